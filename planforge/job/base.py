@@ -1,0 +1,59 @@
+"""What every part of a job file shares: strict frozen models, identifiers, texts, points, rated values."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Generic, TypeVar
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationInfo,
+    model_validator,
+)
+
+from planforge.job.quantities import Elevation
+
+Id = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
+"""A short name that other parts refer to and that drawings print: letters, digits, ``- _ .``"""
+
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)]
+Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
+
+T = TypeVar("T")
+
+
+class JobModel(BaseModel):
+    """Base of all parts: unknown keys are refused and nothing changes after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+
+def _pair(value: Any, info: ValidationInfo) -> Any:
+    return tuple(value) if isinstance(value, list) else value
+
+
+Point = Annotated[tuple[Elevation, Elevation], BeforeValidator(_pair)]
+"""A place in plan: ``[x, y]`` lengths from the lot's plan origin, x to the right, y up the sheet."""
+
+Path = Annotated[list[Point], Field(min_length=2, max_length=400)]
+Outline = Annotated[list[Point], Field(min_length=3, max_length=400)]
+
+
+class Rated(JobModel, Generic[T]):
+    """A value that someone vouches for. Written alone it has no source and its checks ask for one."""
+
+    value: T
+    """The value itself."""
+    source: Name | None = None
+    """The document it comes from: the maker's instructions, a test report, an engineer's letter, with its page."""
+    dated: date | None = None
+    """The date of that document."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare(cls, data: Any) -> Any:
+        return data if isinstance(data, dict) else {"value": data}

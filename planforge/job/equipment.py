@@ -1,0 +1,247 @@
+"""Equipment with its rated values, each with the document it comes from.
+
+planforge holds no ratings of its own. A rated value that is absent, or has no source, turns
+the checks that rest on it to `confirm`.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from planforge.job.base import Id, JobModel, Name, Rated, Text
+from planforge.job.quantities import (
+    Angle,
+    Expansion,
+    Force,
+    Length,
+    LineWeight,
+    Mass,
+    PositiveLength,
+    Pressure,
+    Stiffness,
+    Temperature,
+)
+
+
+class Item(JobModel):
+    """What every item has."""
+
+    id: Id
+    """A short name."""
+    name: Name
+    """What it is, as the crew calls it."""
+    manual: Name | None = None
+    """The maker's instructions that travel with it."""
+    weight: Mass | None = None
+    """The weight of one, for the load list."""
+
+
+class Rope(Item):
+    """A wire or fibre rope used as a lifeline."""
+
+    construction: Name
+    """Such as `6x19 wire rope, fibre core`."""
+    diameter: PositiveLength
+    """Nominal diameter."""
+    weight_per_length: Rated[LineWeight]
+    """Weight per length."""
+    axial_stiffness: Rated[Force]
+    """Axial stiffness EA, the force that would double its length: metallic area times modulus."""
+    breaking_strength: Rated[Force] | None = None
+    """Minimum breaking strength."""
+    thermal_expansion: Rated[Expansion] | None = None
+    """Thermal expansion per degree."""
+    conductive: bool = True
+    """True for wire rope and anything else that conducts."""
+
+
+class LineAbsorber(Item):
+    """An in-line energy absorber of a lifeline."""
+
+    lowest_force: Rated[Force]
+    """The lowest force at which it opens."""
+    highest_force: Rated[Force]
+    """The highest force while it opens."""
+    stroke: Rated[PositiveLength]
+    """How far it opens before it is spent."""
+
+
+class LifelineSystem(Item):
+    """A lifeline as a system: rope, terminations, absorber, and what its maker rates it for."""
+
+    rope: Id
+    """The rope (an id under `equipment.ropes`)."""
+    absorber: Id | None = None
+    """The line absorber (an id under `equipment.line_absorbers`)."""
+    longest_span: Rated[PositiveLength] | None = None
+    """The longest span."""
+    shortest_span: Rated[PositiveLength] | None = None
+    """The shortest span."""
+    most_workers: Rated[int] | None = None
+    """The most workers on one line."""
+    most_workers_two_lines: Rated[int] | None = None
+    """The most workers on a span where two lines run side by side."""
+    least_sag: Rated[PositiveLength] | None = None
+    """The least installed sag at mid-span, unloaded."""
+    most_sag: Rated[PositiveLength] | None = None
+    """The most installed sag at mid-span, unloaded."""
+    end_strength: Rated[Force] | None = None
+    """The breaking strength of its weakest end part: termination, turnbuckle, shackle or eye."""
+    connectors: list[Id] = []
+    """The connectors its maker allows on it (ids under `equipment.connectors`)."""
+    lowest_temperature: Rated[Temperature] | None = None
+    """The lowest temperature for use."""
+    highest_temperature: Rated[Temperature] | None = None
+    """The highest temperature for use."""
+
+
+class Connector(Item):
+    """What joins the harness to a line or anchorage: a lanyard or a retracting device."""
+
+    kind: Literal["lanyard", "retracting device"]
+    """Its kind."""
+    length: PositiveLength
+    """A lanyard's length with absorber and hooks, or a retracting device's full line."""
+    lock_off: Rated[PositiveLength] | None = None
+    """A retracting device: the fall before it locks."""
+    lowest_force: Rated[Force]
+    """The lowest average force at which its absorber works: governs stroke and clearance."""
+    highest_force: Rated[Force]
+    """The highest average force of its absorber, conditioned: governs strength."""
+    peak_force: Rated[Force] | None = None
+    """The greatest force on the body in the maker's tests."""
+    stroke: Rated[PositiveLength]
+    """How far its absorber can open."""
+    greatest_free_fall: Rated[PositiveLength] | None = None
+    """The greatest free fall it is rated for."""
+    least_user: Rated[Mass] | None = None
+    """The least mass of user with tools."""
+    greatest_user: Rated[Mass] | None = None
+    """The greatest mass of user with tools."""
+    below_dring: Rated[bool] | None = None
+    """Whether its maker allows an anchorage below the D-ring."""
+    on_flexible_line: Rated[bool] | None = None
+    """Whether its maker allows it on a horizontal lifeline."""
+    edge_tested: Rated[bool] | None = None
+    """Whether it was tested for falls over an edge."""
+    strength: Rated[Force] | None = None
+    """Its breaking strength."""
+
+
+class PostKind(Item):
+    """A kind of post with its ratings."""
+
+    head_height: PositiveLength
+    """From the underside of the base to the line's attachment at the head."""
+    sections: int = Field(ge=1, le=8)
+    """How many sections it is joined from."""
+    outer_diameter: PositiveLength | None = None
+    """The tube's outer diameter."""
+    wall: PositiveLength | None = None
+    """The tube's wall."""
+    line_strength: Rated[Force] | None = None
+    """The horizontal breaking strength at the head along a line, guyed as instructed."""
+    stiffness_low: Rated[Stiffness] | None = None
+    """The head's lowest stiffness along a line, guyed: the clearance case."""
+    stiffness_high: Rated[Stiffness] | None = None
+    """The head's highest stiffness: the strength case; absent, the head is taken as rigid."""
+    anchorage_workers: Rated[int] | None = None
+    """The most workers where the post serves as a single anchorage."""
+    anchorage_strength: Rated[Force] | None = None
+    """The breaking strength of its head as a single anchorage, in the weakest direction."""
+    worker_opposite_line: Rated[bool] | None = None
+    """Whether an additional worker may be tied to an end post, opposite the line."""
+    base_anchors: int = Field(default=0, ge=0, le=12)
+    """How many anchors its base needs."""
+    guys: int = Field(default=0, ge=0, le=12)
+    """How many guys it needs."""
+
+
+class Guy(Item):
+    """A guy and the plate anchor that holds it."""
+
+    strength: Rated[Force] | None = None
+    """Breaking strength."""
+    least_angle: Rated[Angle] | None = None
+    """The least angle from the post."""
+    greatest_angle: Rated[Angle] | None = None
+    """The greatest angle from the post."""
+    pretension: Rated[Force] | None = None
+    """The tension it is set to."""
+
+
+class BaseAnchor(Item):
+    """An anchor that holds a base to the slab."""
+
+    diameter: PositiveLength
+    """Nominal diameter."""
+    hole_depth: Rated[PositiveLength] | None = None
+    """Depth of the hole, from its evaluation report."""
+    least_thickness: Rated[PositiveLength] | None = None
+    """The least concrete thickness, from its evaluation report."""
+    least_strength: Rated[Pressure] | None = None
+    """The least concrete strength, from its evaluation report."""
+
+
+class Harness(Item):
+    """A full body harness."""
+
+    greatest_user: Rated[Mass] | None = None
+    """The greatest mass of user with tools."""
+    dring_strength: Rated[Force] | None = None
+    """The breaking strength of its back D-ring."""
+    relief_straps: bool = False
+    """Whether it carries suspension relief straps."""
+
+
+class Tool(Item):
+    """A tool, lifting gear or other thing on the load list."""
+
+    use: Name
+    """What it is for."""
+    quantity: int = Field(default=1, ge=1, le=999)
+    """How many are needed."""
+    rated_load: Rated[Mass] | None = None
+    """For lifting gear: its rated load at the radius used."""
+
+
+class Equipment(JobModel):
+    """The kit, by kind of item."""
+
+    ropes: list[Rope] = []
+    """Ropes."""
+    line_absorbers: list[LineAbsorber] = []
+    """Line absorbers."""
+    lifelines: list[LifelineSystem] = []
+    """Lifeline systems."""
+    connectors: list[Connector] = []
+    """Lanyards and retracting devices."""
+    posts: list[PostKind] = []
+    """Kinds of post."""
+    guys: list[Guy] = []
+    """Guys with their plate anchors."""
+    base_anchors: list[BaseAnchor] = []
+    """Base anchors."""
+    harnesses: list[Harness] = []
+    """Harnesses."""
+    tools: list[Tool] = []
+    """Tools and other items of the load list."""
+    lifting_gear: list[Tool] = []
+    """Slings, boom attachments, shackles, tag lines."""
+
+
+class UserBasis(JobModel):
+    """The worker that the reckoning assumes, and the allowances of the clearance sum."""
+
+    mass: Mass
+    """The heaviest worker with clothes, tools and materials."""
+    dring_height: Rated[PositiveLength]
+    """The back D-ring's height above the surface, standing."""
+    dring_shift: Rated[Length]
+    """How far the D-ring moves up the body in an arrest, with the harness's stretch."""
+    margin: Rated[PositiveLength]
+    """The margin kept free below the feet."""
+    note: Text | None = None
+    """What these rest on."""

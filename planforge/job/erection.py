@@ -1,0 +1,160 @@
+"""How the kit arrives, goes up, is measured, comes down and moves on."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from pydantic import Field
+
+from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.quantities import Angle, Force, Length, Speed, Temperature
+
+
+class Step(JobModel):
+    """A step of a sequence."""
+
+    do: Text
+    """What is done."""
+    by: Name | None = None
+    """Who does it."""
+    hold: bool = False
+    """True where work stops until someone signs."""
+
+
+class Delivery(JobModel):
+    """How the kit arrives."""
+
+    arrives: Text
+    """When and how it comes, and who meets it."""
+    receipt_checks: list[Text] = Field(min_length=1)
+    """What is checked before anything is unloaded or erected; an unfit item leaves service."""
+    laydown: Text
+    """Where it lies until it goes up."""
+    lifting: Text
+    """How it is lifted: machine, attachment, operator, signals, who stays clear."""
+
+
+class Tolerances(JobModel):
+    """How far the erected line may differ from the plan before the plan is revised."""
+
+    post_position: Length
+    """A post's base in plan."""
+    plumb: Angle
+    """A post out of plumb."""
+    guy_tension: Force | None = None
+    """A guy's tension."""
+
+
+class Erection(JobModel):
+    """How it goes up, and how those who erect it are protected."""
+
+    after: Text
+    """What must be finished first, such as walls plumbed, lined and braced."""
+    sequence: list[Step] = Field(min_length=1)
+    """The steps in order."""
+    installer_tie_off: Text | None = None
+    """What the installer is tied to, or works from, before the line can be used."""
+    tensioning: Text | None = None
+    """How the sag is set and measured, by whom and with what."""
+    tolerances: Tolerances | None = None
+    """The as-built tolerances."""
+
+
+class Access(JobModel):
+    """How workers reach the work and move from one system to the next."""
+
+    id: Id
+    """A short name."""
+    phases: list[Id] = []
+    """The phases it holds for; empty means all."""
+    way: Text
+    """Ladder, stair or lift, and where."""
+    transfer: Text
+    """How a worker stays tied on while moving between lines or anchors."""
+
+
+class HandOver(JobModel):
+    """When one system takes over from another."""
+
+    given_up: Name
+    """The system that ends."""
+    taken_up: Name
+    """The system that follows."""
+    when: Text
+    """The condition that must hold first, and who says so."""
+
+
+class Removal(JobModel):
+    """How it comes down."""
+
+    sequence: list[Step] = Field(min_length=1)
+    """The steps in order."""
+    last_worker_tie_off: Text | None = None
+    """What the last worker off is tied to, or works from."""
+    closes_holes: Text
+    """What closes the holes it leaves and how anchors are cut or plugged."""
+    moves_to: Name | None = None
+    """The next lot or the yard."""
+    transport: Text | None = None
+    """How it travels."""
+
+
+class Weather(JobModel):
+    """Limits of weather, with the day's range of temperature."""
+
+    coldest: Temperature
+    """The lowest temperature expected while the lines are in use."""
+    warmest: Temperature
+    """The highest temperature expected while the lines are in use."""
+    wind_stops_work: Speed | None = None
+    """The wind at which work on the lines stops."""
+    wind_stops_erection: Speed | None = None
+    """The wind at which erection stops."""
+    stops: list[Text] = []
+    """Other conditions that stop the work: lightning, ice, wet sheathing."""
+    source: Name | None = None
+    """Where these limits come from."""
+
+
+class Inspection(JobModel):
+    """One recorded inspection of an item on this lot."""
+
+    item: Id
+    """The item's id under `equipment`."""
+    serial: Name
+    """Its serial number or mark."""
+    on: date
+    """When it was inspected."""
+    by: Name
+    """By whom."""
+    result: Literal["fit", "removed"]
+    """The result."""
+    due: date | None = None
+    """When the next is due."""
+
+
+LineState = Literal["planned", "erected", "measured", "released for use", "on hold"]
+
+
+class Release(JobModel):
+    """The state of one line or anchor on site."""
+
+    of: Id
+    """The line or anchor."""
+    state: LineState
+    """planned, erected, measured, released for use, or on hold."""
+    by: Id | None = None
+    """Who says so."""
+    on: date | None = None
+    """When."""
+    revision: int | None = Field(default=None, ge=0)
+    """The plan's revision it was released under."""
+    measured_sag: Length | None = None
+    """The sag measured at mid-span, unloaded."""
+    temperature: Temperature | None = None
+    """The temperature when it was measured."""
+    within_tolerances: bool | None = None
+    """True where post positions, plumb and guy tensions were measured and lie within the tolerances."""
+    reason: Text | None = None
+    """Why it is on hold."""

@@ -1,0 +1,210 @@
+"""The layout in plan: levels, outlines, edges, openings, posts, lines, anchors and what guards without them.
+
+Coordinates are plan lengths from one origin, x to the right of the sheet, y up it. Elevations
+are above (+) or below (-) the top of the slab.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from planforge.job.base import Id, JobModel, Name, Outline, Path, Point, Rated, Text
+from planforge.job.quantities import Angle, Elevation, Force, Length, Mass, PositiveLength, Temperature
+
+EdgeKind = Literal["perimeter", "open-to-below", "leading edge", "eave", "rake", "retaining wall"]
+
+
+class Edge(JobModel):
+    """A hazard edge: a line in plan with a drop on one side."""
+
+    id: Id
+    """A short name."""
+    kind: EdgeKind
+    """Its kind."""
+    path: Path
+    """Its points in plan, in order."""
+    level: Id
+    """The level it bounds."""
+    phases: list[Id] = []
+    """The phases in which it is open; empty means all."""
+
+
+class Opening(JobModel):
+    """A hole, stair opening or wall opening."""
+
+    id: Id
+    """A short name."""
+    kind: Literal["floor hole", "stair opening", "shaft", "wall opening", "open to below"]
+    """Its kind."""
+    outline: Outline
+    """Its outline in plan."""
+    level: Id
+    """The level it is in."""
+    sill: Length | None = None
+    """For a wall opening: the inside sill's height above the floor."""
+
+
+class Post(JobModel):
+    """An erected mast that carries line ends or serves as an anchorage."""
+
+    id: Id
+    """A short name."""
+    kind: Id
+    """The kind of post (an id under `equipment.posts`)."""
+    at: Point
+    """The centre of its base in plan."""
+    stands_on: Id
+    """The level its base stands on."""
+    turned: Angle = 0.0
+    """How far the base is turned, degrees counter-clockwise in plan."""
+    phases: list[Id] = []
+    """The phases in which it stands; empty means all."""
+
+
+class Lifeline(JobModel):
+    """A horizontal lifeline between two posts."""
+
+    id: Id
+    """A short name."""
+    system: Id
+    """The lifeline system (an id under `equipment.lifelines`)."""
+    start: Id
+    """The post at one end."""
+    end: Id
+    """The post at the other end."""
+    absorber_at: Id | None = None
+    """The post at whose end the line absorber stands."""
+    sag: PositiveLength
+    """The target of the installed, unloaded sag at mid-span, below the chord between the attachments."""
+    installed_at: Temperature
+    """The temperature for which that target is stated."""
+    workers: int = Field(ge=1, le=12)
+    """How many workers may be tied to it at once."""
+    beside: Id | None = None
+    """Another line on the same span, where two run side by side."""
+    phases: list[Id] = []
+    """The phases in which it is used; empty means all."""
+
+
+class Anchor(JobModel):
+    """A single-point anchorage: a post's head or a fitting on the structure."""
+
+    id: Id
+    """A short name."""
+    post: Id | None = None
+    """The post whose head it is."""
+    at: Point | None = None
+    """Its place in plan, where it is no post."""
+    elevation: Elevation | None = None
+    """Its height above the top of the slab, where it is no post."""
+    fitting: Name | None = None
+    """What it is, where it is no post."""
+    workers: int = Field(ge=1, le=6)
+    """How many workers may be tied to it at once."""
+    strength: Rated[Force] | None = None
+    """The anchorage's strength, with its source; a post's comes from `equipment.posts`."""
+    opposite_line: bool = False
+    """True where it takes an additional worker on a line's end post, opposite the line."""
+    phases: list[Id] = []
+    """The phases in which it is used; empty means all."""
+
+
+class Guardrail(JobModel):
+    """A guardrail along an edge or opening."""
+
+    id: Id
+    """A short name."""
+    path: Path
+    """Its points in plan."""
+    level: Id
+    """The level it stands on."""
+    top: Length
+    """The top edge's height above the level."""
+    middle: Length | None = None
+    """The midrail's height."""
+    toeboard: Length | None = None
+    """The toeboard's height."""
+    strength: Name | None = None
+    """What shows that it holds the test load: a tested design, a table, an engineer's letter."""
+    phases: list[Id] = []
+    """The phases in which it stands; empty means all."""
+
+
+class Cover(JobModel):
+    """A cover over an opening."""
+
+    id: Id
+    """A short name."""
+    opening: Id
+    """The opening it closes."""
+    holds: Mass | None = None
+    """The weight it is built for."""
+    heaviest: Mass | None = None
+    """The most that people, equipment and materials weigh on it at one time."""
+    secured: Text | None = None
+    """How it is fixed."""
+    marking: Name | None = None
+    """How it is marked."""
+    phases: list[Id] = []
+    """The phases in which it lies; empty means all."""
+
+
+class Zone(JobModel):
+    """An area kept clear or controlled."""
+
+    id: Id
+    """A short name."""
+    kind: Literal["falling objects", "hoisting", "laydown", "controlled access", "no entry"]
+    """Its kind."""
+    outline: Outline
+    """Its outline in plan."""
+    rule: Text
+    """Who may enter, and when."""
+    phases: list[Id] = []
+    """The phases in which it holds; empty means all."""
+
+
+class Place(JobModel):
+    """A place that people must find: rescue kit, first aid, gate, ladder, lift, assembly point."""
+
+    id: Id
+    """A short name."""
+    kind: Literal[
+        "rescue kit", "first aid", "gate", "ladder", "stair", "lift", "assembly point", "hose bib", "other"
+    ]
+    """Its kind."""
+    at: Point
+    """Where it is in plan."""
+    name: Name
+    """What it is."""
+
+
+class Layout(JobModel):
+    """Everything that has a place in plan."""
+
+    levels: dict[Id, Elevation] = Field(min_length=1)
+    """The elevation of each level, by name; the top of the slab is 0."""
+    footprint: Outline
+    """The building's outline."""
+    slab: Outline | None = None
+    """The slab's outline, where it differs from the footprint."""
+    edges: list[Edge] = []
+    """The hazard edges."""
+    openings: list[Opening] = []
+    """Holes, stair and wall openings."""
+    posts: list[Post] = []
+    """The posts."""
+    lines: list[Lifeline] = []
+    """The lifelines."""
+    anchors: list[Anchor] = []
+    """The single-point anchorages."""
+    guardrails: list[Guardrail] = []
+    """The guardrails."""
+    covers: list[Cover] = []
+    """The covers."""
+    zones: list[Zone] = []
+    """Falling-object, hoisting and laydown zones."""
+    places: list[Place] = []
+    """Where things and exits are."""

@@ -1,0 +1,113 @@
+"""How a hanging worker is brought down in minutes."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from pydantic import Field
+
+from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.quantities import Duration, Length
+
+
+class Contact(JobModel):
+    """Someone to call."""
+
+    who: Name
+    """Service or person."""
+    phone: Name
+    """Telephone number."""
+    note: Name | None = None
+    """Opening hours, channel, language."""
+
+
+class Team(JobModel):
+    """Who rescues on one shift."""
+
+    shift: Name
+    """The shift."""
+    lead: Id
+    """Who leads."""
+    alternate: Id
+    """Who stands in."""
+    caller: Id
+    """Who calls and meets the responders."""
+    members: list[Id] = []
+    """Others."""
+
+
+class Means(JobModel):
+    """A means of bringing someone down."""
+
+    id: Id
+    """A short name."""
+    kind: Literal["ladder", "lift", "rope kit", "from the deck", "self-rescue"]
+    """Its kind."""
+    name: Name
+    """What it is."""
+    serves: list[Id] = Field(min_length=1)
+    """The lines and anchors it serves."""
+    reaches: Length | None = None
+    """The greatest height above what it stands on at which it can take a hanging worker's D-ring."""
+    stands_on: Id | None = None
+    """What it stands on: an id of `lower_levels` or of `layout.levels`."""
+    kept_at: Id | None = None
+    """Where it is kept: a place on the layout."""
+    people: int = Field(default=2, ge=1, le=20)
+    """How many people it takes."""
+    time: Duration | None = None
+    """The time to bring someone down, from the drill."""
+    rescuer_tie_off: Text | None = None
+    """What the rescuer is tied to."""
+
+
+class Drill(JobModel):
+    """A rescue drill."""
+
+    on: date
+    """When."""
+    led_by: Id
+    """Who led it."""
+    time: Duration
+    """How long it took."""
+    result: Text
+    """What was found."""
+
+
+class Hospital(JobModel):
+    """Where an injured worker is taken."""
+
+    name: Name
+    """Its name."""
+    address: Name
+    """Its address."""
+    drive: Duration
+    """Driving time."""
+
+
+class Rescue(JobModel):
+    """The rescue plan; contacts, teams, hospital and drill belong to one lot."""
+
+    emergency_number: Name | None = None
+    """The number to call first."""
+    contacts: list[Contact] = []
+    """Others to call."""
+    phone_cover: Text | None = None
+    """Telephone cover on the lot, tested when and by whom; the radio channel."""
+    hospital: Hospital | None = None
+    """The hospital."""
+    target: Duration | None = None
+    """The contractor's target time to bring someone down (a company's rule, not a regulation)."""
+    teams: list[Team] = []
+    """Who rescues, by shift."""
+    means: list[Means] = []
+    """The means, and what each reaches."""
+    steps: list[Text] = []
+    """What is done, in order."""
+    care: Text | None = None
+    """Care of a worker who has hung in a harness; the medical responders lead."""
+    afterwards: Text | None = None
+    """Equipment out of service and kept, investigation, who decides on resuming."""
+    drill: Drill | None = None
+    """The last drill on this lot."""

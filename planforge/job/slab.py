@@ -1,0 +1,54 @@
+"""The slab that bases stand on, and what is hidden in it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from planforge.job.base import Id, JobModel, Name, Path, Rated
+from planforge.job.quantities import Length, PositiveLength, Pressure
+
+
+class InSlab(JobModel):
+    """A tendon, pipe, conduit or bar mat in the slab."""
+
+    id: Id
+    """A short name."""
+    kind: Literal["tendon", "plumbing", "conduit", "radiant tubing", "rebar", "beam", "other"]
+    """Its kind."""
+    path: Path
+    """Its line in plan."""
+    located_by: Literal["approved plans", "scan", "both"]
+    """How it was located."""
+    tolerance: Length
+    """How far off it may be."""
+
+
+class Scan(JobModel):
+    """A survey of the slab on this lot."""
+
+    by: Name
+    """Who did it."""
+    on: date
+    """When."""
+    method: Name
+    """How."""
+    tolerance: Length
+    """How far off a located thing may be."""
+
+
+class Slab(JobModel):
+    """The slab; its contents, scan, pour date and strength belong to one lot."""
+
+    kind: Literal["post-tensioned", "reinforced", "plain", "unknown"]
+    """Its kind."""
+    thickness: PositiveLength | None = None
+    """Its thickness where bases stand."""
+    pour_date: date | None = None
+    """The day this lot's slab was poured."""
+    strength: Rated[Pressure] | None = None
+    """Its compressive strength on the day of erection, with the test or rule it rests on."""
+    contents: list[InSlab] | None = None
+    """What is in it; an empty list says that nothing is."""
+    scan: Scan | None = None
+    """The survey on this lot."""
