@@ -49,7 +49,7 @@ class Rated(JobModel, Generic[T]):
     value: T
     """The value itself."""
     source: Name | None = None
-    """The document it comes from: the maker's instructions, a test report, an engineer's letter, with its page."""
+    """The document it comes from, with its page: maker's instructions, test report, engineer's letter."""
     dated: date | None = None
     """The date of that document."""
 
