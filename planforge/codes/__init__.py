@@ -1,1 +1,1 @@
-"""."""
+"""Code profiles as data: triggers, limits and required contents, with citations."""
