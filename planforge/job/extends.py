@@ -1,0 +1,251 @@
+"""Inheritance between job files: ``extends`` names what the lot's file builds upon.
+
+Groups merge field by field and the file that extends wins. Lists whose entries all have an
+``id`` merge by id; other lists replace. A written ``null`` removes what the parent states. Of
+several parents the later wins. Every value keeps the file and line that stated it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from planforge.errors import JobFileError, Problem
+from planforge.job.source import MAX_NODES, read_source
+from planforge.job.tree import Entry, Mapping, Mark, Node, Scalar, Sequence, plain
+from planforge.job.wording import shown
+
+KEY = "extends"
+MAX_LEVELS = 8
+MAX_FILES = 16
+
+_NOT_RELATIVE = re.compile(r"^[/\\]|^[A-Za-z]:|://")
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """A lot's file merged with all it extends.
+
+    ``complete`` is False where a file could not be read, so that absent fields prove nothing.
+    """
+
+    root: Mapping
+    files: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    complete: bool
+
+
+def gather(path: Path, lot_only: frozenset[str] = frozenset()) -> Gathered:
+    """Read a lot's file and its parents and merge them.
+
+    ``lot_only`` are dotted fields that no parent may state; a list on the way stands for each
+    of its entries. Raises :class:`JobFileError` where the lot's own file can't be read.
+    """
+    gatherer = _Gatherer(lot_only)
+    root = gatherer.read(path, str(path), ())
+    problems = [*gatherer.problems, *_repeated_ids(gatherer.own)]
+    return Gathered(root, tuple(gatherer.names), tuple(problems), gatherer.complete)
+
+
+class _Gatherer:
+    def __init__(self, lot_only: frozenset[str]) -> None:
+        self.problems: list[Problem] = []
+        self.names: list[str] = []
+        self.own: list[Mapping] = []
+        self.complete = True
+        self._lot_only = sorted(lot_only)
+        self._merged: dict[str, Mapping | None] = {}
+        self._nodes = 0
+
+    def read(self, path: Path, name: str, above: tuple[tuple[str, str], ...]) -> Mapping:
+        """Return one file merged with its parents; ``above`` are the (real path, name) that led here."""
+        tree, problems = read_source(path, name)
+        self.names.append(name)
+        self.problems += problems
+        self._nodes += tree.nodes
+        own = Mapping({k: e for k, e in tree.root.entries.items() if k != KEY}, tree.root.mark)
+        self.own.append(own)
+        if above:
+            self._refuse_lot_only(own)
+        stated = tree.root.entries.get(KEY)
+        if stated is None:
+            return own
+        merged: Mapping | None = None
+        chain = (*above, (os.path.realpath(path), name))
+        for text, mark in self._parents(stated):
+            parent = self._parent(path, text, mark, chain)
+            if parent is not None:
+                merged = parent if merged is None else merge(merged, parent, self.problems)
+        return own if merged is None else merge(merged, own, self.problems)
+
+    def _parents(self, stated: Entry) -> Iterator[tuple[str, Mark]]:
+        items = stated.node.items if isinstance(stated.node, Sequence) else (stated.node,)
+        seen: set[str] = set()
+        for item in items:
+            value = plain(item)
+            if not isinstance(value, str) or not value.strip():
+                remedy = "Write a relative path such as ../house.yaml, or a list of them; or delete the line."
+                self._report(item.mark, shown(value), "the name of a job file", remedy)
+            elif value in seen:
+                self._report(
+                    item.mark, f"{shown(value)} a second time", "each file once", "Delete one of the two."
+                )
+            else:
+                seen.add(value)
+                yield value, item.mark
+
+    def _parent(
+        self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...]
+    ) -> Mapping | None:
+        if _NOT_RELATIVE.search(text):
+            remedy = "Write the path from this file's folder, such as ../house.yaml."
+            return self._report(mark, shown(text), "a path relative to this file", remedy)
+        path = child.parent / text
+        real, name = os.path.realpath(path), os.path.normpath(path)
+        if real in (place for place, _ in chain):
+            loop = " -> ".join([*(n for _, n in chain), name])
+            remedy = "Delete one of the extends lines in the loop."
+            return self._report(
+                mark, f"{shown(text)}, which comes back to itself ({loop})", "files in no loop", remedy
+            )
+        if len(chain) > MAX_LEVELS:
+            remedy = "Let the lot's file extend the shared files directly."
+            return self._report(
+                mark, f"more than {MAX_LEVELS} files above another", f"at most {MAX_LEVELS}", remedy
+            )
+        if real not in self._merged:
+            self._merged[real] = self._read_parent(path, name, mark, text, chain)
+        return self._merged[real]
+
+    def _read_parent(
+        self, path: Path, name: str, mark: Mark, text: str, chain: tuple[tuple[str, str], ...]
+    ) -> Mapping | None:
+        if len(self.names) >= MAX_FILES or self._nodes > MAX_NODES:
+            found = f"{shown(text)} beyond {len(self.names)} files with {self._nodes:,} values"
+            expected = f"at most {MAX_FILES} files with {MAX_NODES:,} values in all"
+            return self._report(mark, found, expected, "Extend fewer or shorter files.")
+        try:
+            missing = not path.exists()
+        except (OSError, ValueError):
+            missing = True
+        if missing:
+            remedy = "Correct the name, or put the file there."
+            return self._report(
+                mark, f"{shown(text)}, which does not exist", "the name of a job file", remedy
+            )
+        try:
+            return self.read(path, name, chain)
+        except JobFileError as error:
+            self.problems += error.problems
+            self.complete = False
+            return None
+
+    def _refuse_lot_only(self, own: Mapping) -> None:
+        for field in self._lot_only:
+            for label, mark in _stated(own, field.split("."), ""):
+                remedy = "State it in the lot's own file and delete it here."
+                expected = "only what lots share in a file that others extend"
+                self.problems.append(
+                    Problem(mark.file, mark.line, label, "a field of one lot", expected, remedy)
+                )
+
+    def _report(self, mark: Mark, found: str, expected: str, remedy: str) -> None:
+        self.problems.append(Problem(mark.file, mark.line, KEY, found, expected, remedy))
+        self.complete = False
+
+
+def merge(parent: Mapping, child: Mapping, problems: list[Problem], label: str = "") -> Mapping:
+    """Return the parent updated by the child; what can't be merged without a guess joins ``problems``."""
+    entries = dict(parent.entries)
+    for key, entry in child.entries.items():
+        under = f"{label}.{key}" if label else key
+        old = entries.get(key)
+        if old is None:
+            entries[key] = entry
+        elif isinstance(entry.node, Scalar) and entry.node.value is None:
+            del entries[key]
+            if entry.node.blank:
+                stated = f"{old.mark.file}:{old.mark.line}"
+                remedy = f"Write null to remove what {stated} states, or delete the line to keep it."
+                mark = entry.mark
+                problems.append(
+                    Problem(mark.file, mark.line, under, "nothing after the colon", "a value", remedy)
+                )
+        else:
+            entries[key] = Entry(entry.mark, _merge_node(old.node, entry.node, problems, under))
+    return Mapping(entries, child.mark)
+
+
+def _merge_node(old: Node, new: Node, problems: list[Problem], label: str) -> Node:
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        return merge(old, new, problems, label)
+    if isinstance(old, Sequence) and isinstance(new, Sequence):
+        return _merge_lists(old, new, problems, label)
+    return new
+
+
+def _merge_lists(old: Sequence, new: Sequence, problems: list[Problem], label: str) -> Sequence:
+    if not old.items or not new.items or any(_id(item) is None for item in old.items):
+        return new
+    places = {_id(item): index for index, item in enumerate(old.items)}
+    items = list(old.items)
+    for index, item in enumerate(new.items):
+        place = places.get(_id(item))
+        if _id(item) is None:
+            expected = f"an id, to match it with the entries of {old.mark.file}"
+            remedy = "Add the id. To drop the list as a whole, write null."
+            found = "an entry without an id"
+            problems.append(
+                Problem(item.mark.file, item.mark.line, f"{label}[{index}]", found, expected, remedy)
+            )
+        elif place is None:
+            items.append(item)
+        else:
+            items[place] = _merge_node(items[place], item, problems, f"{label}[{shown(_id(item))}]")
+    return Sequence(tuple(items), new.mark)
+
+
+def _id(node: Node) -> str | None:
+    entry = node.entries.get("id") if isinstance(node, Mapping) else None
+    value = entry.node.value if entry and isinstance(entry.node, Scalar) else None
+    return value if isinstance(value, str) else None
+
+
+def _stated(node: Node, keys: list[str], label: str) -> Iterator[tuple[str, Mark]]:
+    """Yield name and place of each statement of a dotted field."""
+    if isinstance(node, Sequence):
+        for index, item in enumerate(node.items):
+            yield from _stated(item, keys, f"{label}[{index}]")
+    elif isinstance(node, Mapping) and keys[0] in node.entries:
+        entry = node.entries[keys[0]]
+        under = f"{label}.{keys[0]}" if label else keys[0]
+        if len(keys) == 1:
+            yield under, entry.mark
+        else:
+            yield from _stated(entry.node, keys[1:], under)
+
+
+def _repeated_ids(roots: list[Mapping]) -> Iterator[Problem]:
+    for root in roots:
+        yield from _repeated_below(root, "")
+
+
+def _repeated_below(node: Node, label: str) -> Iterator[Problem]:
+    if isinstance(node, Mapping):
+        for key, entry in node.entries.items():
+            yield from _repeated_below(entry.node, f"{label}.{key}" if label else key)
+    elif isinstance(node, Sequence):
+        first: dict[str, Mark] = {}
+        for index, item in enumerate(node.items):
+            yield from _repeated_below(item, f"{label}[{index}]")
+            name = _id(item)
+            if name is not None and name in first:
+                found = f"the id {shown(name)} a second time (first on line {first[name].line})"
+                place = f"{label}[{index}].id"
+                remedy = "Give one of the two another id."
+                yield Problem(item.mark.file, item.mark.line, place, found, "each id once in a list", remedy)
+            elif name is not None:
+                first[name] = item.mark

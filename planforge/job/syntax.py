@@ -1,0 +1,163 @@
+"""YAML syntax errors in plain words: the two parsers' messages to one line, one cause, one remedy.
+
+Inch and foot marks are the trade's quote marks and YAML's too, so quotes get the most care.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import yaml
+
+from planforge.errors import Problem
+from planforge.job.wording import shown
+
+_QUOTED_VALUE = re.compile(r"""^\s*(?:- )?(?P<key>[\w-]+:\s+)?(?P<quote>["'])(?P<rest>.*)$""")
+_QUOTE_ADVICE = (
+    "A length needs no quotes at all: 12'-6 1/2\". A text that does need them goes in single quotes, "
+    "with each ' inside it written twice."
+)
+_SECOND_COLON = re.compile(r"^\s*(?:- )?[^:]+:\s.*:(\s|$)")
+
+
+@dataclass(frozen=True, slots=True)
+class _Fault:
+    """What the parser stumbled on; lines count from 0 as the parser counts them."""
+
+    problem: str
+    context: str
+    line: int
+    column: int
+    context_line: int
+    lines: list[str]
+    last: Any
+
+    def text(self, line: int) -> str:
+        return self.lines[line] if line < len(self.lines) else ""
+
+    @property
+    def character(self) -> str:
+        return self.text(self.line)[self.column : self.column + 1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cause:
+    line: int
+    expected: str
+    remedy: str
+
+
+def syntax_problem(file: str, error: yaml.MarkedYAMLError, lines: list[str], last_scalar: Any) -> Problem:
+    """Return the problem behind a parser's error.
+
+    ``lines`` are the file's lines; ``last_scalar`` is the last scalar event before the error, or None.
+    """
+    mark = error.problem_mark or error.context_mark
+    context_mark = error.context_mark or mark
+    fault = _Fault(
+        problem=error.problem or "",
+        context=error.context or "",
+        line=mark.line if mark else 0,
+        column=mark.column if mark else 0,
+        context_line=context_mark.line if context_mark else 0,
+        lines=lines,
+        last=last_scalar,
+    )
+    cause = _quotes(fault) or _start_of_value(fault) or _structure(fault)
+    found = fault.text(cause.line).strip()
+    return Problem(file, cause.line + 1, "", shown(found) if found else "", cause.expected, cause.remedy)
+
+
+def _quotes(fault: _Fault) -> _Cause | None:
+    last, expected = fault.last, "a text with matching quotes"
+    quoted = last is not None and last.style in ("'", '"') and last.end_mark.line == fault.line
+    if "escape" in fault.problem:
+        remedy = "Put the text in single quotes, in which a backslash is a backslash."
+        return _Cause(fault.line, 'no backslash inside "…"', remedy)
+    if quoted and last.start_mark.line < fault.line:
+        line = last.start_mark.line
+        return _Cause(line, "a quote closed on its own line", _quote_remedy(fault.text(line)))
+    if "quoted scalar" in fault.context:
+        return _Cause(fault.context_line, expected, _quote_remedy(fault.text(fault.context_line)))
+    if quoted and ("expected" in fault.problem):
+        return _Cause(fault.line, expected, _quote_remedy(fault.text(fault.line)))
+    return None
+
+
+def _quote_remedy(line: str) -> str:
+    """Show the same line written rightly where it is one value in quotes, else the general advice."""
+    match = _QUOTED_VALUE.match(line)
+    if match is None or len(line) > 120:
+        return _QUOTE_ADVICE
+    inner = match["rest"].strip()
+    if inner.endswith(match["quote"]):
+        inner = inner[:-1]
+    key = match["key"] or ""
+    doubled = inner.replace("'", "''")
+    if not inner or re.search(r":\s|\s#|^[\W_]", inner):
+        return f"Write {key}'{doubled}', in single quotes with each ' inside it written twice."
+    return f"Write {key}{inner} without quotes, or {key}'{doubled}' with each ' inside it written twice."
+
+
+_IN_QUOTES = "Put the text in single quotes."
+_ALIGN = "Start the line exactly under the lines it belongs with, using spaces."
+_START_RULES = (
+    # what the parser says, what is expected, what to do
+    (r"alias", "no * at the start of an unquoted text", _IN_QUOTES),
+    (r"anchor", "no & at the start of an unquoted text", _IN_QUOTES),
+    (r"\btag\b", "no ! at the start of an unquoted text", _IN_QUOTES),
+    (r"mapping keys are not allowed", "no ? at the start of an unquoted text", _IN_QUOTES),
+    (
+        r"block scalar",
+        "no | or > at the start of an unquoted text",
+        "Put the text in single quotes, or write a long text after | on lines of its own.",
+    ),
+    (
+        r"sequence entries are not allowed",
+        "no dash after a colon",
+        "Write the list on the lines below, one entry per line; or put the text in single quotes.",
+    ),
+    (r"directive|YAML document", "no line that begins with %", "Delete the line."),
+)
+
+
+def _start_of_value(fault: _Fault) -> _Cause | None:
+    text = fault.text(fault.line)
+    if "\t" in text[: len(text) - len(text.lstrip())] or fault.character == "\t":
+        return _Cause(fault.line, "spaces", "Replace the tab at the start of the line by spaces.")
+    if "cannot start any token" in fault.problem:
+        return _Cause(fault.line, f"no {fault.character} at the start of an unquoted text", _IN_QUOTES)
+    said = f"{fault.context} {fault.problem}"
+    for pattern, expected, remedy in _START_RULES:
+        if re.search(pattern, said):
+            return _Cause(fault.line, expected, remedy)
+    return None
+
+
+def _structure(fault: _Fault) -> _Cause:
+    text = fault.text(fault.line)
+    aligned = _Cause(fault.line, "a line at the indentation of the lines around it", _ALIGN)
+    if "mapping values are not allowed" in fault.problem:
+        remedy = "Put a text with a colon in it in single quotes."
+        return (
+            _Cause(fault.line, "one colon followed by a space", remedy)
+            if _SECOND_COLON.match(text)
+            else aligned
+        )
+    if "could not find expected ':'" in fault.problem:
+        remedy = "Write the field name, a colon and a space before the value; indent a text that runs on."
+        return _Cause(fault.context_line, "a field name, a colon and a space", remedy)
+    if "flow" in fault.context:
+        bracket, close = ("[", "]") if "sequence" in fault.context else ("{", "}")
+        remedy = f"Close it with {close}, and put a comma between the entries."
+        return _Cause(fault.context_line, f"a {bracket} closed by a {close}", remedy)
+    if text.lstrip().startswith("- "):
+        remedy = "Indent the dashes of one list alike, under the list's field name."
+        return _Cause(fault.line, "no list entry here", remedy)
+    if "block mapping" in fault.context or "block collection" in fault.context:
+        return aligned
+    return _Cause(
+        fault.line, "a field name, a colon, a space and a value", "Write the line anew in that form."
+    )
