@@ -100,48 +100,45 @@ class _Gatherer:
     def _parent(
         self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...]
     ) -> Mapping | None:
-        if _NOT_RELATIVE.search(text):
-            remedy = "Write the path from this file's folder, such as ../house.yaml."
-            return self._report(mark, shown(text), "a path relative to this file", remedy)
         path = child.parent / text
-        real, name = os.path.realpath(path), os.path.normpath(path)
-        if real in (place for place, _ in chain):
-            loop = " -> ".join([*(n for _, n in chain), name])
-            remedy = "Delete one of the extends lines in the loop."
-            return self._report(
-                mark, f"{shown(text)}, which comes back to itself ({loop})", "files in no loop", remedy
-            )
-        if len(chain) > MAX_LEVELS:
-            remedy = "Let the lot's file extend the shared files directly."
-            return self._report(
-                mark, f"more than {MAX_LEVELS} files above another", f"at most {MAX_LEVELS}", remedy
-            )
+        real = os.path.realpath(path)
+        refusal = self._refusal(path, text, chain)
+        if refusal is not None:
+            self._report(mark, *refusal)
+            return None
         if real not in self._merged:
-            self._merged[real] = self._read_parent(path, name, mark, text, chain)
+            try:
+                self._merged[real] = self.read(path, os.path.normpath(path), chain)
+            except JobFileError as error:
+                self.problems += error.problems
+                self.complete = False
+                self._merged[real] = None
         return self._merged[real]
 
-    def _read_parent(
-        self, path: Path, name: str, mark: Mark, text: str, chain: tuple[tuple[str, str], ...]
-    ) -> Mapping | None:
-        if len(self.names) >= MAX_FILES or self._nodes > MAX_NODES:
+    def _refusal(
+        self, path: Path, text: str, chain: tuple[tuple[str, str], ...]
+    ) -> tuple[str, str, str] | None:
+        """Return what was found, expected and to do where a parent can't be read; None where it can."""
+        real = os.path.realpath(path)
+        if _NOT_RELATIVE.search(text):
+            remedy = "Write the path from this file's folder, such as ../house.yaml."
+            return shown(text), "a path relative to this file", remedy
+        if real in (place for place, _ in chain):
+            loop = " -> ".join([*(name for _, name in chain), os.path.normpath(path)])
+            found = f"{shown(text)}, which comes back to itself ({loop})"
+            return found, "files in no loop", "Delete one of the extends lines in the loop."
+        if len(chain) > MAX_LEVELS:
+            remedy = "Let the lot's file extend the shared files directly."
+            return f"more than {MAX_LEVELS} files above another", f"at most {MAX_LEVELS}", remedy
+        fresh = real not in self._merged
+        if fresh and (len(self.names) >= MAX_FILES or self._nodes > MAX_NODES):
             found = f"{shown(text)} beyond {len(self.names)} files with {self._nodes:,} values"
             expected = f"at most {MAX_FILES} files with {MAX_NODES:,} values in all"
-            return self._report(mark, found, expected, "Extend fewer or shorter files.")
-        try:
-            missing = not path.exists()
-        except (OSError, ValueError):
-            missing = True
-        if missing:
+            return found, expected, "Extend fewer or shorter files."
+        if fresh and not _exists(path):
             remedy = "Correct the name, or put the file there."
-            return self._report(
-                mark, f"{shown(text)}, which does not exist", "the name of a job file", remedy
-            )
-        try:
-            return self.read(path, name, chain)
-        except JobFileError as error:
-            self.problems += error.problems
-            self.complete = False
-            return None
+            return f"{shown(text)}, which does not exist", "the name of a job file", remedy
+        return None
 
     def _refuse_lot_only(self, own: Mapping) -> None:
         for field in self._lot_only:
@@ -155,6 +152,13 @@ class _Gatherer:
     def _report(self, mark: Mark, found: str, expected: str, remedy: str) -> None:
         self.problems.append(Problem(mark.file, mark.line, KEY, found, expected, remedy))
         self.complete = False
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def merge(parent: Mapping, child: Mapping, problems: list[Problem], label: str = "") -> Mapping:

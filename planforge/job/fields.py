@@ -17,6 +17,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from planforge.job.positions import FieldPath
+from planforge.job.wording import same_word
 
 _KEY_LABEL = "[key]"
 
@@ -45,10 +46,10 @@ def known_keys(model: Any) -> tuple[str, ...]:
 
 def field_of(model: Any, key: str) -> FieldInfo | None:
     """Return the field that a key states; None for other types than models."""
-    for name, field in model.model_fields.items() if _is_model(model) else ():
-        if key == name or key in _keys(name, field):
-            return field
-    return None
+    if not _is_model(model):
+        return None
+    fields: dict[str, FieldInfo] = model.model_fields
+    return next((field for name, field in fields.items() if key == name or key in _keys(name, field)), None)
 
 
 def choices(annotation: Any) -> tuple[str, ...]:
@@ -83,7 +84,7 @@ def members(annotation: Any) -> tuple[Any, ...]:
 
 def homes(model: type[BaseModel], key: str) -> tuple[str, ...]:
     """Return the dotted groups under which a model has a key, its own top excepted."""
-    return _index(model).get(key, ())
+    return _index(model).get(same_word(key), ())
 
 
 def place(model: type[BaseModel], data: Any, loc: Sequence[str | int]) -> Place:
@@ -159,7 +160,8 @@ def _index(model: type[BaseModel]) -> dict[str, tuple[str, ...]]:
     for label, part in _parts(model, "", ()):
         if label:
             for key in known_keys(part):
-                found[key] = (*found.get(key, ()), label)
+                word = same_word(key)
+                found[word] = (*found.get(word, ()), label)
     return found
 
 

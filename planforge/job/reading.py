@@ -19,8 +19,6 @@ M = TypeVar("M", bound=BaseModel)
 Checks = Callable[[M, Locator], list[Problem]]
 """Checks across fields, run once every field by itself is right."""
 
-MAX_LISTED = 200
-
 
 @dataclass(frozen=True, slots=True)
 class Loaded(Generic[M]):
@@ -43,7 +41,7 @@ def load_model(
 
     ``lot_only`` are dotted fields (``slab.scan``) that no extended file may state. ``checks``
     look across fields once the fields are right. Raises :class:`JobFileError` with the problems
-    of all files; beyond 200 the last one says how many more there are.
+    of all files.
     """
     gathered = gather(path, lot_only)
     problems = list(gathered.problems)
@@ -58,7 +56,7 @@ def load_model(
     if job is not None and checks is not None:
         problems += checks(job, locator)
     if problems or job is None:
-        raise JobFileError(_limited(problems, str(path)))
+        raise JobFileError(list(dict.fromkeys(problems)))
     return Loaded(job, data, locator, gathered.files)
 
 
@@ -71,14 +69,3 @@ def read_model(
 ) -> M:
     """Return the model alone; see :func:`load_model`."""
     return load_model(path, model, lot_only=lot_only, checks=checks).model
-
-
-def _limited(problems: list[Problem], file: str) -> list[Problem]:
-    distinct = list(dict.fromkeys(problems))
-    more = len(distinct) - MAX_LISTED
-    if more <= 0:
-        return distinct
-    rest = Problem(
-        file, 0, "", f"{more} more problems", "a job file", "Correct those listed, then check again."
-    )
-    return [*distinct[:MAX_LISTED], rest]

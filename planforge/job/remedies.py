@@ -16,6 +16,7 @@ from planforge.job.wording import listed, nearest, shown
 MAX_TRANSLATED = 200
 
 Error = dict[str, Any]
+
 Wording = tuple[str, str]
 """What is expected, and the remedy."""
 
@@ -66,7 +67,7 @@ def problems_of(
     ``complete`` is False where an extended file could not be read; fields are then not called missing.
     Beyond 200 faults the last problem says how many more there are.
     """
-    errors = [dict(e) for e in error.errors(include_url=False)]
+    errors: list[Error] = [{**e} for e in error.errors(include_url=False)]
     if not complete:
         errors = [e for e in errors if e["type"] != "missing"]
     data = locator.value(())

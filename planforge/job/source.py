@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
 
@@ -152,6 +152,10 @@ def _events(builder: _Builder) -> Iterator[Any]:
     try:
         yield from yaml.parse(builder.text, Loader=_LOADER)
     except yaml.MarkedYAMLError as error:
+        if "nesting depth" in (
+            error.problem or ""
+        ):  # the C scanner looks ahead and meets its own bound first
+            builder.refuse_depth(error.problem_mark.line + 1 if error.problem_mark else 0)
         problem = syntax_problem(builder.file, error, builder.lines, builder.last_scalar)
         raise _StopReadingError(problem) from None
     except (yaml.YAMLError, ValueError, OverflowError):
@@ -222,6 +226,11 @@ class _Builder:
             case yaml.MappingEndEvent() | yaml.SequenceEndEvent():
                 self._close()
 
+    def refuse_depth(self, line: int) -> NoReturn:
+        """Stop reading for too many levels."""
+        found = f"more than {MAX_DEPTH} levels, one inside another"
+        self._stop(line, found, f"at most {MAX_DEPTH} levels", "Check the indentation and the brackets.")
+
     def _document(self, event: Any) -> None:
         self._documents += 1
         if self._documents > 1:
@@ -237,10 +246,7 @@ class _Builder:
                 mark.line, "a list or group used as a field name", "a plain field name", "Write a short name."
             )
         if len(self._frames) >= MAX_DEPTH:
-            found = f"more than {MAX_DEPTH} levels, one inside another"
-            self._stop(
-                mark.line, found, f"at most {MAX_DEPTH} levels", "Check the indentation and the brackets."
-            )
+            self.refuse_depth(mark.line)
         self._check_properties(event, mark.line)
         self._frames.append(_Frame(mark, entries, []))
 
@@ -359,5 +365,5 @@ class _Builder:
             remedy = "Correct these first; the rest of the file was not read."
             self._stop(line, f"{MAX_PROBLEMS} faults up to here", "a job file", remedy)
 
-    def _stop(self, line: int, found: str, expected: str, remedy: str) -> None:
+    def _stop(self, line: int, found: str, expected: str, remedy: str) -> NoReturn:
         raise _StopReadingError(self._fault(line, found, expected, remedy))

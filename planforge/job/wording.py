@@ -33,8 +33,8 @@ def nearest(word: str, choices: Iterable[str]) -> str | None:
     """
     if len(word) > COMPARED_CHARACTERS:
         return None
-    plain = {_plain(choice): choice for choice in choices}
-    match = difflib.get_close_matches(_plain(word), plain, n=1, cutoff=0.65)
+    plain = {same_word(choice): choice for choice in choices}
+    match = difflib.get_close_matches(same_word(word), plain, n=1, cutoff=0.65)
     return plain[match[0]] if match else None
 
 
@@ -46,5 +46,6 @@ def listed(choices: Iterable[str], joint: str = "or") -> str:
     return f" {joint} ".join(part for part in (", ".join(names[:-1]), "".join(names[-1:])) if part)
 
 
-def _plain(word: str) -> str:
+def same_word(word: str) -> str:
+    """Return a word's form for comparison, without case, spaces and hyphens."""
     return "_".join(word.casefold().replace("-", " ").replace("_", " ").split())
