@@ -1,0 +1,250 @@
+"""The equilibrium of an elastic catenary with point loads, as equations in two unknowns.
+
+H is the horizontal tension (N), V the vertical force at the left end (N, up positive along
+increasing x). Between loads the rope is an exact elastic catenary; the line absorber is a
+rigid link of length e at one end, along the rope. See :mod:`planforge.calc.point_load` for
+the model, its source and its signs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from planforge.calc.arrays import Array, Bools, pick_record
+from planforge.calc.roots import monotone_root
+
+_NEWTON_STEPS = 15
+
+
+class Pull(NamedTuple):
+    """The two unknowns."""
+
+    H: Array  # N, horizontal tension
+    V: Array  # N, vertical force at the left end
+
+
+class Absorber(NamedTuple):
+    """A rigid-plastic line absorber; np.inf for the force where none is fitted."""
+
+    force: Array  # N
+    spent: Array  # m already pulled out
+    stroke: Array  # m in all
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """The terms that do not change while one equilibrium is sought; batch shape, or batch + segments."""
+
+    span: Array
+    rise: Array
+    w: Array
+    flexibility: Array  # 1/N, 1/(EA)
+    compliance: Array  # m/N, both ends together
+    reference: Array  # N, H at installation
+    length: Array  # m, unstretched
+    pieces: Array  # m of unstretched rope in each segment; (..., segments)
+    before: Array  # N, what V gains from the left end to each segment's start; (..., segments)
+    on_right: Bools  # which end the line absorber sits at
+    total: Array  # N, what V gains over the whole line
+
+
+def absorber_vertical(p: Problem, pull: Pull) -> Array:
+    """Vertical force component at the line absorber's end, N."""
+    return np.where(p.on_right, pull.V + p.total, pull.V)
+
+
+def absorber_tension(p: Problem, pull: Pull) -> Array:
+    """Tension at the line absorber's end, N."""
+    return np.hypot(pull.H, absorber_vertical(p, pull))
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """Distances from end to end and their slopes over H and V (symmetric: dx_dv = z_H)."""
+
+    x: Array
+    z: Array
+    dx_dh: Array
+    dx_dv: Array
+    dz_dv: Array
+
+
+def _height(p: Problem, H: Array, V: Array, e: Array) -> tuple[Array, Array]:
+    """Right end above left end (m) and its slope over V (m/N)."""
+    V0 = V[..., None] + p.before
+    V1 = V0 + p.w[..., None] * p.pieces
+    HH = (H * H)[..., None]
+    T0, T1 = np.sqrt(HH + V0 * V0), np.sqrt(HH + V1 * V1)
+    middle = p.pieces * (V0 + V1)
+    # (T1 - T0)/w without its cancellation
+    z = np.sum(0.5 * p.flexibility[..., None] * middle + middle / (T0 + T1), axis=-1)
+    dz_dv = p.flexibility * p.length + np.sum(V1 / T1 - V0 / T0, axis=-1) / p.w
+    Va = np.where(p.on_right, V + p.total, V)
+    Ta = np.sqrt(H * H + Va * Va)
+    return z + e * Va / Ta, dz_dv + e * H * H / Ta**3
+
+
+def _sums(p: Problem, H: Array, V: Array, e: Array) -> Sums:
+    V0 = V[..., None] + p.before
+    V1 = V0 + p.w[..., None] * p.pieces
+    H_ = H[..., None]
+    T0, T1 = np.sqrt(H_ * H_ + V0 * V0), np.sqrt(H_ * H_ + V1 * V1)
+    angle = np.sum(np.arcsinh(V1 / H_) - np.arcsinh(V0 / H_), axis=-1) / p.w
+    sine = np.sum(V1 / T1 - V0 / T0, axis=-1) / p.w
+    middle = p.pieces * (V0 + V1)
+    own = p.flexibility * p.length
+    Va = np.where(p.on_right, V + p.total, V)
+    Ta = np.sqrt(H * H + Va * Va)
+    return Sums(
+        x=H * (own + angle) + e * H / Ta,
+        z=np.sum(0.5 * p.flexibility[..., None] * middle + middle / (T0 + T1), axis=-1) + e * Va / Ta,
+        dx_dh=own + angle - sine + e * Va * Va / Ta**3,
+        dx_dv=H * np.sum(1.0 / T1 - 1.0 / T0, axis=-1) / p.w - e * H * Va / Ta**3,
+        dz_dv=own + sine + e * H * H / Ta**3,
+    )
+
+
+def balance(p: Problem, e: Array, guess: Pull) -> Pull:
+    """H and V in equilibrium with the absorber pulled out by ``e``, from a guess of both.
+
+    Newton's method in both at once settles nearly every case; what it leaves goes to the bracketed
+    search. Both misfits together are the slope of a convex function (the complementary energy), so
+    a point where they vanish is the only one.
+    """
+    H, V = guess
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for _ in range(_NEWTON_STEPS):
+            sums = _sums(p, H, V, e)
+            miss_x = sums.x - p.span + p.compliance * (H - p.reference)
+            miss_z = sums.z - p.rise
+            dx_dh = sums.dx_dh + p.compliance
+            determinant = dx_dh * sums.dz_dv - sums.dx_dv**2
+            step_H = (miss_x * sums.dz_dv - miss_z * sums.dx_dv) / determinant
+            step_V = (miss_z * dx_dh - miss_x * sums.dx_dv) / determinant
+            missed = np.maximum(np.abs(miss_x), np.abs(miss_z)) > 1e-11 * p.length
+            left = missed | (np.maximum(np.abs(step_H), np.abs(step_V)) > 1e-8 * H) | ~np.isfinite(step_H)
+            if not left.any():
+                return Pull(H - step_H, V - step_V)
+            next_H = np.where(step_H < 0.75 * H, H - step_H, 0.25 * H)
+            H, V = np.where(left, next_H, H), np.where(left, V - step_V, V)
+    H, V = H.copy(), V.copy()
+    H[left], V[left] = _bracketed_balance(pick_record(p, left), e[left])
+    return Pull(H, V)
+
+
+def _bracketed_balance(p: Problem, e: Array) -> Pull:
+    """The same by nested brackets, from any start; slow and sure."""
+    best = [-0.5 * p.total]
+
+    def span_misfit(trial: Array) -> tuple[Array, Array]:
+        def height_misfit(vertical: Array) -> tuple[Array, Array]:
+            z, dz_dv = _height(p, trial, vertical, e)
+            return z - p.rise, dz_dv
+
+        best[0] = monotone_root(
+            height_misfit,
+            best[0],
+            name="vertical force at the left end of the loaded line (N)",
+            residual_scale=p.length,
+            step_scale=p.total + trial,
+            relative_step=1e-9,
+        )
+        sums = _sums(p, trial, best[0], e)
+        slope = sums.dx_dh - sums.dx_dv**2 / sums.dz_dv + p.compliance
+        return sums.x - p.span + p.compliance * (trial - p.reference), slope
+
+    H = monotone_root(
+        span_misfit,
+        p.reference + p.total,
+        name="horizontal tension of the loaded line (N)",
+        residual_scale=p.length,
+        step_scale=p.reference + p.total,
+        lower=0.0,
+        relative_step=1e-9,
+    )
+    z, dz_dv = _height(p, H, best[0], e)
+    return Pull(H, best[0] - (z - p.rise) / dz_dv)
+
+
+def first_guess(p: Problem, forces: Array, at: Array) -> Pull:
+    """H from the small-sag form A/H² - B H - C = 0, by Newton from where it is convex; V by moments."""
+    weight = p.w * p.length
+    V = -(0.5 * weight + np.sum(forces * (1.0 - at), axis=-1))
+    V0 = V[..., None] + p.before
+    V1 = V0 + p.w[..., None] * p.pieces
+    A = 0.5 * p.span * np.sum(p.pieces * (V0 * V0 + V0 * V1 + V1 * V1), axis=-1) / (3.0 * p.length)
+    B = p.span * p.flexibility + p.compliance
+    C = p.length - p.span - p.compliance * p.reference - 0.5 * p.rise**2 / p.span
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        taut = np.maximum(np.cbrt(2.0 * A / B), 2.0 * np.abs(C) / B)
+        H = np.where(C > 0.0, np.minimum(np.cbrt(A / B), np.sqrt(A / C)), taut)
+        for _ in range(6):
+            H = H - (H * H * (B * H + C) - A) / (H * (3.0 * B * H + 2.0 * C))
+    H = np.where(np.isfinite(H) & (H > 0.0), H, p.reference)
+    return Pull(H, V + H * p.rise / p.span)
+
+
+class Settled(NamedTuple):
+    """Where the line comes to rest."""
+
+    pull: Pull
+    extension: Array  # m of the line absorber
+    locked: Bools  # out of stroke
+
+
+def settle(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
+    """Equilibrium with the line absorber shut, sliding or locked, whichever its end tension asks for."""
+    pull = balance(p, absorber.spent, guess)
+    opens = absorber_tension(p, pull) > absorber.force
+    if not opens.any():
+        return Settled(pull, absorber.spent, opens)
+    some = Absorber(*(values[opens] for values in absorber))
+    opened = _open(pick_record(p, opens), some, Pull(pull.H[opens], pull.V[opens]))
+    H, V, extension, locked = pull.H.copy(), pull.V.copy(), absorber.spent.copy(), np.zeros_like(opens)
+    H[opens], V[opens] = opened.pull
+    extension[opens], locked[opens] = opened.extension, opened.locked
+    return Settled(Pull(H, V), extension, locked)
+
+
+def _open(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
+    """Cases whose absorber opens: pulled out to its stroke where that is too short, sliding elsewhere."""
+    H, V = balance(p, absorber.stroke, guess)
+    locked = absorber_tension(p, Pull(H, V)) >= absorber.force
+    extension = absorber.stroke.copy()
+    slides = ~locked
+    if slides.any():
+        some = Absorber(*(values[slides] for values in absorber))
+        part, start = pick_record(p, slides), Pull(guess.H[slides], guess.V[slides])
+        extension[slides] = _sliding_extension(part, some, start)
+        H[slides], V[slides] = balance(part, extension[slides], start)
+    return Settled(Pull(H, V), extension, locked)
+
+
+def _sliding_extension(p: Problem, absorber: Absorber, guess: Pull) -> Array:
+    """Extension (m) at which the tension at the absorber's end has come down to its force."""
+    latest = [guess]
+
+    def surplus(e: Array) -> tuple[Array, Array]:
+        latest[0] = pull = balance(p, e, latest[0])
+        sums = _sums(p, pull.H, pull.V, e)
+        T = absorber_tension(p, pull)
+        u, v = pull.H / T, absorber_vertical(p, pull) / T
+        dx_dh = sums.dx_dh + p.compliance
+        determinant = dx_dh * sums.dz_dv - sums.dx_dv**2
+        slope = -(u * u * sums.dz_dv - 2.0 * u * v * sums.dx_dv + v * v * dx_dh) / determinant
+        return T - absorber.force, slope
+
+    return monotone_root(
+        surplus,
+        absorber.spent,
+        name="extension of the line absorber (m)",
+        residual_scale=absorber.force,
+        step_scale=p.length,
+        lower=absorber.spent - 1e-9,
+        upper=absorber.stroke + 1e-9,
+        relative_step=1e-9,
+        relative_residual=1e-8,
+    )
