@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from planforge.job.descriptions import description
 from planforge.job.positions import FieldPath
 from planforge.job.wording import same_word
 
@@ -50,6 +51,16 @@ def field_of(model: Any, key: str) -> FieldInfo | None:
         return None
     fields: dict[str, FieldInfo] = model.model_fields
     return next((field for name, field in fields.items() if key == name or key in _keys(name, field)), None)
+
+
+def meaning_of(model: Any, key: str) -> str:
+    """Return the description of the field that a key states; empty where there is none."""
+    names = (
+        [n for n, f in model.model_fields.items() if key == n or key in _keys(n, f)]
+        if _is_model(model)
+        else []
+    )
+    return description(model, names[0]) if names else ""
 
 
 def choices(annotation: Any) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
@@ -16,7 +16,7 @@ from planforge.job.remedies import problems_of
 from planforge.job.tree import plain
 
 M = TypeVar("M", bound=BaseModel)
-Checks = Callable[[M, Locator], list[Problem]]
+Checks = Callable[[M, Locator], Iterable[Problem]]
 """Checks across fields, run once every field by itself is right."""
 
 

@@ -9,7 +9,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from planforge.errors import Problem
-from planforge.job.fields import Place, choices, field_of, homes, known_keys, place
+from planforge.job.fields import Place, choices, field_of, homes, known_keys, meaning_of, place
 from planforge.job.positions import Locator
 from planforge.job.wording import listed, nearest, shown
 
@@ -133,7 +133,8 @@ def _missing(error: Error, where: Place, locator: Locator) -> Problem:
     mark = locator.holder(where.path)
     name = str(error["loc"][-1])
     field = field_of(where.holder, name)
-    words = f" ({_first_sentence(field.description)})" if field and field.description else ""
+    meaning = meaning_of(where.holder, name)
+    words = f" ({_first_sentence(meaning)})" if meaning else ""
     example = f" {field.examples[0]}" if field and field.examples else ""
     under = f" under {locator.label(where.path)}" if where.path else ""
     label = locator.label((*where.path, name))

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from planforge.errors import JobFileError, Problem
 from planforge.job import base
 from planforge.job.base import Id, Point, Rated
+from planforge.job.descriptions import description
 from planforge.job.fields import choices, known_keys
 from planforge.job.positions import Locator
 from planforge.job.quantities import Force, Length
@@ -25,7 +26,7 @@ from planforge.job.wording import listed, nearest, shown
 
 
 class Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid")
 
 
 class System(StrEnum):
@@ -36,6 +37,7 @@ class System(StrEnum):
 
 class Slab(Part):
     thickness: Length
+    """How thick it is. Measured, not drawn."""
     pour_date: date | None = None
     """The day the slab was placed. Not the day it was ordered."""
     scan: str | None = None
@@ -189,7 +191,8 @@ class TestValues:
             ),
             (
                 "slab: {pour_date: 2026-11-25}",
-                'slab.thickness: found nothing; expected this field. Add the line "thickness:" under slab.',
+                "slab.thickness: found nothing; expected this field (how thick it is). Add the line "
+                '"thickness:" under slab.',
             ),
             ("at: [1 ft]", "at: found a list of 1; expected a list of 2. Add what is lacking."),
             (
@@ -231,7 +234,8 @@ class TestValues:
             ),
             (
                 "lines: [{id: n, start: P1, to: P2, rating: {source: x}}]",
-                'lines[0 "n"].rating.value: found nothing; expected this field. Add the line "value:" '
+                'lines[0 "n"].rating.value: found nothing; expected this field (the value itself). Add '
+                'the line "value:" '
                 'under lines[0 "n"].rating.',
             ),
             (
@@ -437,7 +441,8 @@ class TestExtends:
             'Did you mean "thickness"?',
             'lot.yaml:1: lot: found nothing; expected this field. Add the line "lot:".',
             'lot.yaml:2: dry: found "maybe"; expected true or false. Write true or false.',
-            'lot.yaml:3: slab.thickness: found nothing; expected this field. Add the line "thickness:" '
+            "lot.yaml:3: slab.thickness: found nothing; expected this field (how thick it is). Add the "
+            'line "thickness:" '
             "under slab.",
         ]
 
@@ -568,6 +573,12 @@ def test_helpers() -> None:
     assert nearest("x" * 1000, ["x"]) is None
     assert listed(["a", "b", "c"]) == "a, b or c"
     assert listed([str(i) for i in range(32)]).endswith("29 and 2 more")
+
+
+def test_fields_are_described_from_their_docstrings() -> None:
+    assert description(Slab, "pour_date") == "The day the slab was placed. Not the day it was ordered."
+    assert description(Slab, "scan") == ""
+    assert description(Rated[Force], "value") == "The value itself."
 
 
 def test_patterns_of_the_models_have_words() -> None:
