@@ -1,0 +1,215 @@
+"""Places in plan that can be: posts on the slab, lines between two posts, guards where there is a drop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from planforge.errors import Problem
+from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
+from planforge.job.cross_references import stated
+from planforge.job.hazard import Hazard
+from planforge.job.layout import Anchor, Guardrail, Layout, Post
+from planforge.job.model import Job
+from planforge.job.positions import FieldPath, Locator
+from planforge.job.wording import listed, shown
+from planforge.units import FOOT, Display
+
+FROM_BUILDING = 50 * FOOT
+"""What belongs to the building lies no farther from its footprint than this (m)."""
+FROM_DROP = 6 * FOOT
+"""A guardrail stands no farther from the edge or opening that it guards than this (m)."""
+FROM_MARKED = 20 * FOOT
+"""A hazard's mark stands no farther from its edge or opening than this (m)."""
+
+_OF_BUILDING = (
+    "layout.edges.path",
+    "layout.openings.outline",
+    "layout.guardrails.path",
+    "tasks.stances.stretch",
+)
+
+_EDGES_OF_HAZARD = {
+    "leading edge": ("leading edge", "perimeter"),
+    "open-to-below edge": ("open-to-below",),
+    "roof edge": ("eave", "rake", "perimeter"),
+}
+_OPENINGS_OF_HAZARD = {
+    "floor hole": ("floor hole", "shaft"),
+    "stair opening": ("stair opening",),
+    "wall opening": ("wall opening",),
+    "open-to-below edge": ("open to below", "shaft", "stair opening"),
+}
+
+_COORDINATES = "Correct the coordinates: x to the right, y up, from the plan's origin."
+
+
+def check_layout(job: Job, locator: Locator) -> Iterator[Problem]:
+    """Yield a problem for each thing whose place in plan is impossible. Lines have checks of their own."""
+    yield from _near_building(job, locator)
+    for index, post in enumerate(job.layout.posts):
+        yield from _on_slab(job, locator, ("layout", "posts", index, "at"), post)
+    for index, anchor in enumerate(job.layout.anchors):
+        yield from _anchor(job.layout, locator, ("layout", "anchors", index), anchor)
+    for index, opening in enumerate(job.layout.openings):
+        if opening.kind == "wall opening" and opening.sill is None:
+            yield locator.problem(
+                ("layout", "openings", index, "sill"),
+                expected="the inside sill's height above the floor, for a wall opening",
+                remedy="Add sill, or correct the kind.",
+            )
+    for index, guardrail in enumerate(job.layout.guardrails):
+        yield from _guards_drop(job, locator, ("layout", "guardrails", index), guardrail)
+    for index, hazard in enumerate(job.hazards):
+        yield from _hazard(job, locator, ("hazards", index), hazard)
+
+
+def _near_building(job: Job, locator: Locator) -> Iterator[Problem]:
+    footprint = sound(job.layout.footprint)
+    if footprint is None:
+        return
+    for field in _OF_BUILDING:
+        for path, points in stated(job, field):
+            yield from _far(job, locator, footprint, [((*path, i), point) for i, point in enumerate(points)])
+    for path, point in stated(job, "layout.anchors.at"):
+        yield from _far(job, locator, footprint, [(path, point)])
+
+
+def _far(
+    job: Job,
+    locator: Locator,
+    footprint: shapely.Polygon,
+    points: list[tuple[FieldPath, tuple[float, float]]],
+) -> Iterator[Problem]:
+    """Yield a problem for the farthest of a thing's points where it lies too far from the building."""
+    distance, path = max((footprint.distance(shapely.Point(point)), path) for path, point in points)
+    if distance > FROM_BUILDING:
+        display = Display(job.site.units)
+        yield locator.problem(
+            path,
+            found=f"{point_text(locator, path)}, {display.feet(distance)} outside the footprint",
+            expected=f"a place within {display.feet(FROM_BUILDING)} of layout.footprint",
+            remedy=_COORDINATES,
+        )
+
+
+def _on_slab(job: Job, locator: Locator, path: FieldPath, post: Post) -> Iterator[Problem]:
+    layout = job.layout
+    on_slab = layout.levels.get(post.stands_on) == 0
+    name = "slab" if on_slab and layout.slab is not None else "footprint"
+    outline = sound(layout.slab if name == "slab" else layout.footprint)
+    if outline is None:
+        return
+    distance = outline.distance(shapely.Point(post.at))
+    if distance > SAME_PLACE:
+        outside = Display(job.site.units).length(distance, "up")
+        yield locator.problem(
+            path,
+            found=f"{point_text(locator, path)}, {outside} outside the {name}",
+            expected=f"a place within layout.{name}, since the post stands on {shown(post.stands_on)}",
+            remedy=_COORDINATES,
+        )
+
+
+def _anchor(layout: Layout, locator: Locator, path: FieldPath, anchor: Anchor) -> Iterator[Problem]:
+    own = ("at", "elevation", "fitting")
+    present = [name for name in own if getattr(anchor, name) is not None]
+    absent = [name for name in own if name not in present]
+    if anchor.post is not None and present:
+        yield locator.problem(
+            path,
+            found=f"post {shown(anchor.post)} and also {listed(present, 'and')}",
+            expected="either post, or at, elevation and fitting",
+            remedy=f"Delete post, or delete {listed(present, 'and')}.",
+        )
+    if anchor.post is None and absent:
+        yield locator.problem(
+            path,
+            found=f"no post and no {listed(absent)}",
+            expected="either post, or at, elevation and fitting",
+            remedy=f"Add {listed(absent, 'and')}, or name the post whose head it is.",
+        )
+    ends = {post for line in layout.lines for post in (line.start, line.end)}
+    if anchor.opposite_line and anchor.post not in ends:
+        yield locator.problem(
+            (*path, "opposite_line"),
+            expected="false where the anchor's post ends no line",
+            remedy="Delete opposite_line, or name a post at which a line ends.",
+        )
+
+
+def _guards_drop(job: Job, locator: Locator, path: FieldPath, guardrail: Guardrail) -> Iterator[Problem]:
+    layout = job.layout
+    drops = [shapely.LineString(e.path) for e in layout.edges if e.level == guardrail.level]
+    drops += [shapely.LinearRing(o.outline) for o in layout.openings if o.level == guardrail.level]
+    expected = f"a path along an edge or opening of {shown(guardrail.level)}"
+    if not drops:
+        yield locator.problem(
+            (*path, "level"),
+            found=f"{shown(guardrail.level)}, which has no edge and no opening",
+            expected="the level of an edge or opening that it guards",
+            remedy="Correct the level, or add the edge or opening under layout.",
+        )
+        return
+    ends = [((*path, "path", i), shapely.Point(point)) for i, point in enumerate(guardrail.path)]
+    distance, place = max((min(drop.distance(point) for drop in drops), place) for place, point in ends)
+    if distance > FROM_DROP:
+        display = Display(job.site.units)
+        yield locator.problem(
+            place,
+            found=f"{point_text(locator, place)}, {display.feet(distance)} from the nearest",
+            expected=f"{expected}, within {display.feet(FROM_DROP)} of it",
+            remedy=_COORDINATES,
+        )
+
+
+def _hazard(job: Job, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
+    edge = next((e for e in job.layout.edges if e.id == hazard.edge), None)
+    opening = next((o for o in job.layout.openings if o.id == hazard.opening), None)
+    if edge is not None:
+        yield from _kind(
+            locator, (*path, "edge"), hazard.kind, edge.kind, _EDGES_OF_HAZARD, _OPENINGS_OF_HAZARD
+        )
+        yield from _mark(job, locator, (*path, "at"), hazard, shapely.LineString(edge.path), edge.id)
+    if opening is not None:
+        yield from _kind(
+            locator, (*path, "opening"), hazard.kind, opening.kind, _OPENINGS_OF_HAZARD, _EDGES_OF_HAZARD
+        )
+        yield from _mark(job, locator, (*path, "at"), hazard, sound(opening.outline), opening.id)
+
+
+def _kind(
+    locator: Locator,
+    path: FieldPath,
+    hazard: str,
+    kind: str,
+    allowed: dict[str, tuple[str, ...]],
+    other: dict[str, tuple[str, ...]],
+) -> Iterator[Problem]:
+    """Compare a hazard's kind with that of its edge or opening; some kinds are only one of the two."""
+    kinds = allowed.get(hazard, () if hazard in other else (kind,))
+    if kind in kinds:
+        return
+    name = str(path[-1])
+    expected = f"an {name} of kind {listed(kinds)}" if kinds else f"no {name}"
+    yield locator.problem(
+        path,
+        found=f"{shown(locator.value(path))}, of kind {kind}",
+        expected=f"{expected}, since the hazard is of kind {hazard}",
+        remedy=f"Correct the hazard's kind or the {name}.",
+    )
+
+
+def _mark(
+    job: Job, locator: Locator, path: FieldPath, hazard: Hazard, shape: shapely.Geometry | None, name: str
+) -> Iterator[Problem]:
+    distance = 0.0 if shape is None else shape.distance(shapely.Point(hazard.at))
+    if distance > FROM_MARKED:
+        display = Display(job.site.units)
+        yield locator.problem(
+            path,
+            found=f"{point_text(locator, path)}, {display.feet(distance)} from {shown(name)}",
+            expected=f"a place within {display.feet(FROM_MARKED)} of the edge or opening that it marks",
+            remedy=_COORDINATES,
+        )

@@ -1,0 +1,152 @@
+"""Lifelines that can hang: two posts apart, heads above the work, a sag less than the span allows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from planforge.errors import Problem
+from planforge.job.cross_references import known_ids
+from planforge.job.layout import Lifeline, Post
+from planforge.job.model import Job
+from planforge.job.positions import FieldPath, Locator
+from planforge.job.wording import listed, shown
+from planforge.units import FOOT, Display
+
+LEAST_SPAN = FOOT
+"""Two bases can't stand closer than this (m)."""
+GREATEST_HEAD = 50 * FOOT
+"""No post that a crew erects is taller than this (m); beyond it a unit is mistaken."""
+GREATEST_SAG = 1 / 3
+"""A sag of this part of the span or more is no lifeline's; a unit is mistaken."""
+
+
+def check_lines(job: Job, locator: Locator) -> Iterator[Problem]:
+    """Yield a problem for each line that can't exist, and each kind of post that is no post."""
+    display = Display(job.site.units)
+    posts = {post.id: post for post in job.layout.posts}
+    for number, kind in enumerate(job.equipment.posts):
+        if kind.head_height > GREATEST_HEAD:
+            yield locator.problem(
+                ("equipment", "posts", number, "head_height"),
+                expected=f"at most {display.feet(GREATEST_HEAD)} from base to head",
+                remedy="Correct the length or its unit.",
+            )
+    for number, line in enumerate(job.layout.lines):
+        path: FieldPath = ("layout", "lines", number)
+        yield from _absorber(job, locator, path, line)
+        yield from _beside(job, locator, path, line)
+        if line.start == line.end:
+            yield locator.problem(
+                (*path, "end"),
+                expected=f"another post than the line's start, {shown(line.start)}",
+                remedy="Name the post at the other end.",
+            )
+        elif line.start in posts and line.end in posts:
+            yield from _span(job, locator, path, line, (posts[line.start], posts[line.end]))
+
+
+def _span(
+    job: Job, locator: Locator, path: FieldPath, line: Lifeline, ends: tuple[Post, Post]
+) -> Iterator[Problem]:
+    display = Display(job.site.units)
+    span = math.dist(ends[0].at, ends[1].at)
+    if span < LEAST_SPAN:
+        yield locator.problem(
+            (*path, "end"),
+            found=f"{shown(line.end)}, {display.length(span)} from {shown(line.start)}",
+            expected=f"a post at least {display.length(LEAST_SPAN)} from the line's other end",
+            remedy="Correct the posts' coordinates under layout.posts.",
+        )
+        return
+    if line.sag >= GREATEST_SAG * span:
+        yield locator.problem(
+            (*path, "sag"),
+            expected=f"less than a third of the span of {display.feet(span)}",
+            remedy="Correct the length or its unit; the sag is measured at mid-span below the chord.",
+        )
+    heads = [_head(job, post) for post in ends]
+    for name, post, head in zip(("start", "end"), ends, heads, strict=True):
+        if head is not None:
+            yield from _above_work(job, locator, (*path, name), line, post, head)
+    if heads[0] is not None and heads[1] is not None and abs(heads[0] - heads[1]) > span:
+        difference = display.feet(abs(heads[0] - heads[1]))
+        yield locator.problem(
+            (*path, "end"),
+            found=f"{shown(line.end)}, whose head stands {difference} higher or lower than the other end's",
+            expected=f"heads whose heights differ by less than the span of {display.feet(span)}",
+            remedy="Correct the posts' kind or stands_on.",
+        )
+
+
+def _head(job: Job, post: Post) -> float | None:
+    """Return the head's elevation (m) above the top of the slab; None where it can't be told."""
+    kind = next((kind for kind in job.equipment.posts if kind.id == post.kind), None)
+    base = job.layout.levels.get(post.stands_on)
+    if kind is None or base is None or kind.head_height > GREATEST_HEAD:
+        return None
+    return base + kind.head_height
+
+
+def _above_work(
+    job: Job, locator: Locator, path: FieldPath, line: Lifeline, post: Post, head: float
+) -> Iterator[Problem]:
+    phases = [phase for phase in job.phases if not line.phases or phase.id in line.phases]
+    levels = {phase.working_level for phase in phases if phase.working_level in job.layout.levels}
+    if not levels or any(job.layout.levels[level] < head for level in levels):
+        return
+    display = Display(job.site.units)
+    heights = listed(
+        (f"{level} at {display.length(job.layout.levels[level])}" for level in sorted(levels)), "and"
+    )
+    yield locator.problem(
+        path,
+        found=f"{shown(post.id)}, whose head stands at {display.length(head)}",
+        expected=f"a head above the level worked on while the line is used ({heights})",
+        remedy="Correct the post's kind or stands_on, its kind's head_height, or the line's phases.",
+    )
+
+
+def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    if line.absorber_at is None:
+        return
+    place = (*path, "absorber_at")
+    if line.absorber_at not in (line.start, line.end):
+        yield locator.problem(
+            place,
+            expected=f"one of the line's two ends, {shown(line.start)} or {shown(line.end)}",
+            remedy="Name the end at which the line absorber stands.",
+        )
+    system = next((s for s in job.equipment.lifelines if s.id == line.system), None)
+    if system is not None and system.absorber is None:
+        yield locator.problem(
+            place,
+            expected=f"no absorber, since the system {shown(line.system)} lists none",
+            remedy=f"Delete absorber_at, or add absorber to {shown(line.system)} under equipment.lifelines.",
+        )
+
+
+def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    if line.beside is None or line.beside not in known_ids(job, "layout.lines"):
+        return
+    place = (*path, "beside")
+    other = next(other for other in job.layout.lines if other.id == line.beside)
+    if other is line:
+        yield locator.problem(
+            place, expected="another line", remedy="Name the line that runs beside this one."
+        )
+        return
+    if other.beside != line.id:
+        yield locator.problem(
+            place,
+            found=f"{shown(other.id)}, whose own beside is {shown(other.beside)}",
+            expected="two lines that name each other",
+            remedy=f"Write beside: {line.id} at the line {shown(other.id)}, or delete beside here.",
+        )
+    if {other.start, other.end} != {line.start, line.end}:
+        yield locator.problem(
+            place,
+            found=f"{shown(other.id)}, which runs from {shown(other.start)} to {shown(other.end)}",
+            expected=f"a line between the same posts, {shown(line.start)} and {shown(line.end)}",
+            remedy="Correct beside, or the posts of one of the two lines.",
+        )

@@ -1,0 +1,181 @@
+"""Which fields name something that stands elsewhere in the job, and what a job holds under a field.
+
+Fields are written dotted and without indexes, lists standing for each of their entries:
+``layout.lines.start`` is the start of every line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from planforge.job.positions import FieldPath
+
+_PEOPLE = ("people",)
+_PHASES = ("phases",)
+_LEVELS = ("layout.levels",)
+_POSTS = ("layout.posts",)
+_LINES_AND_ANCHORS = ("layout.lines", "layout.anchors")
+_BELOW = ("lower_levels", "layout.levels")
+
+EQUIPMENT = (
+    "equipment.ropes",
+    "equipment.line_absorbers",
+    "equipment.lifelines",
+    "equipment.connectors",
+    "equipment.posts",
+    "equipment.guys",
+    "equipment.base_anchors",
+    "equipment.harnesses",
+    "equipment.tools",
+    "equipment.lifting_gear",
+)
+
+NOUNS = {
+    "people": "person",
+    "phases": "phase",
+    "hazards": "hazard",
+    "lower_levels": "lower level",
+    "layout.levels": "level",
+    "layout.edges": "edge",
+    "layout.openings": "opening",
+    "layout.posts": "post",
+    "layout.lines": "line",
+    "layout.anchors": "anchor",
+    "layout.guardrails": "guardrail",
+    "layout.covers": "cover",
+    "layout.zones": "zone",
+    "layout.places": "place",
+    "equipment.ropes": "rope",
+    "equipment.line_absorbers": "line absorber",
+    "equipment.lifelines": "lifeline system",
+    "equipment.connectors": "connector",
+    "equipment.posts": "kind of post",
+}
+"""What an entry of a list is called in messages."""
+
+REFERENCES: dict[str, tuple[str, ...]] = {
+    "plan.prepared_by": _PEOPLE,
+    "plan.history.approved_by": _PEOPLE,
+    "phases.working_level": _LEVELS,
+    "phases.lower_level": _LEVELS,
+    "work_parts.phases": _PHASES,
+    "work_parts.alternative.qualified_person": _PEOPLE,
+    "work_parts.alternative.changes_approved_by": _PEOPLE,
+    "work_parts.alternative.competent_person": _PEOPLE,
+    "work_parts.alternative.locations.hazards": ("hazards",),
+    "work_parts.alternative.locations.monitor": _PEOPLE,
+    "work_parts.alternative.locations.workers": _PEOPLE,
+    "hazards.edge": ("layout.edges",),
+    "hazards.opening": ("layout.openings",),
+    "hazards.phases": _PHASES,
+    "hazards.controls.uses": (
+        *_LINES_AND_ANCHORS,
+        "layout.guardrails",
+        "layout.covers",
+        "layout.zones",
+    ),
+    "hazards.controls.phases": _PHASES,
+    "layout.edges.level": _LEVELS,
+    "layout.edges.phases": _PHASES,
+    "layout.openings.level": _LEVELS,
+    "layout.posts.kind": ("equipment.posts",),
+    "layout.posts.stands_on": _LEVELS,
+    "layout.posts.phases": _PHASES,
+    "layout.lines.system": ("equipment.lifelines",),
+    "layout.lines.start": _POSTS,
+    "layout.lines.end": _POSTS,
+    "layout.lines.absorber_at": _POSTS,
+    "layout.lines.beside": ("layout.lines",),
+    "layout.lines.phases": _PHASES,
+    "layout.anchors.post": _POSTS,
+    "layout.anchors.phases": _PHASES,
+    "layout.guardrails.level": _LEVELS,
+    "layout.guardrails.phases": _PHASES,
+    "layout.covers.opening": ("layout.openings",),
+    "layout.covers.phases": _PHASES,
+    "layout.zones.phases": _PHASES,
+    "equipment.lifelines.rope": ("equipment.ropes",),
+    "equipment.lifelines.absorber": ("equipment.line_absorbers",),
+    "equipment.lifelines.connectors": ("equipment.connectors",),
+    "tasks.phases": _PHASES,
+    "tasks.level": _LEVELS,
+    "tasks.stances.line": ("layout.lines",),
+    "tasks.stances.anchor": ("layout.anchors",),
+    "tasks.stances.connector": ("equipment.connectors",),
+    "tasks.stances.edge": ("layout.edges",),
+    "tasks.stances.sides.onto": _BELOW,
+    "access.phases": _PHASES,
+    "power_lines.surveyed_by": _PEOPLE,
+    "roles.safety_coordinator": _PEOPLE,
+    "roles.competent_person": _PEOPLE,
+    "roles.competent_alternate": _PEOPLE,
+    "roles.qualified_person": _PEOPLE,
+    "roles.erection_lead": _PEOPLE,
+    "roles.rescue_lead": _PEOPLE,
+    "roles.rescue_alternate": _PEOPLE,
+    "rescue.teams.lead": _PEOPLE,
+    "rescue.teams.alternate": _PEOPLE,
+    "rescue.teams.caller": _PEOPLE,
+    "rescue.teams.members": _PEOPLE,
+    "rescue.means.serves": _LINES_AND_ANCHORS,
+    "rescue.means.stands_on": _BELOW,
+    "rescue.means.kept_at": ("layout.places",),
+    "rescue.drill.led_by": _PEOPLE,
+    "inspections.item": EQUIPMENT,
+    "releases.of": _LINES_AND_ANCHORS,
+    "releases.by": _PEOPLE,
+    "sign_offs.person": _PEOPLE,
+    "variances.by": _PEOPLE,
+}
+"""Every field that holds the id of something else, with the lists that it may stand in."""
+
+DRAWN = (
+    "layout.edges",
+    "layout.openings",
+    "layout.posts",
+    "layout.lines",
+    "layout.anchors",
+    "layout.guardrails",
+    "layout.covers",
+    "layout.zones",
+    "hazards",
+)
+"""What is marked on the drawings by its id, so that no two may share one."""
+
+
+def stated(holder: Any, field: str) -> Iterator[tuple[FieldPath, Any]]:
+    """Yield place and value of a dotted field wherever it has a value; a list of values is one value."""
+    yield from _below(holder, field.split("."), ())
+
+
+def entries(holder: Any, field: str) -> Iterator[tuple[FieldPath, Any]]:
+    """Yield place and value of a dotted field, a list of values entry by entry."""
+    for path, value in stated(holder, field):
+        if isinstance(value, list):
+            yield from (((*path, index), item) for index, item in enumerate(value))
+        else:
+            yield path, value
+
+
+def known_ids(job: Any, home: str) -> dict[str, FieldPath]:
+    """Return the ids under a list of named things, or under the levels, with the place of each."""
+    known: dict[str, FieldPath] = {}
+    for path, value in entries(job, home):
+        if isinstance(value, dict):
+            known |= {name: (*path, name) for name in value}
+        else:
+            known.setdefault(value.id, path)
+    return known
+
+
+def _below(value: Any, keys: list[str], path: FieldPath) -> Iterator[tuple[FieldPath, Any]]:
+    if value is None:
+        return
+    if not keys:
+        yield path, value
+    elif isinstance(value, list):
+        for index, item in enumerate(value):
+            yield from _below(item, keys, (*path, index))
+    else:
+        yield from _below(getattr(value, keys[0]), keys[1:], (*path, keys[0]))
