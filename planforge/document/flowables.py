@@ -1,0 +1,432 @@
+"""Blocks of the document: platypus flowables that know how small a first piece they accept.
+
+Every block wraps to a width, splits over pages and draws itself. Lengths are in points.
+``lead`` is the least height a block can start with at the foot of a page; headings use it to
+stay with what follows them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from reportlab.platypus.flowables import Flowable
+
+from planforge.document import fonts, text
+from planforge.document.form import check_box, text_field
+from planforge.document.style import (
+    BODY,
+    FIELD_LABEL,
+    GREY,
+    HAIRLINE,
+    HAIRLINE_GREY,
+    HEADINGS,
+    ITEM,
+    RULE,
+    TextStyle,
+)
+
+_MIN_LINES: Final = 2
+_QUIET_ZONE: Final = 4
+
+
+class Block(Flowable):  # type: ignore[misc]
+    """A flowable with space around it and a least starting height."""
+
+    space_before: float = 0.0
+    space_after: float = 0.0
+
+    def lead(self, width: float) -> float:
+        """Least height in points with which the block can begin on a page."""
+        return float(self.wrap(width, 0.0)[1])
+
+    def split(self, _width: float, _height: float) -> list[Block]:
+        """Split at ``height``; no parts means the block stays whole."""
+        return []
+
+
+class TextBlock(Block):
+    """A paragraph of inlines in one style."""
+
+    def __init__(self, inlines: Sequence[text.Inline], style: TextStyle = BODY) -> None:
+        """Keep the inlines; lines are broken when a width is known."""
+        super().__init__()
+        self.inlines = tuple(inlines)
+        self.style = style
+        self.space_before, self.space_after = style.space_before, style.space_after
+        self._lines: tuple[text.Line, ...] = ()
+        self._width = -1.0
+
+    @classmethod
+    def _of_lines(cls, lines: Sequence[text.Line], style: TextStyle, width: float) -> TextBlock:
+        block = cls((), style)
+        block._lines, block._width = tuple(lines), width
+        return block
+
+    def lines(self, width: float) -> tuple[text.Line, ...]:
+        """Return the lines for ``width``, broken once."""
+        if width != self._width:
+            self._lines, self._width = text.break_lines(self.inlines, self.style, width), width
+        return self._lines
+
+    def wrap(self, width: float, _height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        return width, len(self.lines(width)) * self.style.leading
+
+    def lead(self, width: float) -> float:
+        """Two lines, or three where the third would be left alone."""
+        count = len(self.lines(width))
+        return (count if count <= _MIN_LINES + 1 else _MIN_LINES) * self.style.leading
+
+    def split(self, width: float, height: float) -> list[Block]:
+        """Split between lines, leaving at least two on each side where there are four."""
+        lines = self.lines(width)
+        count = min(int(height / self.style.leading + 1e-6), len(lines) - _MIN_LINES)
+        if count < _MIN_LINES:
+            return []
+        head = TextBlock._of_lines(lines[:count], self.style, width)
+        tail = TextBlock._of_lines(lines[count:], self.style, width)
+        head.space_before, tail.space_before = self.space_before, 0.0
+        head.space_after, tail.space_after = 0.0, self.space_after
+        return [head, tail]
+
+    def draw(self) -> None:
+        """Draw the lines on the page."""
+        height = len(self._lines) * self.style.leading
+        text.draw_lines(self.canv, self._lines, self.style, 0.0, height, self._width)
+
+
+@dataclass
+class Anchor:
+    """A place that the outline and the contents list point at; ``page`` counts from 1."""
+
+    title: str
+    level: int
+    key: str
+    page: int = 0
+
+
+class Heading(TextBlock):
+    """A heading: part titles (level 1) to paragraph heads (level 4)."""
+
+    def __init__(self, inlines: Sequence[text.Inline], level: int, anchor: Anchor | None) -> None:
+        """Set the heading in its level's style; ``anchor`` puts it in the outline."""
+        super().__init__(inlines, HEADINGS[level])
+        self.level = level
+        self.anchor = anchor
+
+    def lead(self, width: float) -> float:
+        """The whole heading: it splits only when it alone is taller than a page."""
+        return len(self.lines(width)) * self.style.leading
+
+    def draw(self) -> None:
+        """Draw the lines; a part title stands on a rule."""
+        super().draw()
+        if self.level == 1:
+            text.draw_hairline(self.canv, 0.0, self._width, -3.0, RULE)
+
+
+class Space(Block):
+    """Vertical room, ``height`` points."""
+
+    def __init__(self, height: float) -> None:
+        """Keep the height."""
+        super().__init__()
+        self._height = height
+
+    def wrap(self, width: float, _height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        return width, self._height
+
+    def draw(self) -> None:
+        """Nothing to draw."""
+
+
+class Rule(Block):
+    """A thin line across the text."""
+
+    space_before = 4.0
+    space_after = 7.0
+
+    def wrap(self, width: float, _height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        self._width = width
+        return width, 1.0
+
+    def draw(self) -> None:
+        """Draw the line."""
+        text.draw_hairline(self.canv, 0.0, self._width, 0.5, HAIRLINE, HAIRLINE_GREY)
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Which sides of a notice's frame a piece draws."""
+
+    top: bool
+    bottom: bool
+
+
+class Inset(Block):
+    """A block set in from the left: list items with their mark, and pieces of a framed notice."""
+
+    def __init__(
+        self,
+        inner: Block,
+        left: float,
+        right: float = 0.0,
+        mark: str | text.Box = "",
+        edges: Edges | None = None,
+    ) -> None:
+        """``mark`` hangs in the indent at the first line; ``edges`` draws the notice frame."""
+        super().__init__()
+        self.inner, self.left, self.right, self.mark, self.edges = inner, left, right, mark, edges
+        self.space_before = 0.0 if edges and not edges.top else max(inner.space_before, 6.0 if edges else 0.0)
+        self.space_after = 0.0 if edges and not edges.bottom else max(inner.space_after, 9.0 if edges else 0.0)
+        self._size = (0.0, 0.0)
+
+    @property
+    def _pads(self) -> tuple[float, float]:
+        if self.edges is None:
+            return 0.0, 0.0
+        return 5.0 if self.edges.top else 0.0, 5.0 if self.edges.bottom else self.inner.space_after
+
+    def _inner_width(self, width: float) -> float:
+        return max(width - self.left - self.right, 40.0)
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        _, inner = self.inner.wrap(self._inner_width(width), height)
+        self._size = (width, inner + sum(self._pads))
+        return self._size
+
+    def lead(self, width: float) -> float:
+        """What the inner block needs, and the frame's upper edge."""
+        return self.inner.lead(self._inner_width(width)) + sum(self._pads)
+
+    def split(self, width: float, height: float) -> list[Block]:
+        """Split the inner block; the mark stays with the first part."""
+        parts = self.inner.split(self._inner_width(width), height - sum(self._pads))
+        if len(parts) < 2:
+            return []
+        edges = self.edges
+        first = Inset(parts[0], self.left, self.right, self.mark, edges and Edges(edges.top, False))
+        rest = [
+            Inset(part, self.left, self.right, "", edges and Edges(False, edges.bottom and part is parts[-1]))
+            for part in parts[1:]
+        ]
+        return [first, *rest]
+
+    def draw(self) -> None:
+        """Draw frame, mark and content."""
+        width, height = self._size
+        if self.edges is not None:
+            self._draw_frame(width, height, self.edges)
+        self.inner.drawOn(self.canv, self.left, self._pads[1])
+        style = self.inner.style if isinstance(self.inner, TextBlock) else BODY
+        baseline = height - self._pads[0] - text.first_baseline(style)
+        if isinstance(self.mark, text.Box):
+            size = 0.85 * style.size
+            check_box(self.canv, self.left - 15.0, baseline - 0.8, size, self.mark.name, self.mark.label)
+        elif self.mark:
+            x = self.left - 5.0 - fonts.width(self.mark, style.face, style.size)
+            fonts.draw(self.canv, x, baseline, self.mark, style.face, style.size)
+
+    def _draw_frame(self, width: float, height: float, edges: Edges) -> None:
+        canvas = self.canv
+        canvas.setFillGray(0)
+        canvas.rect(0, 0, 3.2, height, stroke=0, fill=1)
+        canvas.setLineWidth(HAIRLINE)
+        canvas.setStrokeGray(0)
+        canvas.line(width, 0, width, height)
+        if edges.top:
+            canvas.line(0, height, width, height)
+        if edges.bottom:
+            canvas.line(0, 0, width, 0)
+
+
+class Group(Block):
+    """Blocks that stay on one page where one page can hold them."""
+
+    def __init__(self, blocks: Sequence[Block]) -> None:
+        """Keep the blocks; the paginator places them."""
+        super().__init__()
+        self.blocks = tuple(blocks)
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` with the space between the blocks."""
+        return width, stacked_height(self.blocks, width, height)
+
+    def draw(self) -> None:
+        """Never called: the paginator places the blocks one by one."""
+        raise NotImplementedError
+
+
+def stacked_height(blocks: Sequence[Block], width: float, height: float) -> float:
+    """Height in points of ``blocks`` one below the other, gaps included."""
+    total = 0.0
+    for index, block in enumerate(blocks):
+        gap = max(block.space_before, blocks[index - 1].space_after) if index else 0.0
+        total += gap + float(block.wrap(width, height)[1])
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """Start a new page of ``kind``: an instruction for the paginator, not a block."""
+
+    kind: str = "portrait"
+
+
+@dataclass(frozen=True, slots=True)
+class SignatureLine:
+    """One line of a signature block: its label and its share of the width."""
+
+    label: str
+    share: float
+    name: str
+    value: str = ""
+
+
+class Signature(Block):
+    """A role, an optional statement, and ruled lines for name, signature, date and the like."""
+
+    space_before = 4.0
+    space_after = 10.0
+    _LINE: Final = 25.0
+    _GAP: Final = 12.0
+
+    def __init__(self, role: str, lines: Sequence[SignatureLine], statement: Sequence[text.Inline]) -> None:
+        """Keep the lines; ``statement`` stands under the role, above the lines."""
+        super().__init__()
+        self.role = TextBlock(text.plain(role, fonts.SEMIBOLD), ITEM)
+        self.statement = TextBlock(statement, ITEM) if statement else None
+        self.lines = tuple(lines)
+        self._width = 0.0
+
+    def _texts(self) -> list[TextBlock]:
+        return [self.role, self.statement] if self.statement else [self.role]
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        self._width = width
+        heights = sum(block.wrap(width, height)[1] for block in self._texts())
+        return width, heights + self._LINE + FIELD_LABEL.leading
+
+    def draw(self) -> None:
+        """Draw role, statement and lines with their fields."""
+        canvas = self.canv
+        y = self.wrap(self._width, 0.0)[1]
+        for block in self._texts():
+            y -= block.wrap(self._width, 0.0)[1]
+            block.drawOn(canvas, 0, y)
+        room = self._width - self._GAP * (len(self.lines) - 1)
+        total = sum(line.share for line in self.lines)
+        x, base = 0.0, FIELD_LABEL.leading + 1.0
+        for line in self.lines:
+            width = room * line.share / total
+            canvas.setLineWidth(0.7)
+            canvas.setStrokeGray(0)
+            canvas.line(x, base, x + width, base)
+            if line.value:
+                value, size = fonts.fit(line.value, fonts.REGULAR, BODY.size, width, 8.0)
+                fonts.draw(canvas, x + 1, base + 3.5, value, fonts.REGULAR, size)
+            else:
+                text_field(canvas, x, base, width, self._LINE - 5.0, line.name, f"{line.label}")
+            canvas.setFillGray(GREY)
+            label, size = fonts.fit(line.label, fonts.REGULAR, FIELD_LABEL.size, width, 6.5)
+            fonts.draw(canvas, x, base - FIELD_LABEL.size, label, fonts.REGULAR, size)
+            canvas.setFillGray(0)
+            x += width + self._GAP
+
+
+class Contents(Block):
+    """The list of parts (and, at ``depth`` 2, sections) with page numbers and links.
+
+    Page numbers are read from the anchors when drawing, after every page is laid out.
+    """
+
+    space_after = 8.0
+    _LEADING: Final = 16.0
+
+    def __init__(self, depth: int, anchors: Callable[[], Sequence[Anchor]]) -> None:
+        """``anchors`` is asked when the list is laid out, once all parts are known."""
+        super().__init__()
+        self._depth, self._anchors = depth, anchors
+        self._width = 0.0
+        self._first, self._last = 0, -1
+
+    def _entries(self) -> Sequence[Anchor]:
+        entries = [anchor for anchor in self._anchors() if anchor.level <= self._depth]
+        return entries[self._first : len(entries) if self._last < 0 else self._last]
+
+    def wrap(self, width: float, _height: float) -> tuple[float, float]:
+        """Return ``(width, height)`` in points."""
+        self._width = width
+        return width, len(self._entries()) * self._LEADING
+
+    def lead(self, _width: float) -> float:
+        """Two entries."""
+        return 2 * self._LEADING
+
+    def split(self, _width: float, height: float) -> list[Block]:
+        """Split between entries."""
+        count = int(height / self._LEADING)
+        if not 0 < count < len(self._entries()):
+            return []
+        head, tail = Contents(self._depth, self._anchors), Contents(self._depth, self._anchors)
+        head._first, head._last = self._first, self._first + count
+        tail._first, tail._last = self._first + count, self._last
+        return [head, tail]
+
+    def draw(self) -> None:
+        """Draw each entry with leader dots, page number and link."""
+        canvas = self.canv
+        entries = self._entries()
+        y = len(entries) * self._LEADING - 11.5
+        for anchor in entries:
+            face = fonts.SEMIBOLD if anchor.level == 1 else fonts.REGULAR
+            x = 16.0 * (anchor.level - 1)
+            title, size = fonts.fit(anchor.title, face, BODY.size, self._width - x - 44, 8.5)
+            end = x + fonts.draw(canvas, x, y, title, face, size)
+            number = str(anchor.page)
+            start = self._width - fonts.width(number, face, BODY.size)
+            fonts.draw(canvas, start, y, number, face, BODY.size)
+            canvas.saveState()
+            canvas.setDash([0.5, 3.0])
+            text.draw_hairline(canvas, end + 5, start - 5, y + 1, 0.6, 0.45)
+            canvas.restoreState()
+            canvas.linkRect(
+                "", anchor.key, (x, y - 3, self._width, y + 11), relative=1, thickness=0, Border="[0 0 0]"
+            )
+            y -= self._LEADING
+
+
+@dataclass(frozen=True, slots=True)
+class QrCode:
+    """A QR code drawn as vectors; ``size`` in points includes the quiet zone."""
+
+    content: str
+    size: float
+
+    def draw(self, canvas: Any, x: float, y: float) -> None:
+        """Draw with the lower left corner at ``(x, y)``, dark modules as merged bars."""
+        import segno  # noqa: PLC0415 - 20 ms that only a printed plan needs
+
+        matrix = [[bool(cell) for cell in row] for row in segno.make(self.content, micro=False).matrix]
+        module = self.size / (len(matrix) + 2 * _QUIET_ZONE)
+        canvas.setFillGray(0)
+        path = canvas.beginPath()
+        for index, row in enumerate(matrix):
+            bottom = y + self.size - (index + 1 + _QUIET_ZONE) * module
+            start = 0
+            while start < len(row):
+                end = start
+                while end < len(row) and row[end]:
+                    end += 1
+                if end > start:
+                    path.rect(x + (start + _QUIET_ZONE) * module, bottom, (end - start) * module, module)
+                start = end + 1
+        canvas.drawPath(path, stroke=0, fill=1)
+
+

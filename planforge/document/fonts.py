@@ -1,0 +1,127 @@
+"""The document's typefaces: one embedded family for text and figures, one fallback.
+
+In: characters and a face's name. Out: widths in points, and runs that say which registered
+font draws which part of a text. A character that the family lacks is drawn with the fallback
+family; one that both lack prints as ``[U+XXXX]``, so nothing vanishes from a plan.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import font_source_sans_pro
+import matplotlib
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+REGULAR: Final = "planforge-Regular"
+SEMIBOLD: Final = "planforge-Semibold"
+BOLD: Final = "planforge-Bold"
+ITALIC: Final = "planforge-Italic"
+BOLD_ITALIC: Final = "planforge-BoldItalic"
+FALLBACK: Final = "planforge-Fallback"
+FALLBACK_BOLD: Final = "planforge-FallbackBold"
+
+ASCENT: Final = 0.712
+"""Height of an ascender over the baseline, in ems (measured on the letter l)."""
+DESCENT: Final = 0.205
+"""Depth of a descender below the baseline, in ems (measured on the letter p)."""
+
+_FAMILY_FILES: Final = {
+    REGULAR: "SourceSansPro-Regular.ttf",
+    SEMIBOLD: "SourceSansPro-Semibold.ttf",
+    BOLD: "SourceSansPro-Bold.ttf",
+    ITALIC: "SourceSansPro-It.ttf",
+    BOLD_ITALIC: "SourceSansPro-BoldIt.ttf",
+}
+_FALLBACK_FILES: Final = {FALLBACK: "DejaVuSans.ttf", FALLBACK_BOLD: "DejaVuSans-Bold.ttf"}
+_HEAVY: Final = frozenset({SEMIBOLD, BOLD, BOLD_ITALIC})
+
+
+@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+def font(face: str) -> Any:
+    """Load and register the TrueType font behind ``face`` on first use."""
+    if face in _FAMILY_FILES:
+        path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
+    else:
+        path = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / _FALLBACK_FILES[face]
+    loaded = TTFont(face, str(path))
+    pdfmetrics.registerFont(loaded)
+    return loaded
+
+
+@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+def _coverage(face: str) -> frozenset[str]:
+    return frozenset(chr(code) for code in font(face).face.charToGlyph)
+
+
+def styled(bold: bool, italic: bool, base: str = REGULAR) -> str:
+    """Return the face for a run's weight and slant inside text set in ``base``."""
+    if italic:
+        return BOLD_ITALIC if bold or base in _HEAVY else ITALIC
+    return BOLD if bold else base
+
+
+@lru_cache(maxsize=20_000)
+def runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
+    """Split ``text`` into ``(part, face)`` so that every part's face has its glyphs."""
+    covered = _coverage(face)
+    if covered.issuperset(text):
+        return ((text, face),) if text else ()
+    fallback = FALLBACK_BOLD if face in _HEAVY else FALLBACK
+    parts: list[tuple[str, str]] = []
+    for character in text:
+        drawn, chosen = character, face
+        if character not in covered:
+            if character in _coverage(fallback):
+                chosen = fallback
+            else:
+                drawn = f"[U+{ord(character):04X}]"
+        if parts and parts[-1][1] == chosen:
+            parts[-1] = (parts[-1][0] + drawn, chosen)
+        else:
+            parts.append((drawn, chosen))
+    return tuple(parts)
+
+
+@lru_cache(maxsize=50_000)
+def _em_width(text: str, face: str) -> float:
+    return sum(float(font(chosen).stringWidth(part, 1.0)) for part, chosen in runs(text, face))
+
+
+def width(text: str, face: str, size: float) -> float:
+    """Advance width of ``text`` in points at ``size`` points, fallback runs included."""
+    return _em_width(text, face) * size
+
+
+def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> float:
+    """Draw ``text`` with its baseline's left end at ``(x, y)`` points; return its width in points."""
+    for part, chosen in runs(text, face):
+        font(chosen)
+        canvas.setFont(chosen, size)
+        canvas.drawString(x, y, part)
+        x += width(part, chosen, size)
+    return width(text, face, size)
+
+
+def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:
+    """Return ``(text, size)`` that fits ``room`` points: shrunk first, then cut in the middle.
+
+    The cut is shown by an ellipsis, and the start and the end stay: plan numbers differ at the end.
+    """
+    natural = width(text, face, 1.0)
+    if natural * size <= room:
+        return text, size
+    size = max(smallest, room / natural)
+    if natural * size <= room:
+        return text, size
+    keep = len(text)
+    while keep > 2:
+        keep -= 1
+        head, tail = text[: (keep + 1) // 2].rstrip(), text[len(text) - keep // 2 :].lstrip()
+        cut = f"{head}…{tail}"
+        if width(cut, face, size) <= room:
+            return cut, size
+    return "…", size

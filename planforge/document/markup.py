@@ -1,0 +1,53 @@
+"""Text from a job on its way into Markdown: cleaned, escaped, unable to act as markup.
+
+:class:`Markdown` marks text that is markup on purpose (written in a template or by planforge);
+everything else is data. Tokens are private-use characters that stand for a prepared block or
+inline; cleaning strips those characters from data, so no data can forge one.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import Any, Final
+
+from markupsafe import Markup
+
+TOKEN_OPEN: Final = "\ue000"
+TOKEN_CLOSE: Final = "\ue001"
+TOKEN: Final = re.compile(f"{TOKEN_OPEN}(\\d+){TOKEN_CLOSE}")
+
+_SPACES: Final = re.compile(r"[^\S\u00a0]+")
+_PUNCTUATION: Final = re.compile(r"([!\"#$%&'()*+,\-./:;<=>?@\[\\\]^_`{|}~])")
+# Control, format (bidi overrides, zero-width), private-use, surrogate and unassigned characters.
+_STRIPPED: Final = frozenset({"Cc", "Cf", "Co", "Cs", "Cn"})
+
+
+@lru_cache(maxsize=20_000)
+def clean(value: str) -> str:
+    """Return ``value`` as one line of printable text: NFC, single spaces, no control characters."""
+    line = _SPACES.sub(" ", value).strip()
+    if line.isascii() and line.isprintable():
+        return line
+    kept = (c for c in unicodedata.normalize("NFC", line) if unicodedata.category(c) not in _STRIPPED)
+    return "".join(kept).strip()
+
+
+class Markdown(Markup):
+    """Markdown on purpose. Joining it with plain text escapes the plain text."""
+
+    __slots__ = ()
+
+    @classmethod
+    def escape(cls, s: Any, /) -> Markdown:
+        """Return ``s`` so that Markdown prints it literally; Markdown itself passes."""
+        if isinstance(s, Markup):
+            return cls(s)
+        return cls(_PUNCTUATION.sub(r"\\\1", clean(str(s))))
+
+
+def token(index: int, *, block: bool) -> Markdown:
+    """Return the token for a prepared object; a block's token stands in a paragraph of its own."""
+    mark = f"{TOKEN_OPEN}{index}{TOKEN_CLOSE}"
+    return Markdown(f"\n\n{mark}\n\n" if block else mark)

@@ -1,0 +1,168 @@
+"""Jinja2 templates to Markdown: sandboxed, strict, and literal about every value from a job.
+
+Templates are Markdown with Jinja2, one folder a language. A plain string that a template prints
+is escaped; a missing value is an error, and so is one that is ``None``: a plan never prints a
+hole. The filters are a fixed list, without those that would let a value pass unescaped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from jinja2 import FileSystemLoader, StrictUndefined, Template, TemplateError, TemplateNotFound, Undefined
+from jinja2.compiler import CodeGenerator
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
+
+from planforge.document.helpers import Desk
+from planforge.document.markup import Markdown
+from planforge.errors import RefusedError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from jinja2 import nodes
+    from jinja2.compiler import Frame
+    from jinja2.runtime import Context
+
+_FILTERS: Final = (
+    *("abs", "batch", "capitalize", "count", "default", "dictsort", "first", "float", "groupby", "int"),
+    *("items", "last", "length", "list", "lower", "map", "max", "min", "reject", "rejectattr"),
+    *("reverse", "round", "select", "selectattr", "slice", "sort", "sum", "title", "trim", "unique", "upper"),
+)
+_HELPERS: Final = (
+    *("verdict", "tag", "blank", "field", "checkbox", "column", "group", "table", "rows_to_sign"),
+    *("signature", "figure", "sheet", "toc", "page_break", "space", "keep"),
+)
+
+_desk: ContextVar[Desk] = ContextVar("desk")
+
+
+def _finalize(value: object) -> Markdown:
+    """Turn what a template prints into Markdown."""
+    if isinstance(value, Undefined):
+        str(value)  # raises, naming the missing variable
+    if value is None:
+        raise RefusedError("a template prints a value that is not stated; give it a default or a blank line")
+    return Markdown.escape(value)
+
+
+def _joined(parts: Iterable[object]) -> Markdown:
+    return Markdown("".join(_finalize(part) for part in parts))
+
+
+def _join(parts: Iterable[object], separator: str = "", attribute: str = "") -> Markdown:
+    """Join values, each escaped; ``attribute`` names what to take from each."""
+    items = [getattr(part, attribute) if attribute else part for part in parts]
+    return Markdown(_finalize(separator).join(_finalize(item) for item in items))
+
+
+class _Generator(CodeGenerator):
+    """Jinja2's own ``~`` escapes for HTML; here it escapes for Markdown."""
+
+    def visit_Concat(self, node: nodes.Concat, frame: Frame) -> None:  # noqa: N802 - Jinja2's name
+        self.write("environment.concatenate((")
+        for part in node.nodes:
+            self.visit(part, frame)
+            self.write(", ")
+        self.write("))")
+
+
+class MarkdownEnvironment(ImmutableSandboxedEnvironment):
+    """A sandbox whose printed values are Markdown-escaped."""
+
+    code_generator_class = _Generator
+    intercepted_binops = frozenset({"+", "%"})
+    concatenate = staticmethod(_joined)
+
+    def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
+        """Join text with markup escaped; ``%`` is arithmetic only."""
+        if operator == "%" and isinstance(left, str):
+            raise RefusedError("templates join text with ~, not %")
+        if operator == "+" and isinstance(left, str) and (isinstance(left, Markup) or isinstance(right, Markup)):
+            return _joined((left, right))
+        return super().call_binop(context, operator, left, right)
+
+    def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
+        """Keep string formatting and joining out of templates: they bypass escaping."""
+        if isinstance(obj, str) and attr in {"format", "format_map", "join", "replace", "unescape", "striptags"}:
+            return False
+        return super().is_safe_attribute(obj, attr, value)
+
+
+def _helper(name: str) -> Any:
+    """Return the helper ``name`` of whichever document is being rendered."""
+
+    def call(*args: Any, **kwargs: Any) -> Any:
+        return getattr(_desk.get(), name)(*args, **kwargs)
+
+    return call
+
+
+def templates_folder(language: str) -> Path:
+    """Return the folder of ``language``'s templates, in a wheel or in a source checkout."""
+    package = Path(__file__).resolve().parent.parent
+    for folder in (package / "templates" / language, package.parent / "templates" / language):
+        if folder.is_dir():
+            return folder
+    raise RefusedError(f"there are no templates for language {language!r}")
+
+
+@lru_cache(maxsize=8)
+def environment(folder: Path) -> MarkdownEnvironment:
+    """Return the environment over ``folder``; templates are compiled once a process."""
+    made = MarkdownEnvironment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_finalize,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+    )
+    made.filters = {name: made.filters[name] for name in _FILTERS} | {"join": _join}
+    made.globals = {"range": made.globals["range"], "namespace": made.globals["namespace"]}
+    made.globals |= {name: _helper(name) for name in _HELPERS}
+    return made
+
+
+@contextmanager
+def at_desk(desk: Desk) -> Iterator[None]:
+    """Let helpers called inside put their objects on ``desk``."""
+    previous = _desk.set(desk)
+    try:
+        yield
+    finally:
+        _desk.reset(previous)
+
+
+def render(template: str, context: Mapping[str, object], desk: Desk, folder: Path) -> str:
+    """Render ``folder/template`` to Markdown with tokens; errors name the template and line."""
+    try:
+        with at_desk(desk):
+            return _template(folder, template).render(dict(context))
+    except TemplateNotFound as error:
+        raise RefusedError(f"template {error.name!r} is not in {folder.name!r}") from error
+    except TemplateError as error:
+        line = getattr(error, "lineno", None) or _line_of(error, template)
+        raise RefusedError(f"template {template}:{line}: {error.message}") from error
+
+
+def _template(folder: Path, name: str) -> Template:
+    return environment(folder).get_template(name)
+
+
+def _line_of(error: BaseException, template: str) -> int:
+    """Return the template line where ``error`` arose, from the traceback; 0 if it is not there."""
+    line, trace = 0, error.__traceback__
+    while trace is not None:
+        if trace.tb_frame.f_code.co_filename.endswith(template):
+            line = trace.tb_lineno
+        trace = trace.tb_next
+    return line

@@ -1,0 +1,319 @@
+"""Running text: inline pieces, line breaking and drawing.
+
+In: a tuple of inlines (text runs, verdict tags, blanks to fill, boxes to tick). Out: lines that
+fit a width. Text never passes through a markup language here, so no character in it can act as
+markup. Words too long for a line are broken, after a hyphen or slash where that helps.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+from planforge.document import fonts
+from planforge.document.form import check_box, text_field
+from planforge.document.style import ACCENT, GREY, TextStyle
+
+_PIECE: Final = re.compile(r"([ \n])")
+_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?=[^\W\d])")
+# A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
+_JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
+_TAG_PADDING: Final = 3.5
+_BOX_GAP: Final = 4.0
+
+Look = Literal["plain", "framed", "solid", "faint"]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Text in one face; a newline in it breaks the line."""
+
+    text: str
+    face: str = fonts.REGULAR
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """A word that must stand out in black and white: framed, inverse, or faint."""
+
+    text: str
+    look: Look
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A ruled line to write on. ``width`` in points; ``stretch`` takes the rest of its line."""
+
+    label: str
+    width: float
+    name: str = ""
+    stretch: bool = False
+    ruled: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An empty box to tick."""
+
+    label: str
+    name: str = ""
+
+
+Inline = Run | Tag | Blank | Box
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """One inline as placed: ``x`` and ``width`` in points from the line's left end."""
+
+    x: float
+    width: float
+    inline: Inline
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of segments and its width in points."""
+
+    segments: tuple[Segment, ...]
+    width: float
+
+
+_Atom = tuple[Inline, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    atoms: tuple[_Atom, ...]
+    width: float
+    space: float
+    forced: bool = False
+
+
+_TAG_FACES: Final[dict[Look, str]] = {
+    "plain": fonts.REGULAR,
+    "framed": fonts.SEMIBOLD,
+    "solid": fonts.BOLD,
+    "faint": fonts.ITALIC,
+}
+
+
+def plain(text: str, face: str = fonts.REGULAR) -> tuple[Inline, ...]:
+    """Return ``text`` as inlines in one face."""
+    return (Run(text, face),) if text else ()
+
+
+def _atom_width(inline: Inline, size: float) -> float:
+    if isinstance(inline, Run):
+        return fonts.width(inline.text, inline.face, size)
+    if isinstance(inline, Tag):
+        padding = 2 * _TAG_PADDING if inline.look in {"framed", "solid"} else 0.0
+        return fonts.width(inline.text, _TAG_FACES[inline.look], size) + padding
+    if isinstance(inline, Blank):
+        return inline.width
+    return size * 0.85 + (_BOX_GAP if inline.label else 0.0)
+
+
+def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
+    atoms: list[_Atom] = []
+    space = 0.0
+    for inline in inlines:
+        if not isinstance(inline, Run):
+            atoms.append((inline, _atom_width(inline, size)))
+            continue
+        for piece in _PIECE.split(_JOINED.sub("\u00a0", inline.text)):
+            if not piece:
+                continue
+            if piece in " \n":
+                if atoms:
+                    yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
+                    atoms = []
+                space = fonts.width(" ", inline.face, size)
+                if piece == "\n":
+                    yield _Word((), 0.0, 0.0, forced=True)
+                    space = 0.0
+            else:
+                atoms.append((Run(piece, inline.face), fonts.width(piece, inline.face, size)))
+    if atoms:
+        yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
+
+
+def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
+    """Return ``(longest word, longest line if never wrapped)`` in points."""
+    longest_word = line = longest_line = 0.0
+    for word in _words(inlines, style.size):
+        if word.forced:
+            line = 0.0
+            continue
+        longest_word = max(longest_word, word.width)
+        line += word.width + (word.space if line else 0.0)
+        longest_line = max(longest_line, line)
+    return longest_word, longest_line
+
+
+def _chop(run: Run, size: float, room: float) -> tuple[Run, Run]:
+    """Cut ``run`` after the letters that fit ``room``, at least one."""
+    used, count = 0.0, 0
+    for character in run.text:
+        used += fonts.width(character, run.face, size)
+        if used > room and count:
+            break
+        count += 1
+    return Run(run.text[:count], run.face), Run(run.text[count:], run.face)
+
+
+class _Breaker:
+    """Greedy line filling for one width."""
+
+    def __init__(self, size: float, room: float) -> None:
+        self.size = size
+        self.room = max(room, 1.0)
+        self.lines: list[Line] = []
+        self._line: list[Segment] = []
+        self._x = 0.0
+
+    def close(self) -> None:
+        """End the current line; a stretching blank at its end takes what is left."""
+        if self._line:
+            last = self._line[-1]
+            if isinstance(last.inline, Blank) and last.inline.stretch:
+                self._line[-1] = Segment(last.x, max(last.width, self.room - last.x), last.inline)
+                self._x = self._line[-1].x + self._line[-1].width
+        self.lines.append(Line(tuple(self._line), self._x))
+        self._line, self._x = [], 0.0
+
+    def add(self, word: _Word) -> None:
+        """Place ``word`` on this line or the next, breaking it when no line is wide enough."""
+        while True:
+            space = word.space if self._line else 0.0
+            if self._x + space + word.width <= self.room + 1e-6:
+                self._append(word.atoms, space)
+                return
+            parts = self._soft_parts(word, self.room - self._x - space)
+            if parts is not None:
+                self._append((parts[0],), space)
+                self.close()
+                word = _Word((parts[1],), parts[1][1], 0.0)
+            elif self._line:
+                self.close()
+            else:
+                for inline, width in word.atoms:
+                    self._add_broken(inline, width)
+                return
+
+    def _measured(self, run: Run) -> _Atom:
+        return run, fonts.width(run.text, run.face, self.size)
+
+    def _soft_parts(self, word: _Word, room: float) -> tuple[_Atom, _Atom] | None:
+        """Cut a word after a hyphen or slash so that its head fits ``room``, if it has one there."""
+        run = word.atoms[0][0]
+        if len(word.atoms) != 1 or not isinstance(run, Run):
+            return None
+        for cut in reversed([match.start() for match in _SOFT.finditer(run.text)]):
+            head = self._measured(Run(run.text[:cut], run.face))
+            if head[1] <= room:
+                return head, self._measured(Run(run.text[cut:], run.face))
+        return None
+
+    def _add_broken(self, inline: Inline, width: float) -> None:
+        """Place an atom that no line holds: text is cut between letters, a tag or blank narrowed."""
+        if not isinstance(inline, Run):
+            if self._line and self._x + width > self.room:
+                self.close()
+            self._append(((inline, min(width, self.room)),), 0.0)
+            return
+        rest = inline
+        while rest.text:
+            if self._line and self._x + fonts.width(rest.text[0], rest.face, self.size) > self.room:
+                self.close()
+            head, rest = _chop(rest, self.size, self.room - self._x)
+            self._append((self._measured(head),), 0.0)
+
+    def _append(self, atoms: Iterable[_Atom], space: float) -> None:
+        for inline, width in atoms:
+            last = self._line[-1].inline if self._line else None
+            if isinstance(inline, Run) and isinstance(last, Run) and last.face == inline.face:
+                text = last.text + (" " if space else "") + inline.text
+                start = self._line[-1].x
+                self._line[-1] = Segment(start, self._x + space + width - start, Run(text, last.face))
+            else:
+                self._line.append(Segment(self._x + space, width, inline))
+            self._x += space + width
+            space = 0.0
+
+
+def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
+    """Fill lines of at most ``width`` points; at least one line, empty for no text."""
+    breaker = _Breaker(style.size, width)
+    for word in _words(inlines, style.size):
+        if word.forced:
+            breaker.close()
+        else:
+            breaker.add(word)
+    breaker.close()
+    return tuple(breaker.lines)
+
+
+def draw_lines(
+    canvas: Any, lines: Sequence[Line], style: TextStyle, x: float, top: float, width: float
+) -> None:
+    """Draw ``lines`` downward from ``top``; all lengths in points."""
+    baseline = top - first_baseline(style)
+    for line in lines:
+        indent = {"left": 0.0, "center": (width - line.width) / 2, "right": width - line.width}[style.align]
+        for segment in line.segments:
+            _draw_segment(canvas, segment, style, x + indent + segment.x, baseline)
+        baseline -= style.leading
+
+
+def first_baseline(style: TextStyle) -> float:
+    """Distance in points from a block's top to its first baseline."""
+    return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
+
+
+def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: float) -> None:
+    inline = segment.inline
+    if isinstance(inline, Run):
+        if style.accent:
+            canvas.setFillColorRGB(*ACCENT)
+        fonts.draw(canvas, x, y, inline.text, inline.face, style.size)
+    elif isinstance(inline, Tag):
+        _draw_tag(canvas, inline, segment.width, style.size, x, y)
+    elif isinstance(inline, Blank):
+        if inline.ruled:
+            canvas.setLineWidth(0.6)
+            canvas.setStrokeGray(0.25)
+            canvas.line(x, y - 2, x + segment.width, y - 2)
+        text_field(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
+    else:
+        check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
+
+
+def _draw_tag(canvas: Any, tag: Tag, width: float, size: float, x: float, y: float) -> None:
+    bottom, height = y - 0.27 * size, 1.2 * size
+    face = _TAG_FACES[tag.look]
+    canvas.saveState()
+    if tag.look == "solid":
+        canvas.setFillGray(0)
+        canvas.rect(x, bottom, width, height, stroke=0, fill=1)
+        canvas.setFillGray(1)
+    elif tag.look == "framed":
+        canvas.setLineWidth(0.9)
+        canvas.setStrokeGray(0)
+        canvas.rect(x, bottom, width, height, stroke=1, fill=0)
+    elif tag.look == "faint":
+        canvas.setFillGray(GREY)
+    padding = _TAG_PADDING if tag.look in {"solid", "framed"} else 0.0
+    text, size = fonts.fit(tag.text, face, size, width - 2 * padding + 1e-6, 5.0)
+    fonts.draw(canvas, x + padding, y, text, face, size)
+    canvas.restoreState()
+
+
+def draw_hairline(canvas: Any, x1: float, x2: float, y: float, line_width: float, grey: float = 0.0) -> None:
+    """Draw a horizontal rule from ``x1`` to ``x2`` at ``y``, in points."""
+    canvas.setLineWidth(line_width)
+    canvas.setStrokeGray(grey)
+    canvas.line(x1, y, x2, y)
+
