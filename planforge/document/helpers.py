@@ -8,7 +8,7 @@ to a cell is inline Markdown.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from markupsafe import Markup
@@ -168,7 +168,7 @@ class Desk:
             [self._row(row, specs) for row in rows],
             grid=grid,
             row_height=72.0 * row_height,
-            style=text.TextStyle(CELL.face, size, size * CELL.leading / CELL.size),
+            style=replace(CELL, size=size, leading=size * CELL.leading / CELL.size),
         )
         return self.put(made)
 

@@ -19,6 +19,7 @@ from planforge.document import fonts
 from planforge.document.flowables import Anchor, Block, Break, Edges, Group, Heading, Inset, Rule, TextBlock
 from planforge.document.form import FieldNames
 from planforge.document.markup import TOKEN
+from planforge.document.sheet import Sheet
 from planforge.document.style import BODY, HEADINGS, ITEM, NOTICE, Align, TextStyle
 from planforge.document.table import Column, Row, Table
 from planforge.document.text import Box, Inline, Run
@@ -70,9 +71,12 @@ class Converter:
 
     def anchor(self, title: str, level: int) -> Anchor:
         """Record a place for the outline and return it."""
-        made = Anchor(title, level, f"a{len(self.anchors) + 1}")
-        self.anchors.append(made)
-        return made
+        return self._adopt(Anchor(title, level, ""))
+
+    def _adopt(self, anchor: Anchor) -> Anchor:
+        self.anchors.append(anchor)
+        anchor.key = f"place{len(self.anchors)}"
+        return anchor
 
     def _blocks(self, tokens: _Tokens, style: TextStyle, depth: int) -> Flow:
         flow: Flow = []
@@ -101,16 +105,18 @@ class Converter:
 
     def _paragraph(self, inline: Token, style: TextStyle) -> Flow:
         match = TOKEN.fullmatch(inline.content.strip())
-        if match is None or isinstance(self._prepared[int(match[1])], tuple):
+        index = int(match[1]) if match else -1
+        prepared = self._prepared[index] if match else ()
+        if isinstance(prepared, tuple):
             return [TextBlock(self._inlines(inline, style.face), style)]
-        index = int(match[1])
         if index in self._placed:
             raise RefusedError("a template prints one table, figure or signature twice; make it again instead")
         self._placed.add(index)
-        prepared = self._prepared[index]
         if isinstance(prepared, Kept):
             return [Group([block for block in self.flow(prepared.source) if isinstance(block, Block)])]
-        assert not isinstance(prepared, tuple)
+        if isinstance(prepared, Sheet):
+            self._adopt(prepared.anchor)
+            return [Break("sheet"), prepared, Break()]
         return [prepared]
 
     def _list(self, opening: Token, tokens: _Tokens, depth: int) -> Flow:
