@@ -1,0 +1,66 @@
+"""Templates, figures and an identity in; one PDF out.
+
+The way through: each part's template is rendered to Markdown, converted to blocks and laid out;
+then all pages are drawn, the job file is attached and the file is closed. The same input gives
+the same bytes, on any day and machine with the same library versions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planforge.document import finish
+from planforge.document.finish import Attachment
+from planforge.document.helpers import Desk, Figures
+from planforge.document.markdown_flow import without_first_break
+from planforge.document.pages import DocumentMeta, draw_pages
+from planforge.document.paginate import Paginator
+from planforge.document.templating import render, templates_folder
+from planforge.document.words import words
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One template with its values. ``new_page`` false lets it continue on the page before it."""
+
+    template: str
+    context: Mapping[str, object] = field(default_factory=dict)
+    new_page: bool = True
+    language: str = ""
+
+
+def build_pdf(
+    parts: Sequence[Part],
+    meta: DocumentMeta,
+    figures: Mapping[str, Figure | Callable[[], Figure]],
+    attachment: Attachment | None = None,
+    folder: Path | None = None,
+) -> bytes:
+    """Return the document's bytes.
+
+    ``figures`` maps names to figures or to functions that draw them up on first use. ``folder``
+    replaces the packaged templates. Raises :class:`planforge.errors.RefusedError` for a template
+    that fails, a missing value, an unknown figure or one too large for its page.
+    """
+    desk = Desk(Figures(figures), words(meta.language))
+    paginator = Paginator()
+    flows = []
+    for part in parts:
+        language = part.language or meta.language
+        desk.words = words(language)
+        source = render(part.template, part.context, desk, folder or templates_folder(language))
+        flow = desk.converter.flow(source)
+        flows.append((flow if part.new_page else without_first_break(flow), desk.words))
+    for flow, part_words in flows:
+        paginator.run(flow, part_words)
+    canvas = finish.open_canvas(meta)
+    draw_pages(canvas, paginator.pages, meta)
+    if attachment is not None:
+        finish.attach(canvas, attachment, meta.date)
+    return finish.close(canvas)

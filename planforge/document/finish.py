@@ -1,0 +1,141 @@
+"""The file around the pages: metadata, attachment, language, identity; and writing it whole.
+
+Nothing here reads a clock or a random source: dates come from the plan, the file identifier from
+the file's own bytes. The pages are closed in one pass; no second program re-reads the file.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import hashlib
+import os
+import tempfile
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any, Final
+
+from reportlab.pdfbase import pdfdoc
+from reportlab.pdfgen.canvas import Canvas
+
+from planforge.document import fonts
+from planforge.document.pages import DocumentMeta
+from planforge.errors import RefusedError
+
+_ID_PLACE: Final = b"0" * 32
+_CREATOR: Final = "planforge"
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A file that rides inside the PDF."""
+
+    name: str
+    data: bytes
+    description: str
+    mime_type: str = "application/yaml"
+
+
+class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
+    """Document information without author, subject or keywords; dates are the plan's."""
+
+    def __init__(self, title: str, date: dt.date) -> None:
+        super().__init__()
+        self.title, self._date = title, date
+
+    def format(self, document: Any) -> Any:
+        entries = {
+            "Title": pdfdoc.PDFString(self.title),
+            "Creator": pdfdoc.PDFString(_CREATOR),
+            "Producer": pdfdoc.PDFString(self.producer),
+            "CreationDate": pdfdoc.PDFString(pdf_date(self._date)),
+            "ModDate": pdfdoc.PDFString(pdf_date(self._date)),
+            "Trapped": pdfdoc.PDFName("False"),
+        }
+        return pdfdoc.PDFDictionary(entries).format(document)
+
+
+def pdf_date(date: dt.date) -> str:
+    """Return ``date`` at 00:00 UTC in PDF's form (ISO 32000-1, 7.9.4)."""
+    return f"D:{date:%Y%m%d}000000Z00'00'"
+
+
+def open_canvas(meta: DocumentMeta) -> Canvas:
+    """Return a canvas whose file will hold nothing but what it is given."""
+    fonts.font(fonts.REGULAR)
+    canvas = Canvas(
+        BytesIO(), invariant=1, pageCompression=1, initialFontName=fonts.REGULAR, pdfVersion=(1, 7), lang=meta.language
+    )
+    document = canvas._doc
+    document.info = _Info(f"{meta.plan_number} rev {meta.revision} – {meta.title}", meta.date)
+    document._ID = b"\n[<" + _ID_PLACE + b"><" + _ID_PLACE + b">]\n"
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    canvas.addPageLabel(0, style="ARABIC", start=1)
+    canvas.showOutline()
+    return canvas
+
+
+def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
+    """Put ``attachment`` in the file as associated data (ISO 32000-2, 7.11.4 and 14.13)."""
+    document = canvas._doc
+    stream = pdfdoc.PDFStream(content=attachment.data, filters=[pdfdoc.PDFZCompress])
+    stream.dictionary["Type"] = pdfdoc.PDFName("EmbeddedFile")
+    stream.dictionary["Subtype"] = pdfdoc.PDFName(attachment.mime_type)
+    stream.dictionary["Params"] = pdfdoc.PDFDictionary(
+        {
+            "Size": len(attachment.data),
+            "CreationDate": pdfdoc.PDFString(pdf_date(date)),
+            "ModDate": pdfdoc.PDFString(pdf_date(date)),
+        }
+    )
+    reference = document.Reference(stream)
+    specification = pdfdoc.PDFDictionary(
+        {
+            "Type": pdfdoc.PDFName("Filespec"),
+            "F": pdfdoc.PDFString(attachment.name),
+            "UF": pdfdoc.PDFString(attachment.name),
+            "Desc": pdfdoc.PDFString(attachment.description),
+            "AFRelationship": pdfdoc.PDFName("Data"),
+            "EF": pdfdoc.PDFDictionary({"F": reference, "UF": reference}),
+        }
+    )
+    held = document.Reference(specification)
+    names = pdfdoc.PDFArray([pdfdoc.PDFString(attachment.name), held])
+    catalogue = document.Catalog
+    catalogue.Names = pdfdoc.PDFDictionary({"EmbeddedFiles": pdfdoc.PDFDictionary({"Names": names})})
+    catalogue.AF = pdfdoc.PDFArray([held])
+    catalogue.__NoDefault__ = [*catalogue.__NoDefault__, "AF"]
+
+
+def close(canvas: Canvas) -> bytes:
+    """Return the finished file; its identifier is the digest of its own bytes."""
+    data: bytes = canvas.getpdfdata()
+    digest = hashlib.sha256(data).hexdigest()[:32].encode()
+    place = data.rindex(b"[<" + _ID_PLACE)
+    return data[:place] + data[place:].replace(_ID_PLACE, digest)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write ``data`` to ``path`` whole or not at all: a temporary neighbour, then one rename.
+
+    Raises :class:`RefusedError` for a folder that is missing or can't be written, a full disk, or
+    a file that another program holds open; whatever stood at ``path`` before is untouched then.
+    """
+    if not path.parent.is_dir():
+        raise RefusedError(f"{path.parent} is not a folder; make it first, or choose another with --output")
+    temporary: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        temporary = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.replace(path)
+    except OSError as error:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+        reason = error.strerror or str(error)
+        raise RefusedError(f"{path} can't be written: {reason}. Nothing was changed.") from error

@@ -1,0 +1,236 @@
+"""Draws laid-out pages: content, headers and footers, title blocks, draft marks, bookmarks.
+
+Every page, portrait or sheet, carries plan number, revision, lot, date, short fingerprint and
+"page x of y". Texts that are too long are fitted: shrunk, then cut in the middle.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from planforge.document import fonts
+from planforge.document.flowables import QrCode
+from planforge.document.paginate import Page, anchor_of
+from planforge.document.style import (
+    GREY,
+    HAIRLINE,
+    LEFT,
+    LETTER,
+    RIGHT,
+    RULE,
+    SHEET_MARGIN,
+    SHEET_STRIP,
+    TABLOID,
+)
+from planforge.document.text import draw_hairline
+from planforge.document.words import Words
+
+_SMALL: Final = 8.6
+_SMALLEST: Final = 6.5
+_BAND: Final = 15.0
+_SHEET_TEXT: Final = 9.0
+_SHEET_VALUE: Final = 10.5
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentMeta:
+    """What identifies the document on every page. ``fingerprint`` is hexadecimal, in full."""
+
+    plan_number: str
+    revision: str
+    lot: str
+    title: str
+    date: dt.date
+    fingerprint: str
+    draft: bool = False
+    status_line: str = ""
+    language: str = "en"
+
+    @property
+    def short_fingerprint(self) -> str:
+        """The first 16 digits in groups of four."""
+        return " ".join(self.fingerprint[start : start + 4] for start in range(0, 16, 4)).strip()
+
+    @property
+    def qr_content(self) -> str:
+        """What the QR code says: number, revision and the full fingerprint, readable without a network."""
+        return f"{self.plan_number} rev {self.revision} {self.fingerprint}"
+
+
+def _fitted(canvas: Any, x: float, y: float, value: str, face: str, size: float, room: float, at: float) -> float:
+    """Draw ``value`` within ``room`` points; ``at`` 0, 0.5, 1 sets left, centre, right. Return its width."""
+    value, size = fonts.fit(value, face, size, max(room, 1.0), min(size, _SMALLEST))
+    width = fonts.width(value, face, size)
+    fonts.draw(canvas, x + (room - width) * at, y, value, face, size)
+    return width
+
+
+def identity(meta: DocumentMeta, words: Words) -> str:
+    """Return plan, revision and lot in one line."""
+    return f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {words.lot} {meta.lot}"
+
+
+def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
+    """Draw every page in order; the outline and link targets are set as headings pass."""
+    if meta.draft:
+        for kind in sorted({page.kind for page in pages}):
+            words = next(page.words for page in pages if page.kind == kind)
+            _define_draft_mark(canvas, kind, words)
+    outline_level = -1
+    for number, page in enumerate(pages, start=1):
+        canvas.setPageSize(page.frame.paper)
+        if page.kind == "sheet":
+            _draw_sheet_furniture(canvas, page, meta, number, len(pages))
+        else:
+            _draw_header(canvas, page, meta)
+            _draw_footer(canvas, page, meta, number, len(pages))
+        canvas.setFillGray(0)
+        canvas.setStrokeGray(0)
+        for placed in page.placed:
+            outline_level = _mark(canvas, placed.block, placed.y + placed.height, outline_level)
+            placed.block.drawOn(canvas, placed.x, placed.y)
+        if meta.draft:
+            canvas.doForm(_draft_form(page.kind, page.words))
+        canvas.showPage()
+
+
+def _mark(canvas: Any, block: Any, top: float, last_level: int) -> int:
+    anchor = anchor_of(block)
+    if anchor is None:
+        return last_level
+    level = min(anchor.level - 1, last_level + 1)
+    canvas.bookmarkHorizontalAbsolute(anchor.key, top + 8)
+    canvas.addOutlineEntry(anchor.title, anchor.key, level, closed=level == 0)
+    return level
+
+
+def _draw_band(canvas: Any, x: float, y: float, width: float, words: Words) -> None:
+    canvas.setFillGray(0)
+    canvas.rect(x, y, width, _BAND, stroke=0, fill=1)
+    canvas.setFillGray(1)
+    for at in (0.0, 0.5, 1.0):
+        _fitted(canvas, x + 8, y + 4.2, words.draft_band, fonts.BOLD, 10.0, width - 16, at)
+    canvas.setFillGray(0)
+
+
+def _draw_status(canvas: Any, right: float, y: float, room: float, status: str) -> float:
+    """Draw the status line in a frame that ends at ``right``; return the room it took."""
+    label, size = fonts.fit(status, fonts.BOLD, 9.0, room - 8, _SMALLEST)
+    width = fonts.width(label, fonts.BOLD, size)
+    canvas.setLineWidth(1.0)
+    canvas.setStrokeGray(0)
+    canvas.setFillGray(0)
+    canvas.rect(right - width - 8, y - 3.2, width + 8, 12.4, stroke=1, fill=0)
+    fonts.draw(canvas, right - width - 4, y, label, fonts.BOLD, size)
+    return width + 8
+
+
+def _draw_header(canvas: Any, page: Page, meta: DocumentMeta) -> None:
+    width, height = LETTER[0] - LEFT - RIGHT, LETTER[1]
+    right = LEFT + width
+    if meta.draft:
+        _draw_band(canvas, LEFT, height - 35, width, page.words)
+    canvas.setFillGray(0)
+    used = _fitted(canvas, LEFT, height - 48, identity(meta, page.words), fonts.BOLD, _SMALL, width * 0.62, 0)
+    _fitted(canvas, LEFT + used + 16, height - 48, meta.title, fonts.SEMIBOLD, _SMALL, width - used - 16, 1)
+    draw_hairline(canvas, LEFT, right, height - 53, RULE)
+    taken = _draw_status(canvas, right, height - 65.5, width * 0.6, meta.status_line) if meta.status_line else 0.0
+    canvas.setFillGray(GREY)
+    _fitted(canvas, LEFT, height - 65, page.part, fonts.ITALIC, _SMALL, width - taken - 12, 0)
+
+
+def _draw_footer(canvas: Any, page: Page, meta: DocumentMeta, number: int, total: int) -> None:
+    width, words = LETTER[0] - LEFT - RIGHT, page.words
+    draw_hairline(canvas, LEFT, LEFT + width, 45, HAIRLINE)
+    canvas.setFillGray(GREY)
+    fingerprint = f"{words.fingerprint} {meta.short_fingerprint}"
+    _fitted(canvas, LEFT, 34, f"{words.date} {meta.date.isoformat()}", fonts.REGULAR, _SMALL, width / 3, 0)
+    _fitted(canvas, LEFT + width / 3, 34, fingerprint, fonts.REGULAR, _SMALL, width / 3, 0.5)
+    canvas.setFillGray(0)
+    count = words.page_of.format(page=number, pages=total)
+    _fitted(canvas, LEFT + 2 * width / 3, 34, count, fonts.SEMIBOLD, _SMALL, width / 3, 1)
+
+
+def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: int, total: int) -> None:
+    width, height = TABLOID[0] - 2 * SHEET_MARGIN, TABLOID[1] - 2 * SHEET_MARGIN
+    if meta.draft:
+        _draw_band(canvas, SHEET_MARGIN, TABLOID[1] - SHEET_MARGIN + 5, width, page.words)
+    canvas.setStrokeGray(0)
+    canvas.setLineWidth(1.4)
+    canvas.rect(SHEET_MARGIN, SHEET_MARGIN, width, height, stroke=1, fill=0)
+    canvas.setLineWidth(0.9)
+    strip_top = SHEET_MARGIN + SHEET_STRIP
+    canvas.line(SHEET_MARGIN, strip_top, SHEET_MARGIN + width, strip_top)
+    x = SHEET_MARGIN
+    for share, entries in _title_block(page, meta, number, total):
+        room = share * (width - SHEET_STRIP)
+        if x > SHEET_MARGIN:
+            canvas.line(x, SHEET_MARGIN, x, strip_top)
+        for row, (label, value) in enumerate(entries):
+            y = strip_top - 12 - row * SHEET_STRIP / 2
+            canvas.setFillGray(GREY)
+            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0)
+            canvas.setFillGray(0)
+            _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0)
+        x += room
+    canvas.line(x, SHEET_MARGIN, x, strip_top)
+    QrCode(meta.qr_content, SHEET_STRIP - 4).draw(canvas, x + 2, SHEET_MARGIN + 2)
+    if meta.status_line:
+        _draw_status(canvas, SHEET_MARGIN + width, SHEET_MARGIN - 14, width / 2, meta.status_line)
+
+
+_Entries = tuple[tuple[str, str], ...]
+
+
+def _title_block(page: Page, meta: DocumentMeta, number: int, total: int) -> tuple[tuple[float, _Entries], ...]:
+    """Return the title block's cells: each a share of the strip and its label-and-value rows."""
+    words, sheet = page.words, page.sheet
+    title = sheet.anchor.title if sheet else ""
+    mark = f"{words.sheet} {sheet.number}" if sheet and sheet.number else words.sheet
+    scale = sheet.scale if sheet else ""
+    return (
+        (0.40, ((mark, title), (words.plan, meta.title))),
+        (
+            0.20,
+            (
+                (words.plan, meta.plan_number),
+                (f"{words.revision} · {words.lot}", f"{meta.revision} · {meta.lot}"),
+            ),
+        ),
+        (0.18, ((words.scale, scale or "–"), (words.date, meta.date.isoformat()))),
+        (
+            0.22,
+            (
+                (words.fingerprint, meta.short_fingerprint),
+                ("", words.page_of.format(page=number, pages=total)),
+            ),
+        ),
+    )
+
+
+def _draft_form(kind: str, words: Words) -> str:
+    return f"draft-{kind}-{words.draft}"
+
+
+def _define_draft_mark(canvas: Any, kind: str, words: Words) -> None:
+    """Define the diagonal word: outlined and half transparent, so that it hides no text on any page."""
+    width, height = LETTER if kind == "portrait" else TABLOID
+    size = 0.86 * (width**2 + height**2) ** 0.5 * 0.8 / fonts.width(words.draft, fonts.BOLD, 1.0)
+    canvas.beginForm(_draft_form(kind, words), 0, 0, width, height)
+    canvas.saveState()
+    canvas.translate(width / 2, height / 2)
+    canvas.rotate(54 if kind == "portrait" else 33)
+    canvas.setStrokeAlpha(0.34)
+    canvas.setStrokeGray(0)
+    canvas.setLineWidth(1.6)
+    mark = canvas.beginText(-fonts.width(words.draft, fonts.BOLD, size) / 2, -0.33 * size)
+    fonts.font(fonts.BOLD)
+    mark.setFont(fonts.BOLD, size)
+    mark.setTextRenderMode(1)
+    mark.textOut(words.draft)
+    canvas.drawText(mark)
+    canvas.restoreState()
+    canvas.endForm()
