@@ -128,7 +128,7 @@ class CanvasRenderer(RendererBase):  # type: ignore[misc]
         if dashes is not None and len(dashes):
             self._write(f"[{' '.join(f'{dash:.3f}' for dash in dashes)}] {offset or 0:.3f} d")
 
-    def draw_path(self, gc: Any, path: Any, transform: Any, rgbFace: Any = None) -> None:  # noqa: N803
+    def draw_path(self, gc: Any, path: Any, transform: Any, rgbFace: Any = None) -> None:
         """Fill, hatch and stroke one path."""
         filled = rgbFace is not None and not (len(rgbFace) == 4 and rgbFace[3] == 0)
         rgb = gc.get_rgb()
@@ -178,7 +178,9 @@ class CanvasRenderer(RendererBase):  # type: ignore[misc]
         bottom, top = max(extents.y0, 0.0), min(extents.y1, height)
         for column in range(int(left // _HATCH_TILE), int(right // _HATCH_TILE) + 1):
             for row in range(int(bottom // _HATCH_TILE), int(top // _HATCH_TILE) + 1):
-                self._write(f"q 1 0 0 1 {column * _HATCH_TILE:.0f} {row * _HATCH_TILE:.0f} cm", tile, paint, "Q")
+                self._write(
+                    f"q 1 0 0 1 {column * _HATCH_TILE:.0f} {row * _HATCH_TILE:.0f} cm", tile, paint, "Q"
+                )
         self._write("Q")
 
     def draw_image(self, gc: Any, x: float, y: float, im: Any, transform: Any = None) -> None:

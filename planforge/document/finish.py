@@ -65,7 +65,12 @@ def open_canvas(meta: DocumentMeta) -> Canvas:
     """Return a canvas whose file will hold nothing but what it is given."""
     fonts.font(fonts.REGULAR)
     canvas = Canvas(
-        BytesIO(), invariant=1, pageCompression=1, initialFontName=fonts.REGULAR, pdfVersion=(1, 7), lang=meta.language
+        BytesIO(),
+        invariant=1,
+        pageCompression=1,
+        initialFontName=fonts.REGULAR,
+        pdfVersion=(1, 7),
+        lang=meta.language,
     )
     document = canvas._doc
     document.info = _Info(f"{meta.plan_number} rev {meta.revision} – {meta.title}", meta.date)
@@ -81,7 +86,7 @@ def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
     document = canvas._doc
     stream = pdfdoc.PDFStream(content=attachment.data, filters=[pdfdoc.PDFZCompress])
     stream.dictionary["Type"] = pdfdoc.PDFName("EmbeddedFile")
-    stream.dictionary["Subtype"] = pdfdoc.PDFName(attachment.mime_type)
+    stream.dictionary["Subtype"] = pdfdoc.PDFName(attachment.mime_type.replace("/", "#2F"))
     stream.dictionary["Params"] = pdfdoc.PDFDictionary(
         {
             "Size": len(attachment.data),

@@ -182,7 +182,9 @@ class Inset(Block):
         super().__init__()
         self.inner, self.left, self.right, self.mark, self.edges = inner, left, right, mark, edges
         self.space_before = 0.0 if edges and not edges.top else max(inner.space_before, 6.0 if edges else 0.0)
-        self.space_after = 0.0 if edges and not edges.bottom else max(inner.space_after, 9.0 if edges else 0.0)
+        self.space_after = (
+            0.0 if edges and not edges.bottom else max(inner.space_after, 9.0 if edges else 0.0)
+        )
         self._size = (0.0, 0.0)
 
     @property
@@ -428,5 +430,3 @@ class QrCode:
                     path.rect(x + (start + _QUIET_ZONE) * module, bottom, (end - start) * module, module)
                 start = end + 1
         canvas.drawPath(path, stroke=0, fill=1)
-
-

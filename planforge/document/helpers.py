@@ -135,7 +135,7 @@ class Desk:
     def checkbox(self, label: str) -> Markdown:
         """Return an empty box and its label."""
         box = text.Box(clean(label), self.names.unique(label))
-        return self.put_inline(box, text.Run("\u00a0" + clean(label)))
+        return self.put_inline(box, text.Run(f"\u00a0{clean(label)}\u00a0\u00a0"))
 
     # -- block helpers --------------------------------------------------------------------
 

@@ -47,7 +47,18 @@ Prepared = Block | Break | Kept | tuple[Inline, ...]
 def _parser() -> MarkdownIt:
     parser = MarkdownIt("commonmark", {"html": False}).enable("table")
     return parser.disable(
-        ["html_block", "html_inline", "image", "link", "autolink", "entity", "reference", "fence", "code", "lheading"]
+        [
+            "html_block",
+            "html_inline",
+            "image",
+            "link",
+            "autolink",
+            "entity",
+            "reference",
+            "fence",
+            "code",
+            "lheading",
+        ]
     )
 
 
@@ -110,7 +121,9 @@ class Converter:
         if isinstance(prepared, tuple):
             return [TextBlock(self._inlines(inline, style.face), style)]
         if index in self._placed:
-            raise RefusedError("a template prints one table, figure or signature twice; make it again instead")
+            raise RefusedError(
+                "a template prints one table, figure or signature twice; make it again instead"
+            )
         self._placed.add(index)
         if isinstance(prepared, Kept):
             return [Group([block for block in self.flow(prepared.source) if isinstance(block, Block)])]
@@ -249,5 +262,3 @@ def _framed(flow: Flow) -> Flow:
 def without_first_break(flow: Flow) -> Flow:
     """Drop the page break before a part title, for a part that continues on the page."""
     return flow[1:] if flow and isinstance(flow[0], Break) else flow
-
-

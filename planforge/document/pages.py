@@ -7,6 +7,7 @@ Every page, portrait or sheet, carries plan number, revision, lot, date, short f
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -60,7 +61,9 @@ class DocumentMeta:
         return f"{self.plan_number} rev {self.revision} {self.fingerprint}"
 
 
-def _fitted(canvas: Any, x: float, y: float, value: str, face: str, size: float, room: float, at: float) -> float:
+def _fitted(
+    canvas: Any, x: float, y: float, value: str, face: str, size: float, room: float, at: float
+) -> float:
     """Draw ``value`` within ``room`` points; ``at`` 0, 0.5, 1 sets left, centre, right. Return its width."""
     value, size = fonts.fit(value, face, size, max(room, 1.0), min(size, _SMALLEST))
     width = fonts.width(value, face, size)
@@ -75,10 +78,6 @@ def identity(meta: DocumentMeta, words: Words) -> str:
 
 def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
     """Draw every page in order; the outline and link targets are set as headings pass."""
-    if meta.draft:
-        for kind in sorted({page.kind for page in pages}):
-            words = next(page.words for page in pages if page.kind == kind)
-            _define_draft_mark(canvas, kind, words)
     outline_level = -1
     for number, page in enumerate(pages, start=1):
         canvas.setPageSize(page.frame.paper)
@@ -93,7 +92,7 @@ def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
             outline_level = _mark(canvas, placed.block, placed.y + placed.height, outline_level)
             placed.block.drawOn(canvas, placed.x, placed.y)
         if meta.draft:
-            canvas.doForm(_draft_form(page.kind, page.words))
+            _draw_draft_mark(canvas, page)
         canvas.showPage()
 
 
@@ -137,7 +136,9 @@ def _draw_header(canvas: Any, page: Page, meta: DocumentMeta) -> None:
     used = _fitted(canvas, LEFT, height - 48, identity(meta, page.words), fonts.BOLD, _SMALL, width * 0.62, 0)
     _fitted(canvas, LEFT + used + 16, height - 48, meta.title, fonts.SEMIBOLD, _SMALL, width - used - 16, 1)
     draw_hairline(canvas, LEFT, right, height - 53, RULE)
-    taken = _draw_status(canvas, right, height - 65.5, width * 0.6, meta.status_line) if meta.status_line else 0.0
+    taken = (
+        _draw_status(canvas, right, height - 65.5, width * 0.6, meta.status_line) if meta.status_line else 0.0
+    )
     canvas.setFillGray(GREY)
     _fitted(canvas, LEFT, height - 65, page.part, fonts.ITALIC, _SMALL, width - taken - 12, 0)
 
@@ -185,14 +186,16 @@ def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: i
 _Entries = tuple[tuple[str, str], ...]
 
 
-def _title_block(page: Page, meta: DocumentMeta, number: int, total: int) -> tuple[tuple[float, _Entries], ...]:
+def _title_block(
+    page: Page, meta: DocumentMeta, number: int, total: int
+) -> tuple[tuple[float, _Entries], ...]:
     """Return the title block's cells: each a share of the strip and its label-and-value rows."""
     words, sheet = page.words, page.sheet
     title = sheet.anchor.title if sheet else ""
     mark = f"{words.sheet} {sheet.number}" if sheet and sheet.number else words.sheet
     scale = sheet.scale if sheet else ""
     return (
-        (0.40, ((mark, title), (words.plan, meta.title))),
+        (0.40, ((mark, title), (words.document, meta.title))),
         (
             0.20,
             (
@@ -211,26 +214,21 @@ def _title_block(page: Page, meta: DocumentMeta, number: int, total: int) -> tup
     )
 
 
-def _draft_form(kind: str, words: Words) -> str:
-    return f"draft-{kind}-{words.draft}"
-
-
-def _define_draft_mark(canvas: Any, kind: str, words: Words) -> None:
-    """Define the diagonal word: outlined and half transparent, so that it hides no text on any page."""
-    width, height = LETTER if kind == "portrait" else TABLOID
-    size = 0.86 * (width**2 + height**2) ** 0.5 * 0.8 / fonts.width(words.draft, fonts.BOLD, 1.0)
-    canvas.beginForm(_draft_form(kind, words), 0, 0, width, height)
+def _draw_draft_mark(canvas: Any, page: Page) -> None:
+    """Draw the diagonal word over the page: outlined and half transparent, so that it hides no text."""
+    width, height = page.frame.paper
+    word = page.words.draft
+    size = min(0.6 * math.hypot(width, height) / fonts.width(word, fonts.BOLD, 1.0), 0.3 * height)
     canvas.saveState()
     canvas.translate(width / 2, height / 2)
-    canvas.rotate(54 if kind == "portrait" else 33)
+    canvas.rotate(math.degrees(math.atan2(height, width)))
     canvas.setStrokeAlpha(0.34)
     canvas.setStrokeGray(0)
-    canvas.setLineWidth(1.6)
-    mark = canvas.beginText(-fonts.width(words.draft, fonts.BOLD, size) / 2, -0.33 * size)
+    canvas.setLineWidth(1.4)
+    mark = canvas.beginText(-fonts.width(word, fonts.BOLD, size) / 2, -0.33 * size)
     fonts.font(fonts.BOLD)
     mark.setFont(fonts.BOLD, size)
     mark.setTextRenderMode(1)
-    mark.textOut(words.draft)
+    mark.textOut(word)
     canvas.drawText(mark)
     canvas.restoreState()
-    canvas.endForm()

@@ -316,4 +316,3 @@ def draw_hairline(canvas: Any, x1: float, x2: float, y: float, line_width: float
     canvas.setLineWidth(line_width)
     canvas.setStrokeGray(grey)
     canvas.line(x1, y, x2, y)
-

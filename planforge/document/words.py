@@ -15,6 +15,7 @@ Language = Literal["en", "es"]
 class Words:
     """Fixed words of headers, title blocks and verdict tags in one language."""
 
+    document: str
     plan: str
     revision: str
     lot: str
@@ -33,6 +34,7 @@ class Words:
 
 WORDS: Final[dict[str, Words]] = {
     "en": Words(
+        document="Document",
         plan="Plan",
         revision="Rev",
         lot="Lot",
@@ -54,6 +56,7 @@ WORDS: Final[dict[str, Words]] = {
         },
     ),
     "es": Words(
+        document="Documento",
         plan="Plan",
         revision="Rev.",
         lot="Lote",
