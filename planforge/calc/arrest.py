@@ -113,12 +113,12 @@ class _Scene:
         return load_gripped(self.installed, self.grips, forces, self.spent if spent is None else spent)
 
     def at_live(self, values: Array) -> Array:
-        picked: Array = np.asarray(values[self.live])
-        return picked
+        return values[self.live]
 
     def line_energy(self, loaded: LoadedLine) -> Array:
         """Stored and dissipated in the line, less what the standing loads gave up, J."""
-        return loaded.stored_energy - np.sum(self.standing * loaded.drop, axis=-1)
+        given_up: Array = np.sum(self.standing * loaded.drop, axis=-1)
+        return loaded.stored_energy - given_up
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ _GAUSS_WEIGHT = 0.5 * _GAUSS_WEIGHT
 
 @dataclass(frozen=True, slots=True)
 class LoadedLine:
-    """A line in equilibrium under point loads. Fields have the batch's shape; loads' own end in one axis more."""
+    """A line in equilibrium under point loads. Fields have the batch's shape, loads' own one axis more."""
 
     positions: Array  # m from the left end as installed: where each load grips at rest; axis of loads
     forces: Array  # N, down positive; axis of loads
