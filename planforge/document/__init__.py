@@ -1,1 +1,1 @@
-"""."""
+"""Templates, figures and an identity in; one printable PDF out (see :mod:`.build`)."""

@@ -74,7 +74,7 @@ def _cubic_from_quadratic(operators: Sequence[str], points: Sequence[str]) -> st
     return " ".join(f"{number:.3f}" for number in (*first, *second, *end)) + " c"
 
 
-class CanvasRenderer(RendererBase):  # type: ignore[misc]
+class CanvasRenderer(RendererBase):
     """matplotlib's drawing calls, written to a reportlab canvas."""
 
     def __init__(self, canvas: Any, width: float, height: float) -> None:
@@ -91,7 +91,7 @@ class CanvasRenderer(RendererBase):  # type: ignore[misc]
         """Y runs upward, as in PDF."""
         return False
 
-    def points_to_pixels(self, points: float) -> float:
+    def points_to_pixels(self, points: Any) -> Any:
         """One display unit is one point."""
         return points
 

@@ -9,26 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from reportlab.platypus.flowables import Flowable
 
 from planforge.document import fonts, text
-from planforge.document.form import check_box, text_field
+from planforge.document.form import check_box
 from planforge.document.style import (
     BODY,
-    FIELD_LABEL,
-    GREY,
     HAIRLINE,
     HAIRLINE_GREY,
     HEADINGS,
-    ITEM,
     RULE,
     TextStyle,
 )
 
 _MIN_LINES: Final = 2
-_QUIET_ZONE: Final = 4
 
 
 class Block(Flowable):  # type: ignore[misc]
@@ -280,68 +276,6 @@ class Break:
     kind: str = "portrait"
 
 
-@dataclass(frozen=True, slots=True)
-class SignatureLine:
-    """One line of a signature block: its label and its share of the width."""
-
-    label: str
-    share: float
-    name: str
-    value: str = ""
-
-
-class Signature(Block):
-    """A role, an optional statement, and ruled lines for name, signature, date and the like."""
-
-    space_before = 4.0
-    space_after = 10.0
-    _LINE: Final = 25.0
-    _GAP: Final = 12.0
-
-    def __init__(self, role: str, lines: Sequence[SignatureLine], statement: Sequence[text.Inline]) -> None:
-        """Keep the lines; ``statement`` stands under the role, above the lines."""
-        super().__init__()
-        self.role = TextBlock(text.plain(role, fonts.SEMIBOLD), ITEM)
-        self.statement = TextBlock(statement, ITEM) if statement else None
-        self.lines = tuple(lines)
-        self._width = 0.0
-
-    def _texts(self) -> list[TextBlock]:
-        return [self.role, self.statement] if self.statement else [self.role]
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        """Return ``(width, height)`` in points."""
-        self._width = width
-        heights = sum(block.wrap(width, height)[1] for block in self._texts())
-        return width, heights + self._LINE + FIELD_LABEL.leading
-
-    def draw(self) -> None:
-        """Draw role, statement and lines with their fields."""
-        canvas = self.canv
-        y = self.wrap(self._width, 0.0)[1]
-        for block in self._texts():
-            y -= block.wrap(self._width, 0.0)[1]
-            block.drawOn(canvas, 0, y)
-        room = self._width - self._GAP * (len(self.lines) - 1)
-        total = sum(line.share for line in self.lines)
-        x, base = 0.0, FIELD_LABEL.leading + 1.0
-        for line in self.lines:
-            width = room * line.share / total
-            canvas.setLineWidth(0.7)
-            canvas.setStrokeGray(0)
-            canvas.line(x, base, x + width, base)
-            if line.value:
-                value, size = fonts.fit(line.value, fonts.REGULAR, BODY.size, width, 8.0)
-                fonts.draw(canvas, x + 1, base + 3.5, value, fonts.REGULAR, size)
-            else:
-                text_field(canvas, x, base, width, self._LINE - 5.0, line.name, f"{line.label}")
-            canvas.setFillGray(GREY)
-            label, size = fonts.fit(line.label, fonts.REGULAR, FIELD_LABEL.size, width, 6.5)
-            fonts.draw(canvas, x, base - FIELD_LABEL.size, label, fonts.REGULAR, size)
-            canvas.setFillGray(0)
-            x += width + self._GAP
-
-
 class Contents(Block):
     """The list of parts (and, at ``depth`` 2, sections) with page numbers and links.
 
@@ -402,31 +336,3 @@ class Contents(Block):
                 "", anchor.key, (x, y - 3, self._width, y + 11), relative=1, thickness=0, Border="[0 0 0]"
             )
             y -= self._LEADING
-
-
-@dataclass(frozen=True, slots=True)
-class QrCode:
-    """A QR code drawn as vectors; ``size`` in points includes the quiet zone."""
-
-    content: str
-    size: float
-
-    def draw(self, canvas: Any, x: float, y: float) -> None:
-        """Draw with the lower left corner at ``(x, y)``, dark modules as merged bars."""
-        import segno  # noqa: PLC0415 - 20 ms that only a printed plan needs
-
-        matrix = [[bool(cell) for cell in row] for row in segno.make(self.content, micro=False).matrix]
-        module = self.size / (len(matrix) + 2 * _QUIET_ZONE)
-        canvas.setFillGray(0)
-        path = canvas.beginPath()
-        for index, row in enumerate(matrix):
-            bottom = y + self.size - (index + 1 + _QUIET_ZONE) * module
-            start = 0
-            while start < len(row):
-                end = start
-                while end < len(row) and row[end]:
-                    end += 1
-                if end > start:
-                    path.rect(x + (start + _QUIET_ZONE) * module, bottom, (end - start) * module, module)
-                start = end + 1
-        canvas.drawPath(path, stroke=0, fill=1)

@@ -54,7 +54,8 @@ def font(face: str) -> Any:
 
 @lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
 def _coverage(face: str) -> frozenset[str]:
-    return frozenset(chr(code) for code in font(face).face.charToGlyph)
+    # Beyond U+FFFF the embedded font's text mapping (ToUnicode) would be wrong: those print as codes.
+    return frozenset(chr(code) for code in font(face).face.charToGlyph if code <= 0xFFFF)
 
 
 def styled(bold: bool, italic: bool, base: str = REGULAR) -> str:

@@ -15,11 +15,13 @@ from markupsafe import Markup
 
 from planforge.document import fonts, text
 from planforge.document.canvas_backend import FigureBlock
-from planforge.document.flowables import Anchor, Break, Contents, Signature, SignatureLine, Space
+from planforge.document.flowables import Anchor, Break, Contents, Space
 from planforge.document.form import FieldNames
 from planforge.document.markdown_flow import Converter, Kept, Prepared
 from planforge.document.markup import Markdown, clean, token
+from planforge.document.qr import QrBlock, QrCode
 from planforge.document.sheet import Sheet
+from planforge.document.signature import Signature, SignatureLine
 from planforge.document.style import CELL, Align
 from planforge.document.table import Cell, Column, Row, Table, heading_cell
 from planforge.document.words import Verdict, Words
@@ -68,7 +70,7 @@ class Figures:
             raise RefusedError(f"a template asks for the figure {name!r}; this document has: {known}")
         if name not in self._made:
             figure = self._figures[name]
-            self._made[name] = cast("Figure", figure() if callable(figure) else figure)
+            self._made[name] = figure() if callable(figure) else figure
         return self._made[name]
 
 
@@ -236,6 +238,10 @@ class Desk:
         """Place a figure on an 11x17 landscape sheet of its own, with a title block."""
         anchor = Anchor(clean(title), 2, "")
         return self.put(Sheet(self.figures.get(name), name, anchor, clean(scale), clean(number)))
+
+    def qr(self, content: str, beside: str = "", inches: float = 1.1) -> Markdown:
+        """Place a QR code of ``content`` with text at its right."""
+        return self.put(QrBlock(QrCode(clean(content), 72.0 * inches), self.cell(beside)))
 
     def toc(self, depth: int = 1) -> Markdown:
         """Place the list of contents: parts, and sections at ``depth`` 2."""

@@ -29,6 +29,10 @@ _INDENT: Final = 17.0
 _NOTICE_LEFT: Final = 13.0
 _NOTICE_RIGHT: Final = 8.0
 _OUTLINED: Final = 2
+_DISABLED: Final = (
+    *("html_block", "html_inline", "image", "link", "autolink", "entity", "reference"),
+    *("fence", "code", "lheading"),
+)
 
 Flow = list[Block | Break]
 
@@ -121,9 +125,7 @@ class Converter:
         if isinstance(prepared, tuple):
             return [TextBlock(self._inlines(inline, style.face), style)]
         if index in self._placed:
-            raise RefusedError(
-                "a template prints one table, figure or signature twice; make it again instead"
-            )
+            raise RefusedError("a template prints one prepared block twice; make it again instead")
         self._placed.add(index)
         if isinstance(prepared, Kept):
             return [Group([block for block in self.flow(prepared.source) if isinstance(block, Block)])]

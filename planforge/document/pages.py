@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from planforge.document import fonts
-from planforge.document.flowables import QrCode
 from planforge.document.paginate import Page, anchor_of
+from planforge.document.qr import QrCode
 from planforge.document.style import (
     GREY,
     HAIRLINE,

@@ -37,8 +37,11 @@ _FILTERS: Final = (
 )
 _HELPERS: Final = (
     *("verdict", "tag", "blank", "field", "checkbox", "column", "group", "table", "rows_to_sign"),
-    *("signature", "figure", "sheet", "toc", "page_break", "space", "keep"),
+    *("signature", "figure", "sheet", "qr", "toc", "page_break", "space", "keep"),
 )
+
+# String methods that would join plain text into markup past the escaping.
+_UNESCAPED: Final = frozenset({"format", "format_map", "join", "replace", "unescape", "striptags"})
 
 _desk: ContextVar[Desk] = ContextVar("desk")
 
@@ -84,24 +87,13 @@ class MarkdownEnvironment(ImmutableSandboxedEnvironment):
         """Join text with markup escaped; ``%`` is arithmetic only."""
         if operator == "%" and isinstance(left, str):
             raise RefusedError("templates join text with ~, not %")
-        if (
-            operator == "+"
-            and isinstance(left, str)
-            and (isinstance(left, Markup) or isinstance(right, Markup))
-        ):
+        if operator == "+" and (isinstance(left, Markup) or isinstance(right, Markup)):
             return _joined((left, right))
         return super().call_binop(context, operator, left, right)
 
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         """Keep string formatting and joining out of templates: they bypass escaping."""
-        if isinstance(obj, str) and attr in {
-            "format",
-            "format_map",
-            "join",
-            "replace",
-            "unescape",
-            "striptags",
-        }:
+        if isinstance(obj, str) and attr in _UNESCAPED:
             return False
         return super().is_safe_attribute(obj, attr, value)
 
