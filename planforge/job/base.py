@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Any, Generic, TypeVar
 
@@ -32,6 +33,22 @@ class JobModel(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
+def _day(value: Any) -> Any:
+    """Read only ``YYYY-MM-DD``: a bare number is no date."""
+    if isinstance(value, date):
+        return value
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value.strip()):
+        try:
+            return date.fromisoformat(value.strip())
+        except ValueError as fault:
+            raise ValueError(f"{fault}; write a day that exists, such as 2026-11-30") from None
+    raise ValueError("not a date; write year-month-day, such as 2026-11-30")
+
+
+Date = Annotated[date, BeforeValidator(_day)]
+"""A day, written year-month-day."""
+
+
 def _pair(value: Any, info: ValidationInfo) -> Any:
     return tuple(value) if isinstance(value, list) else value
 
@@ -50,7 +67,7 @@ class Rated(JobModel, Generic[T]):
     """The value itself."""
     source: Name | None = None
     """The document it comes from, with its page: maker's instructions, test report, engineer's letter."""
-    dated: date | None = None
+    dated: Date | None = None
     """The date of that document."""
 
     @model_validator(mode="before")

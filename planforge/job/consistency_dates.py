@@ -12,25 +12,25 @@ from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.wording import listed, shown
 
-_NOT_BEFORE: tuple[tuple[str, str, str], ...] = (
-    ("phases", "end", "start"),
-    ("lower_levels", "end", "start"),
-    ("people.training", "expires", "on"),
-    ("inspections", "due", "on"),
+_NOT_BEFORE: tuple[tuple[str, str, str, str], ...] = (
+    ("phases", "end", "start", "the phase's first day"),
+    ("lower_levels", "end", "start", "the first day it is there"),
+    ("people.training", "expires", "on", "the training"),
+    ("inspections", "due", "on", "the inspection"),
 )
-"""Under each group, a date that can't lie before another."""
+"""Under each group, a date that can't lie before another, and that other's name in words."""
 
 
 def check_dates(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each pair of dates out of order and each revision out of step."""
-    for group, later, earlier in _NOT_BEFORE:
+    for group, later, earlier, name in _NOT_BEFORE:
         for path, holder in entries(job, group):
             first, last = getattr(holder, earlier), getattr(holder, later)
             if first is not None and last is not None and last < first:
                 yield locator.problem(
                     (*path, later),
-                    expected=f"a date on or after {earlier}, which is {shown(first)}",
-                    remedy=f"Correct {later} or {earlier}.",
+                    expected=f"a date on or after {name}, {shown(first)}",
+                    remedy=f"Correct {later}, or the date under {earlier}.",
                 )
     yield from _revisions(job, locator)
     yield from _slab(job, locator)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 
 from planforge.errors import Problem
-from planforge.job.cross_references import known_ids
 from planforge.job.layout import Lifeline, Post
 from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
@@ -127,10 +126,11 @@ def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> It
 
 
 def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    if line.beside is None or line.beside not in known_ids(job, "layout.lines"):
-        return
     place = (*path, "beside")
-    other = next(other for other in job.layout.lines if other.id == line.beside)
+    order = {other.id: number for number, other in enumerate(job.layout.lines)}
+    if line.beside is None or line.beside not in order:
+        return
+    other = job.layout.lines[order[line.beside]]
     if other is line:
         yield locator.problem(
             place, expected="another line", remedy="Name the line that runs beside this one."
@@ -143,7 +143,10 @@ def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iter
             expected="two lines that name each other",
             remedy=f"Write beside: {line.id} at the line {shown(other.id)}, or delete beside here.",
         )
-    if {other.start, other.end} != {line.start, line.end}:
+    ends = {line.start, line.end}
+    reported = other.beside == line.id and order[other.id] < order[line.id]
+    between_posts = len(ends) == 2 and ends <= {post.id for post in job.layout.posts}
+    if between_posts and not reported and {other.start, other.end} != ends:
         yield locator.problem(
             place,
             found=f"{shown(other.id)}, which runs from {shown(other.start)} to {shown(other.end)}",

@@ -24,7 +24,7 @@ def check_references(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each reference to nothing and each id that two things share."""
     known = {home: known_ids(job, home) for home in {h for homes in REFERENCES.values() for h in homes}}
     for field, homes in REFERENCES.items():
-        ids = [name for home in homes for name in known[home]]
+        ids = list(dict.fromkeys(name for home in homes for name in known[home]))
         for path, name in entries(job, field):
             if name not in ids:
                 yield _unknown(locator, path, name, homes, ids)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.base import Date, Id, JobModel, Name, Text
 from planforge.job.quantities import Angle, Force, Length, Speed, Temperature
 
 
@@ -124,13 +123,13 @@ class Inspection(JobModel):
     """The item's id under `equipment`."""
     serial: Name
     """Its serial number or mark."""
-    on: date
+    on: Date
     """When it was inspected."""
     by: Name
     """By whom."""
     result: Literal["fit", "removed"]
     """The result."""
-    due: date | None = None
+    due: Date | None = None
     """When the next is due."""
 
 
@@ -146,7 +145,7 @@ class Release(JobModel):
     """planned, erected, measured, released for use, or on hold."""
     by: Id | None = None
     """Who says so."""
-    on: date | None = None
+    on: Date | None = None
     """When."""
     revision: int | None = Field(default=None, ge=0)
     """The plan's revision it was released under."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
-
-from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.base import Date, Id, JobModel, Name, Text
 from planforge.job.quantities import Mass
 
 
@@ -13,11 +11,11 @@ class Training(JobModel):
 
     course: Name
     """What was taught."""
-    on: date
+    on: Date
     """When."""
     trainer: Name
     """Who taught it or certified it."""
-    expires: date | None = None
+    expires: Date | None = None
     """When it lapses under the employer's or the code's rule."""
 
 
@@ -85,7 +83,7 @@ class Variance(JobModel):
     """The qualified person."""
     licence: Name
     """Licence or other standing."""
-    on: date
+    on: Date
     """When."""
     reason: Text
     """Why it is accepted, and under what conditions."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from enum import StrEnum
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.base import Date, Id, JobModel, Name, Text
 
 
 class PlanKind(StrEnum):
@@ -30,7 +29,7 @@ class RevisionNote(JobModel):
 
     revision: int = Field(ge=0, le=999)
     """The revision's number, counted from 0."""
-    dated: date
+    dated: Date
     """The day it was approved."""
     change: Text
     """What changed, in words a crew member understands."""
@@ -45,7 +44,7 @@ class PlanIdentity(JobModel):
     """The plan's number in the contractor's own series."""
     revision: int = Field(ge=0, le=999)
     """This revision, counted from 0."""
-    prepared: date
+    prepared: Date
     """The day the plan was prepared."""
     prepared_by: Id
     """The person who prepared it (an id under `people`)."""

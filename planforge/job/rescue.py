@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Text
+from planforge.job.base import Date, Id, JobModel, Name, Text
 from planforge.job.quantities import Duration, Length
 
 
@@ -65,7 +64,7 @@ class Means(JobModel):
 class Drill(JobModel):
     """A rescue drill."""
 
-    on: date
+    on: Date
     """When."""
     led_by: Id
     """Who led it."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Outline, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Text
 from planforge.job.quantities import Angle, Elevation, Length, Voltage
 
 
@@ -54,9 +53,9 @@ class Phase(JobModel):
     """A short name that hazards and tasks refer to."""
     name: Name
     """What it is called on site."""
-    start: date
+    start: Date
     """First day."""
-    end: date
+    end: Date
     """Last day."""
     working_level: Id
     """The level the crew works on (an id under `layout.levels`)."""
@@ -84,9 +83,9 @@ class LowerLevel(JobModel):
     """The height of its top above (+) or below (-) the top of the slab."""
     area: Outline | None = None
     """Its outline in plan; without one it lies wherever a stance names it."""
-    start: date | None = None
+    start: Date | None = None
     """The first day it is there; absent, it is always there."""
-    end: date | None = None
+    end: Date | None = None
     """The last day it is there."""
 
 
@@ -110,7 +109,7 @@ class PowerLines(JobModel):
 
     surveyed_by: Id
     """Who looked."""
-    surveyed: date
+    surveyed: Date
     """When."""
     radius: Length
     """How far around the work the survey reached."""

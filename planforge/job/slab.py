@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Literal
 
-from planforge.job.base import Id, JobModel, Name, Path, Rated
+from planforge.job.base import Date, Id, JobModel, Name, Path, Rated
 from planforge.job.quantities import Length, PositiveLength, Pressure
 
 
@@ -29,7 +28,7 @@ class Scan(JobModel):
 
     by: Name
     """Who did it."""
-    on: date
+    on: Date
     """When."""
     method: Name
     """How."""
@@ -44,7 +43,7 @@ class Slab(JobModel):
     """Its kind."""
     thickness: PositiveLength | None = None
     """Its thickness where bases stand."""
-    pour_date: date | None = None
+    pour_date: Date | None = None
     """The day this lot's slab was poured."""
     strength: Rated[Pressure] | None = None
     """Its compressive strength on the day of erection, with the test or rule it rests on."""

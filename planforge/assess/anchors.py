@@ -1,0 +1,362 @@
+"""Stances tied to a single-point anchorage: arrest, clearance with swing, strength, workers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from planforge.assess.arrest_checks import Fall, fall_findings
+from planforge.assess.below import Below, below, spots
+from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.index import Index
+from planforge.assess.stances import connector_free_fall, dring_of, stance_path, surface_of
+from planforge.calc.arrays import Array
+from planforge.calc.clearance import Clearance, ClearanceTerms, Elevations, reckon
+from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
+from planforge.calc.swing import Swing, swing
+from planforge.codes.profile import Profile, common_practice
+from planforge.job.equipment import Connector
+from planforge.job.layout import Anchor
+from planforge.job.site import Phase
+from planforge.job.task import Side, Stance, Task
+from planforge.units import FOOT
+
+STEP = FOOT
+"""Spacing of the places that are checked along a stance's stretch."""
+
+
+@dataclass(frozen=True)
+class AnchorSide:
+    """One side in one phase: clearance at each place of the stretch, and the one that governs."""
+
+    side: Side
+    phase: Phase
+    under: Below
+    terms: ClearanceTerms
+    clearance: Clearance
+    governs: int
+
+    @property
+    def left_over(self) -> float:
+        """The least left over, m."""
+        return float(self.clearance.left_over[self.governs])
+
+
+@dataclass(frozen=True)
+class AnchorRun:
+    """A stance tied to an anchorage; arrays have shape (S,) over the places of its stretch."""
+
+    task: Task
+    stance: Stance
+    anchor: Anchor
+    connector: Connector
+    place: tuple[float, float, float]
+    surface: float
+    dring: float
+    spots: Array  # (S, 2) plan
+    lateral: Array  # (S,) m in plan from the anchorage
+    free_fall: Array  # (S,) m
+    swing: Swing  # (S,)
+    strong: AnchorageArrest
+    clear: AnchorageArrest
+    sides: tuple[AnchorSide, ...]
+
+    @property
+    def label(self) -> str:
+        """Where it is, in a few words."""
+        return f"{self.anchor.id} · {self.task.id}/{self.stance.id}"
+
+    @property
+    def above(self) -> float:
+        """The anchorage's height over the D-ring, m."""
+        return self.place[2] - self.dring
+
+    @property
+    def load(self) -> float:
+        """The greatest load on the anchorage from its own workers, N."""
+        return float(np.max(self.strong.load))
+
+    @property
+    def worst_side(self) -> AnchorSide:
+        """The side and phase with the least clearance left over."""
+        return min(self.sides, key=lambda s: s.left_over)
+
+
+def anchor_runs(index: Index) -> list[AnchorRun]:
+    """Solve every stance that is tied to an anchorage."""
+    return [
+        _run(index, task, stance, index.anchors[stance.anchor])
+        for task in index.job.tasks
+        for stance in task.stances
+        if stance.anchor is not None
+    ]
+
+
+def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
+    """Places of the stretch every foot; without one, a point at the stance's reach from the anchorage."""
+    at = np.asarray(index.anchor_at(anchor)[:2])
+    path = stance_path(index, stance)
+    if path is None:
+        return np.asarray([at + np.array([stance.reach or 0.0, 0.0])])
+    corners = np.asarray(path)
+    pieces = []
+    for start, end in pairwise(corners):
+        count = max(int(np.ceil(np.hypot(*(end - start)) / STEP)), 1)
+        pieces.append(start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start))
+    return np.unique(np.concatenate(pieces).round(6), axis=0)
+
+
+def _stiffness(index: Index, anchor: Anchor, *, low: bool) -> float:
+    if anchor.post is None:
+        return np.inf
+    kind = index.kind_of(index.posts[anchor.post])
+    rated = kind.stiffness_low if low else kind.stiffness_high
+    return rated.value if rated else np.inf
+
+
+def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
+    connector, place = index.connectors[stance.connector], index.anchor_at(anchor)
+    dring, surface = dring_of(index, task, stance), surface_of(index, task, stance)
+    where = _places(index, stance, anchor)
+    lateral = np.hypot(*(where - np.asarray(place[:2])).T)
+    above = place[2] - dring
+    free_fall = np.broadcast_to(connector_free_fall(connector, np.asarray(above)), lateral.shape)
+    pendulum = swing(lateral, above)
+    solved = [
+        arrest_at_anchorage(
+            mass=index.job.user.mass,
+            free_fall=free_fall,
+            absorber_force=force.value,
+            absorber_stroke=connector.stroke.value,
+            stiffness=_stiffness(index, anchor, low=low),
+            count=float(anchor.workers),
+        )
+        for force, low in ((connector.highest_force, False), (connector.lowest_force, True))
+    ]
+    strong, clear = solved
+    at = spots(stance_path(index, stance), where)
+    sides = tuple(
+        _side(
+            index, stance, side, index.phases[p], at, (dring, surface, place[2]), free_fall, clear, pendulum
+        )
+        for p in index.shared_phases(task.phases, anchor.phases)
+        for side in stance.sides
+    )
+    return AnchorRun(
+        task,
+        stance,
+        anchor,
+        connector,
+        place,
+        surface,
+        dring,
+        at,
+        lateral,
+        free_fall,
+        pendulum,
+        strong,
+        clear,
+        sides,
+    )
+
+
+def _side(
+    index: Index,
+    stance: Stance,
+    side: Side,
+    phase: Phase,
+    at: Array,
+    heights: tuple[float, float, float],
+    free_fall: Array,
+    clear: AnchorageArrest,
+    pendulum: Swing,
+) -> AnchorSide:
+    user, (dring, surface, anchorage) = index.job.user, heights
+    under = below(index, stance, side, phase, surface, at)
+    lanyard = index.connectors[stance.connector].kind == "lanyard"
+    terms = ClearanceTerms(
+        free_fall=free_fall,
+        line_drop=clear.movement,
+        deceleration=clear.stroke,
+        dring_shift=user.dring_shift.value,
+        dring_height=user.dring_height.value,
+        # a lanyard's free fall is reckoned straight down, which already holds the swing's drop
+        swing_drop=np.zeros_like(pendulum.drop) if lanyard else swing_drop(pendulum, heights),
+        margin=user.margin.value,
+    )
+    result = reckon(terms, Elevations(dring, surface, anchorage, under.elevation))
+    return AnchorSide(side, phase, under, terms, result, int(np.argmin(result.left_over)))
+
+
+def swing_drop(pendulum: Swing, heights: tuple[float, float, float]) -> Array:
+    """What a swing adds below the free fall, m: the whole drop, less what a low anchorage already counted."""
+    dring, _, anchorage = heights
+    counted = max(dring - anchorage, 0.0)
+    return np.asarray(np.maximum(pendulum.drop - counted, 0.0))
+
+
+def anchor_findings(
+    index: Index, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+) -> list[Finding]:
+    """Strength, workers and every stance's checks; ``line_loads`` gives a post's load from its lines, N."""
+    findings: list[Finding] = []
+    for anchor in index.job.layout.anchors:
+        own = [r for r in runs if r.anchor.id == anchor.id]
+        findings += [_workers(index, anchor), _strength(index, anchor, own, profile, line_loads)]
+        findings += _opposite(index, anchor)
+    for run in runs:
+        findings += _stance(index, run, profile)
+    return findings
+
+
+def _workers(index: Index, anchor: Anchor) -> Finding:
+    practice = common_practice()["workers_an_anchorage"]
+    kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
+    rated = kind.anchorage_workers if kind else None
+    value = float(anchor.workers)
+    limit = float(rated.value) if rated else practice.value
+    verdict = worst(keeps(value, limit, "at most"), keeps(value, practice.value, "at most"))
+    return found(
+        "anchor.workers",
+        anchor.id,
+        vouched(verdict, rated),
+        value=value,
+        limit=min(limit, practice.value),
+        sense="at most",
+        source=(rated.source if rated else None) or "no rating with a document; common practice, no source",
+    )
+
+
+def _strength(
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+) -> Finding:
+    each, factor = profile.limits["anchorage_strength"], profile.limits["line_factor"]
+    kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
+    rated = kind.anchorage_strength if kind else anchor.strength
+    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.post or "", 0.0)
+    simple, designed = each.value * anchor.workers, factor.value * load
+    if rated is None:
+        return found(
+            "anchor.strength",
+            anchor.id,
+            Verdict.CONFIRM,
+            value="strength not stated",
+            limit=simple,
+            unit="N",
+            sense="at least",
+            source=each.source,
+            note="The load path below the anchorage is the qualified person's.",
+        )
+    summed = anchor.post in line_loads
+    enough = rated.value >= designed if summed else rated.value >= min(simple, max(designed, 1.0))
+    by_code = rated.value >= simple and not summed
+    verdict = Verdict.SHORT if not enough else Verdict.MEETS if by_code else Verdict.CONFIRM
+    note = "" if by_code else "Rests on the factor of two: in a complete system under a qualified person."
+    return found(
+        "anchor.strength",
+        anchor.id,
+        vouched(verdict, rated),
+        value=rated.value,
+        limit=simple if by_code or not runs else designed,
+        unit="N",
+        sense="at least",
+        source=f"{each.source}; {rated.source or 'no document'}",
+        note=note if enough else "Fewer workers, or a stronger anchorage.",
+    )
+
+
+def _opposite(index: Index, anchor: Anchor) -> list[Finding]:
+    posts_of_lines = {p for line in index.job.layout.lines for p in (line.start, line.end)}
+    shares = anchor.post is not None and anchor.post in posts_of_lines
+    if not (shares or anchor.opposite_line):
+        return []
+    kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
+    allowed = kind.worker_opposite_line if kind else None
+    if not anchor.opposite_line:
+        verdict, value = Verdict.SHORT, "shares an end post with a line and is not marked opposite_line"
+    elif allowed is None or not allowed.value:
+        verdict, value = Verdict.SHORT, "the post's maker does not state that it is allowed"
+    else:
+        verdict, value = Verdict.CONFIRM, "allowed by the post's maker; the loads are summed on the post"
+    return [
+        found(
+            "anchor.opposite_line",
+            anchor.id,
+            verdict,
+            value=value,
+            source=(allowed.source if allowed else None) or "common practice, no source",
+            note="The qualified person allows it, or it stays off.",
+        )
+    ]
+
+
+def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
+    phases = ", ".join(index.shared_phases(run.task.phases, run.anchor.phases))
+    fall = Fall(
+        where=run.label,
+        phases=phases,
+        connector=run.connector,
+        mass=index.job.user.mass,
+        free_fall=float(np.max(run.free_fall)),
+        lowest_anchorage=run.above,
+        force=float(max(np.max(run.strong.force_per_worker), np.max(run.clear.force_per_worker))),
+        stroke=float(np.max(run.clear.stroke)),
+        stroke_spent=bool(run.strong.stroke_spent.any() or run.clear.stroke_spent.any()),
+        over_edge=bears_on_edge(run.stance, float(np.max(run.lateral)), run.above),
+    )
+    findings = fall_findings(fall, profile)
+    findings += [clearance_finding(run.label, s) for s in run.sides]
+    findings += [_swing(run, s) for s in run.sides]
+    return findings
+
+
+def bears_on_edge(stance: Stance, lateral: float, above: float) -> bool:
+    """True where the connector runs over an edge in a fall: tied back from the edge, or below the D-ring."""
+    return stance.surface != "ladder" and (lateral > 2 * FOOT or above < 0.0)
+
+
+def clearance_finding(label: str, side: AnchorSide) -> Finding:
+    """Clearance of one side in one phase at its governing place."""
+    i = side.governs
+    return found(
+        "arrest.clearance",
+        f"{label} · {side.side.direction}",
+        keeps(float(side.clearance.left_over[i]), 0.0, "at least"),
+        phase=side.phase.id,
+        value=float(side.clearance.available_below_dring[i]),
+        limit=float(np.broadcast_to(side.clearance.required_below_dring, side.under.elevation.shape)[i]),
+        unit="m",
+        sense="at least",
+        source="29 CFR 1926.502(d)(16)(iii); OSHA Technical Manual, Section V chapter 4",
+        note=f"From the D-ring before the fall down to {side.under.name[i]}.",
+    )
+
+
+def _swing(run: AnchorRun, side: AnchorSide) -> Finding:
+    farthest = int(np.argmax(run.lateral))
+    reach, drop = float(run.lateral[farthest]), float(run.swing.drop[farthest])
+    obstacle = side.side.obstacle
+    if reach < 0.5 * FOOT:
+        verdict, limit, note = Verdict.NOT_APPLICABLE, None, "Straight below the anchorage."
+    elif obstacle is None:
+        verdict, limit = Verdict.CONFIRM, "obstacle not stated"
+        note = f"Swing drop {drop / FOOT:.1f} ft. State how far off the first thing stands that a swing would strike."
+    else:
+        verdict, limit, note = (
+            keeps(2 * reach, obstacle, "at most"),
+            obstacle,
+            f"Swing drop {drop / FOOT:.1f} ft.",
+        )
+    return found(
+        "arrest.swing",
+        f"{run.label} · {side.side.direction}",
+        verdict,
+        phase=side.phase.id,
+        value=2 * reach,
+        limit=limit,
+        unit="m",
+        sense="at most",
+        note=note,
+    )

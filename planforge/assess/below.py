@@ -1,0 +1,87 @@
+"""What lies below a stance: what would be struck first on a side, at each place, on the dates of a phase."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planforge.assess.index import Index
+from planforge.calc.arrays import Array, Bools
+from planforge.job.site import LowerLevel, Phase
+from planforge.job.task import Side, Stance
+from planforge.units import FOOT
+
+FALL_RADIUS = 4 * FOOT
+"""How far in plan from the edge a falling body may come down; planforge's own allowance, no source."""
+
+_FOUND_BY_PLACE = {"stored material", "porch roof", "machine", "excavation"}
+
+
+@dataclass(frozen=True, slots=True)
+class Below:
+    """The governing thing below at each of S places."""
+
+    elevation: Array  # m, shape (S,)
+    name: NDArray[np.object_]  # shape (S,)
+
+
+def present(lower: LowerLevel, phase: Phase) -> bool:
+    """True where a lower level is there on any day of a phase."""
+    begins = lower.start is None or lower.start <= phase.end
+    return begins and (lower.end is None or lower.end >= phase.start)
+
+
+def spots(stance_path: Sequence[tuple[float, float]] | None, places: Array) -> Array:
+    """Where a worker tied at ``places`` (S, 2) would go over: nearest on the path, else the place itself."""
+    if stance_path is None:
+        return places
+    path = shapely.linestrings(np.asarray(stance_path))
+    along = shapely.line_locate_point(path, shapely.points(places))
+    return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(path, along)))
+
+
+def _over(lower: LowerLevel, points: NDArray[np.object_]) -> Bools:
+    if lower.area is None:
+        return np.ones(len(points), dtype=bool)
+    area = shapely.polygons(np.asarray(lower.area))
+    return np.asarray(shapely.distance(area, points) <= FALL_RADIUS)
+
+
+def _candidates(
+    index: Index, stance: Stance, side: Side, phase: Phase, surface: float, points: NDArray[np.object_]
+) -> list[tuple[str, float, Bools]]:
+    levels = index.job.layout.levels
+    everywhere = np.ones(len(points), dtype=bool)
+    found = [(name, levels[name], everywhere) for name in side.onto if name in levels]
+    for lower in index.job.lower_levels or []:
+        listed = lower.id in side.onto
+        by_place = lower.area is not None and lower.kind in _FOUND_BY_PLACE and lower.elevation < surface
+        if (listed or by_place) and present(lower, phase):
+            found.append((lower.name, lower.elevation, _over(lower, points)))
+    return found
+
+
+def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float, at: Array) -> Below:
+    """The highest thing under each spot of ``at`` (S, 2), m.
+
+    What the side names counts; so does stored material, a porch roof, a machine or an excavation
+    whose outline comes within :data:`FALL_RADIUS` of the spot, named or not. Where nothing named
+    lies under a spot, the highest of what is named counts, and failing that the phase's lower level.
+    """
+    points = shapely.points(at)
+    candidates = _candidates(index, stance, side, phase, surface, points)
+    elevation = np.full(len(at), -np.inf)
+    name = np.full(len(at), "", dtype=object)
+    for label, height, here in candidates:
+        higher = here & (height > elevation)
+        elevation[higher], name[higher] = height, label
+    bare = ~np.isfinite(elevation)
+    if bare.any():
+        highest = max(((h, n) for n, h, _ in candidates), default=None)
+        fallback = highest or (index.surface(phase.lower_level), phase.lower_level)
+        elevation[bare], name[bare] = fallback
+    return Below(elevation, name)

@@ -1,0 +1,232 @@
+"""The hazard register against the layout: a system for each hazard, guardrails, covers, zones."""
+
+from __future__ import annotations
+
+from planforge.assess.finding import Finding, Verdict, found, keeps, stated, worst
+from planforge.assess.index import Index, by_id
+from planforge.codes.profile import Profile
+from planforge.job.hazard import Control, Hazard, System
+from planforge.job.layout import Cover, Guardrail
+
+_ORDER = list(System)
+_NEED_NO_THING = {System.WORK_FROM_BELOW, System.SCAFFOLD_OR_LIFT, System.PROCEDURE, System.SAFETY_NET}
+_NO_FALL = {"falling objects", "erection of the system"}
+
+
+def assess_hazards(index: Index, profile: Profile) -> list[Finding]:
+    """Every check of the register and of what guards without a tie-off."""
+    job = index.job
+    findings: list[Finding] = []
+    for hazard in job.hazards:
+        findings += _hazard(index, profile, hazard)
+    findings += _registered(index)
+    for rail in job.layout.guardrails:
+        findings += _guardrail(rail, profile)
+    for cover in job.layout.covers:
+        findings += _cover(cover, profile)
+    findings.append(_falling_objects(index))
+    return findings
+
+
+def _hazard(index: Index, profile: Profile, hazard: Hazard) -> list[Finding]:
+    trigger = profile.limits["trigger_height"]
+    findings = []
+    if hazard.kind not in _NO_FALL:
+        findings.append(
+            found(
+                "hazard.height",
+                hazard.id,
+                stated(hazard.height is not None),
+                value=hazard.height if hazard.height is not None else "not stated",
+                limit=trigger.value,
+                unit="m" if hazard.height is not None else "",
+                source=trigger.source,
+                note="" if hazard.height is not None else "State the height of the fall.",
+            )
+        )
+    for phase in index.shared_phases(hazard.phases):
+        findings.append(_guarded(hazard, phase, profile))
+    for control in hazard.controls:
+        findings.append(_hierarchy(hazard, control))
+        findings += _in_place(index, hazard, control)
+    return findings
+
+
+def _guarded(hazard: Hazard, phase: str, profile: Profile) -> Finding:
+    trigger = profile.limits["trigger_height"]
+    guards = [c for c in hazard.controls if not c.phases or phase in c.phases]
+    low = hazard.height is not None and hazard.height < trigger.value and hazard.kind not in _NO_FALL
+    if guards:
+        verdict, value = Verdict.MEETS, ", ".join(c.system.value for c in guards)
+    elif low and hazard.kind not in ("floor hole", "stair opening"):
+        verdict, value = Verdict.NOT_APPLICABLE, "below the trigger height"
+    else:
+        verdict, value = Verdict.SHORT, "nothing guards it"
+    return found(
+        "hazard.controls",
+        hazard.id,
+        verdict,
+        phase=phase,
+        value=value,
+        source=trigger.source,
+        note="" if guards or low else "Add a control for this phase, with its reason.",
+    )
+
+
+def _hierarchy(hazard: Hazard, control: Control) -> Finding:
+    above = _ORDER[: _ORDER.index(control.system)]
+    others = {c.system for c in hazard.controls}
+    needed = [
+        s for s in (System.GUARDRAIL, System.COVER, System.SCAFFOLD_OR_LIFT) if s in above and s not in others
+    ]
+    if hazard.kind not in ("floor hole", "stair opening"):
+        needed = [s for s in needed if s is not System.COVER]
+    if hazard.kind in _NO_FALL:
+        needed = []
+    said = {p.system for p in control.passed_over}
+    missing = [s.value for s in needed if s not in said]
+    return found(
+        "hazard.hierarchy",
+        hazard.id,
+        stated(not missing),
+        value=control.system.value if not missing else "no reason for passing over " + ", ".join(missing),
+        note="" if not missing else "State under passed_over why each does not serve here.",
+    )
+
+
+def _in_place(index: Index, hazard: Hazard, control: Control) -> list[Finding]:
+    layout = index.job.layout
+    things: dict[str, list[str]] = {
+        thing.id: thing.phases
+        for group in (layout.lines, layout.anchors, layout.guardrails, layout.covers, layout.zones)
+        for thing in group
+    }
+    wanted = index.shared_phases(hazard.phases, control.phases)
+    if not control.uses:
+        if control.system in _NEED_NO_THING:
+            return []
+        return [
+            found(
+                "hazard.in_place",
+                hazard.id,
+                Verdict.SHORT,
+                value=f"{control.system.value}: nothing on the layout is named",
+                note="Name under uses what carries it out.",
+            )
+        ]
+    findings = []
+    for use in control.uses:
+        standing = things.get(use, [])
+        absent = [p for p in wanted if standing and p not in standing]
+        findings.append(
+            found(
+                "hazard.in_place",
+                f"{hazard.id} · {use}",
+                stated(not absent),
+                value="stands in each phase" if not absent else "does not stand in " + ", ".join(absent),
+                note=""
+                if not absent
+                else f"Let {use} stand in these phases, or choose another control for them.",
+            )
+        )
+    return findings
+
+
+def _registered(index: Index) -> list[Finding]:
+    layout, hazards = index.job.layout, index.job.hazards
+    edges = {h.edge for h in hazards}
+    openings = {h.opening for h in hazards}
+    places = [(e.id, e.id in edges) for e in layout.edges] + [
+        (o.id, o.id in openings) for o in layout.openings
+    ]
+    return [
+        found(
+            "edge.registered",
+            place,
+            stated(known),
+            value="in the register" if known else "not in the register",
+            note="" if known else "Add a hazard for it, or strike it from the layout.",
+        )
+        for place, known in places
+    ]
+
+
+def _guardrail(rail: Guardrail, profile: Profile) -> list[Finding]:
+    low, high, gap = (profile.limits[k] for k in ("guardrail_top_low", "guardrail_top_high", "guardrail_gap"))
+    inside = worst(keeps(rail.top, low.value, "at least"), keeps(rail.top, high.value, "at most"))
+    low_binds = rail.top < (low.value + high.value) / 2
+    middle = rail.middle
+    widest = max(middle - (rail.toeboard or 0.0), rail.top - middle) if middle is not None else rail.top
+    open_gap = keeps(widest, gap.value, "at most")
+    # the rule bounds balusters at 19 in and puts a midrail midway, which leaves up to 22.5 in
+    if middle is not None and open_gap is Verdict.SHORT and abs(middle - rail.top / 2) <= 0.0508:
+        open_gap = Verdict.MEETS
+    return [
+        found(
+            "guardrail.height",
+            rail.id,
+            inside,
+            value=rail.top,
+            limit=low.value if low_binds else high.value,
+            unit="m",
+            sense="at least" if low_binds else "at most",
+            source=low.source,
+        ),
+        found(
+            "guardrail.gap",
+            rail.id,
+            open_gap,
+            value="midrail midway" if middle is not None and open_gap is Verdict.MEETS else widest,
+            limit="midrail midway, or gaps of 19 in",
+            unit="m" if open_gap is Verdict.SHORT else "",
+            source=gap.source,
+            note="" if open_gap is Verdict.MEETS else "Put a midrail midway or close the gap.",
+        ),
+        found(
+            "guardrail.strength",
+            rail.id,
+            stated(rail.strength, otherwise=Verdict.CONFIRM),
+            value=rail.strength or "not stated",
+            limit="200 lbf at the top edge",
+        ),
+    ]
+
+
+def _cover(cover: Cover, profile: Profile) -> list[Finding]:
+    factor = profile.limits["cover_factor"]
+    if cover.holds is None or cover.heaviest is None:
+        strength = found("cover.strength", cover.id, Verdict.CONFIRM, value="load or strength not stated")
+    else:
+        strength = found(
+            "cover.strength",
+            cover.id,
+            keeps(cover.holds, factor.value * cover.heaviest, "at least"),
+            value=cover.holds,
+            limit=factor.value * cover.heaviest,
+            unit="kg",
+            sense="at least",
+            source=factor.source,
+        )
+    fixed = bool(cover.secured and cover.marking)
+    return [
+        strength,
+        found(
+            "cover.fixed",
+            cover.id,
+            stated(fixed, otherwise=Verdict.CONFIRM),
+            value=f"{cover.secured}; {cover.marking}" if fixed else "fixing or marking not stated",
+        ),
+    ]
+
+
+def _falling_objects(index: Index) -> Finding:
+    zones = [z.id for z in index.job.layout.zones if z.kind == "falling objects"]
+    controls = by_id(h for h in index.job.hazards if h.kind == "falling objects" and h.controls)
+    named = zones + list(controls)
+    return found(
+        "zones.falling_objects",
+        "lot",
+        stated(named),
+        value=", ".join(named) or "nothing stated",
+        note="" if named else "Draw a falling-object zone under layout.zones, or register the hazard.",
+    )

@@ -1,0 +1,135 @@
+"""From the job to the mechanics: each lifeline as installed, for the strength case and the clearance case.
+
+Strength case: stiff ends, the line absorber's highest force, the coldest day. Clearance case:
+soft ends, its lowest force, the warmest day. Where the job does not state how soft an end is,
+:data:`ASSUMED_SOFT_END` stands in and the checks that rest on it ask for confirmation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planforge.assess.index import Index
+from planforge.calc.arrays import Array, stack_records
+from planforge.calc.cable import Rope
+from planforge.calc.lifeline import InstalledLine, Line, at_temperature, install
+from planforge.job.equipment import LifelineSystem, LineAbsorber, PostKind
+from planforge.job.equipment import Rope as RopeItem
+from planforge.job.layout import Lifeline
+from planforge.units import INCH, LBF
+
+ASSUMED_SOFT_END = 2000 * LBF / INCH
+"""N/m; stands in for an end whose least stiffness nobody stated. planforge's own assumption, no source."""
+
+STEEL_EXPANSION = 11.7e-6
+"""1/K, carbon steel near room temperature: 6.5e-6 per F in handbook tables (from memory)."""
+
+STRENGTH, CLEARANCE = 0, 1
+"""The two cases, as positions on the second axis of a batch of lines."""
+
+
+@dataclass(frozen=True)
+class LineParts:
+    """A lifeline with the things it is made of."""
+
+    line: Lifeline
+    system: LifelineSystem
+    rope: RopeItem
+    absorber: LineAbsorber | None
+    start_kind: PostKind
+    end_kind: PostKind
+    start: tuple[float, float, float]
+    end: tuple[float, float, float]
+
+    @property
+    def span(self) -> float:
+        """Horizontal span, m."""
+        return float(np.hypot(self.end[0] - self.start[0], self.end[1] - self.start[1]))
+
+    @property
+    def rise(self) -> float:
+        """The end's height over the start's, m."""
+        return self.end[2] - self.start[2]
+
+    @property
+    def soft_assumed(self) -> bool:
+        """True where an end's least stiffness is an assumption."""
+        return self.start_kind.stiffness_low is None or self.end_kind.stiffness_low is None
+
+    def place(self, stations: Array) -> Array:
+        """Plan coordinates (S, 2) of places (S,) along the line, m from its start."""
+        fraction = (stations / self.span)[:, None]
+        start, end = np.asarray(self.start[:2]), np.asarray(self.end[:2])
+        return np.asarray(start + fraction * (end - start))
+
+    def chord(self, stations: Array) -> Array:
+        """Elevation (S,) of the chord between the attachments, m."""
+        return np.asarray(self.start[2] + self.rise * stations / self.span)
+
+
+def parts_of(index: Index, line: Lifeline) -> LineParts:
+    """Gather what a line is made of."""
+    system = index.systems[line.system]
+    start, end = index.line_ends(line)
+    return LineParts(
+        line=line,
+        system=system,
+        rope=index.ropes[system.rope],
+        absorber=index.line_absorbers[system.absorber] if system.absorber else None,
+        start_kind=index.kind_of(index.posts[line.start]),
+        end_kind=index.kind_of(index.posts[line.end]),
+        start=start,
+        end=end,
+    )
+
+
+def _expansion(rope: RopeItem) -> float:
+    return rope.thermal_expansion.value if rope.thermal_expansion else STEEL_EXPANSION
+
+
+def _stiffness(kind: PostKind, case: int) -> float:
+    if case == STRENGTH:
+        return kind.stiffness_high.value if kind.stiffness_high else np.inf
+    return kind.stiffness_low.value if kind.stiffness_low else ASSUMED_SOFT_END
+
+
+def mechanical_line(parts: LineParts, case: int, sag: float | None = None) -> Line:
+    """The line of one case with its target sag, or another sag (m)."""
+    absorber = parts.absorber
+    force = np.inf
+    if absorber is not None:
+        force = absorber.highest_force.value if case == STRENGTH else absorber.lowest_force.value
+    return Line(
+        span=parts.span,
+        rise=parts.rise,
+        installed_sag=parts.line.sag if sag is None else sag,
+        rope=Rope(
+            weight=parts.rope.weight_per_length.value,
+            axial_stiffness=parts.rope.axial_stiffness.value,
+            thermal_expansion=_expansion(parts.rope),
+        ),
+        end_stiffness_left=_stiffness(parts.start_kind, case),
+        end_stiffness_right=_stiffness(parts.end_kind, case),
+        absorber_force=force,
+        absorber_stroke=absorber.stroke.value if absorber else 0.0,
+        absorber_on_right=parts.line.absorber_at == parts.line.end,
+    )
+
+
+def day_change(index: Index, line: Lifeline) -> tuple[float, float]:
+    """From the installation's temperature to the coldest and to the warmest of the day, K."""
+    weather = index.job.weather
+    if weather is None:
+        return 0.0, 0.0
+    return weather.coldest - line.installed_at, weather.warmest - line.installed_at
+
+
+def installed_batch(index: Index, lines: list[LineParts]) -> InstalledLine:
+    """All lines (L) in both cases at their governing temperature; every field has shape (L, 2)."""
+    both = stack_records(
+        [stack_records([mechanical_line(p, case) for case in (STRENGTH, CLEARANCE)]) for p in lines]
+    )
+    change = np.asarray([day_change(index, p.line) for p in lines])
+    return at_temperature(install(both), change)

@@ -1,0 +1,164 @@
+"""What must be written: delivery, erection, access, removal, inspections, release of each line."""
+
+from __future__ import annotations
+
+from planforge.assess.finding import Finding, Verdict, found, stated
+from planforge.assess.index import Index
+from planforge.assess.people import last_day
+from planforge.job.erection import Inspection, Release
+
+
+def assess_procedure(index: Index) -> list[Finding]:
+    """Every check on written procedure and on the kit's inspections."""
+    return [*_erection(index), *_removal(index), *_access(index), *_inspections(index)]
+
+
+def _erection(index: Index) -> list[Finding]:
+    job = index.job
+    erection = job.erection
+    installer = erection.installer_tie_off if erection else None
+    missing = [
+        name
+        for name, part in {
+            "delivery": job.delivery,
+            "erection": erection,
+            "erection.tensioning": erection and erection.tensioning,
+            "erection.tolerances": erection and erection.tolerances,
+        }.items()
+        if not part
+    ]
+    return [
+        found(
+            "erection.installer",
+            "erection",
+            stated(installer),
+            value=installer or "not written",
+            note="" if installer else "Write erection.installer_tie_off.",
+        ),
+        found(
+            "erection.procedure",
+            "erection",
+            stated(not missing),
+            value="written" if not missing else "not written: " + ", ".join(missing),
+        ),
+    ]
+
+
+def _removal(index: Index) -> list[Finding]:
+    removal = index.job.removal
+    last = removal.last_worker_tie_off if removal else None
+    return [
+        found(
+            "removal.last_worker",
+            "removal",
+            stated(last),
+            value=last or "not written",
+            note="" if last else "Write removal.last_worker_tie_off.",
+        ),
+        found(
+            "removal.procedure",
+            "removal",
+            stated(removal),
+            value="written" if removal else "not written",
+            note="" if removal else "Write the part removal.",
+        ),
+    ]
+
+
+def _access(index: Index) -> list[Finding]:
+    findings = []
+    for phase in index.shared_phases():
+        ways = [a.id for a in index.job.access if not a.phases or phase in a.phases]
+        findings.append(
+            found(
+                "access.transfer",
+                "access",
+                stated(ways),
+                phase=phase,
+                value=", ".join(ways) or "not written",
+                note="" if ways else "Write under access how workers reach the work, tied on all the way.",
+            )
+        )
+    return findings
+
+
+def items_in_use(index: Index) -> list[str]:
+    """The ids of the equipment that the layout and stances use, in the order of the kit."""
+    job = index.job
+    used: list[str] = []
+    for line in job.layout.lines:
+        system = index.systems[line.system]
+        used += [system.id, system.rope, *([system.absorber] if system.absorber else [])]
+    used += [post.kind for post in job.layout.posts]
+    used += [stance.connector for task in job.tasks for stance in task.stances]
+    used += [h.id for h in job.equipment.harnesses]
+    return list(dict.fromkeys(used))
+
+
+def _inspections(index: Index) -> list[Finding]:
+    recorded: dict[str, list[Inspection]] = {}
+    for inspection in index.job.inspections or []:
+        recorded.setdefault(inspection.item, []).append(inspection)
+    end = last_day(index)
+    findings = []
+    for item in items_in_use(index):
+        fit = [i for i in recorded.get(item, []) if i.result == "fit"]
+        overdue = [i.serial for i in fit if i.due is not None and i.due < end]
+        if not fit:
+            value, note = (
+                "no inspection recorded",
+                "Record under inspections who found which serial fit, and when.",
+            )
+        elif overdue:
+            value = "due before the work ends: " + ", ".join(overdue)
+            note = "Inspect again before the due date, or take it out of the kit."
+        else:
+            value, note = f"{len(fit)} found fit, last {max(i.on for i in fit)}", ""
+        findings.append(found("kit.inspected", item, stated(fit and not overdue), value=value, note=note))
+    return findings
+
+
+def assess_release(index: Index, findings: list[Finding]) -> list[Finding]:
+    """The state of each line and anchor; `confirm` until released under this revision.
+
+    ``findings`` are all others: a strength item still to confirm asks for the qualified
+    person's signature beside the release.
+    """
+    states = {r.of: r for r in index.job.releases}
+    layout = index.job.layout
+    things = [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
+    return [_release(index, thing, states.get(thing), findings) for thing in things]
+
+
+def _release(index: Index, thing: str, release: Release | None, findings: list[Finding]) -> Finding:
+    state = release.state if release else "planned"
+    reasons = []
+    if release is None or state != "released for use":
+        reasons.append("the release block is not signed")
+    else:
+        if release.revision != index.job.plan.revision:
+            reasons.append(f"released under revision {release.revision}, this is {index.job.plan.revision}")
+        if release.within_tolerances is False:
+            reasons.append("measured outside the tolerances")
+        reasons += _out_of_band(thing, release, findings)
+        open_items = [f for f in findings if f.where.startswith(thing) and f.verdict is Verdict.CONFIRM]
+        if open_items:
+            reasons.append(
+                f"{len(open_items)} item(s) to confirm: the qualified person signs beside the release"
+            )
+    return found(
+        "release.state",
+        thing,
+        Verdict.CONFIRM if reasons else Verdict.MEETS,
+        value=state,
+        limit="released for use",
+        note="; ".join(reasons) + ("." if reasons else ""),
+    )
+
+
+def _out_of_band(thing: str, release: Release, findings: list[Finding]) -> list[str]:
+    sag = release.measured_sag
+    rated = next((f for f in findings if f.id == "line.sag" and f.where == thing), None)
+    if sag is None or rated is None or not isinstance(rated.limit, float):
+        return []
+    return ["the measured sag is over the maker's limit"] if sag > rated.limit else []
