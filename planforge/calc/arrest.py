@@ -159,9 +159,8 @@ def _solve_force(scene: _Scene, fall: _Fall, before: LoadedLine, slid: Array, le
     )
 
 
-def _balance(scene: _Scene, fall: _Fall) -> tuple[Array, Array, Bools, Bools]:
+def _balance(scene: _Scene, fall: _Fall, before: LoadedLine) -> tuple[Array, Array, Bools, Bools]:
     """Force (N), stroke (m), whether the personal absorber opened, whether it ran out."""
-    before = scene.load(np.zeros_like(fall.force))
     at_force = scene.load(fall.force)
     dropped = scene.at_live(at_force.drop - before.drop)
     taken = scene.line_energy(at_force) - scene.line_energy(before)
@@ -183,8 +182,9 @@ def _balance(scene: _Scene, fall: _Fall) -> tuple[Array, Array, Bools, Bools]:
 
 
 def _finish(scene: _Scene, fall: _Fall, position: Array, count: Array) -> Arrest:
-    force, stroke, opened, exhausted = _balance(scene, fall)
-    before, loaded = scene.load(np.zeros_like(force)), scene.load(force)
+    before = scene.load(np.zeros_like(fall.force))
+    force, stroke, opened, exhausted = _balance(scene, fall, before)
+    loaded = scene.load(force)
     hanging = scene.load(fall.weight, loaded.absorber_extension)
     return Arrest(
         position=position,

@@ -37,10 +37,10 @@ def capacity(installed: InstalledLine, positions: Values, faller: Faller, most: 
     ``faller`` describes one worker; its ``count`` is replaced. Its fields are numbers or have shape (k,).
     """
     x = np.atleast_1d(as_array(positions))
-    counts = np.arange(1, most + 1)
+    counts = np.arange(1.0, most + 1.0)
     found = arrest(installed, x, dataclasses.replace(faller, count=counts[:, None]))
     return Capacity(
-        workers=counts.astype(np.float64),
+        workers=counts,
         tension_max=np.max(found.tension_max, axis=-1),
         end_load_left=np.max(found.tension_left, axis=-1),
         end_load_right=np.max(found.tension_right, axis=-1),

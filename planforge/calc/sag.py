@@ -1,4 +1,4 @@
-"""The installed sag: between a lower limit (tension, end load) and an upper one (clearance), at any temperature.
+"""The installed sag between its lower limit (tension, end load) and upper one (clearance); temperature.
 
 Sag in m at mid-span, unloaded, below the chord. Temperature changes in K from the day the sag is
 set; warmer is positive and gives more sag. A margin is a value that is 0 or more where its
