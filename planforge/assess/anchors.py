@@ -8,12 +8,13 @@ from itertools import pairwise
 import numpy as np
 
 from planforge.assess.arrest_checks import Fall, fall_findings
-from planforge.assess.below import Below, below, spots
+from planforge.assess.below import below, spots
 from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
+from planforge.assess.sides import SideRun, clearance_finding
 from planforge.assess.stances import connector_free_fall, dring_of, stance_path, surface_of
 from planforge.calc.arrays import Array
-from planforge.calc.clearance import Clearance, ClearanceTerms, Elevations, reckon
+from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
 from planforge.calc.swing import Swing, swing
 from planforge.codes.profile import Profile, common_practice
@@ -25,23 +26,6 @@ from planforge.units import FOOT
 
 STEP = FOOT
 """Spacing of the places that are checked along a stance's stretch."""
-
-
-@dataclass(frozen=True)
-class AnchorSide:
-    """One side in one phase: clearance at each place of the stretch, and the one that governs."""
-
-    side: Side
-    phase: Phase
-    under: Below
-    terms: ClearanceTerms
-    clearance: Clearance
-    governs: int
-
-    @property
-    def left_over(self) -> float:
-        """The least left over, m."""
-        return float(self.clearance.left_over[self.governs])
 
 
 @dataclass(frozen=True)
@@ -61,7 +45,7 @@ class AnchorRun:
     swing: Swing  # (S,)
     strong: AnchorageArrest
     clear: AnchorageArrest
-    sides: tuple[AnchorSide, ...]
+    sides: tuple[SideRun, ...]
 
     @property
     def label(self) -> str:
@@ -79,7 +63,7 @@ class AnchorRun:
         return float(np.max(self.strong.load))
 
     @property
-    def worst_side(self) -> AnchorSide:
+    def worst_side(self) -> SideRun:
         """The side and phase with the least clearance left over."""
         return min(self.sides, key=lambda s: s.left_over)
 
@@ -172,7 +156,7 @@ def _side(
     free_fall: Array,
     clear: AnchorageArrest,
     pendulum: Swing,
-) -> AnchorSide:
+) -> SideRun:
     user, (dring, surface, anchorage) = index.job.user, heights
     under = below(index, stance, side, phase, surface, at)
     lanyard = index.connectors[stance.connector].kind == "lanyard"
@@ -187,7 +171,7 @@ def _side(
         margin=user.margin.value,
     )
     result = reckon(terms, Elevations(dring, surface, anchorage, under.elevation))
-    return AnchorSide(side, phase, under, terms, result, int(np.argmin(result.left_over)))
+    return SideRun(side, phase, under, terms, result, int(np.argmin(result.left_over)))
 
 
 def swing_drop(pendulum: Swing, heights: tuple[float, float, float]) -> Array:
@@ -200,7 +184,7 @@ def swing_drop(pendulum: Swing, heights: tuple[float, float, float]) -> Array:
 def anchor_findings(
     index: Index, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
 ) -> list[Finding]:
-    """Strength, workers and every stance's checks; ``line_loads`` gives a post's load from its lines, N."""
+    """Strength, workers and every stance's checks; ``line_loads`` gives, by anchor, its post's load from lines, N."""
     findings: list[Finding] = []
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]
@@ -235,7 +219,7 @@ def _strength(
     each, factor = profile.limits["anchorage_strength"], profile.limits["line_factor"]
     kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
     rated = kind.anchorage_strength if kind else anchor.strength
-    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.post or "", 0.0)
+    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
     simple, designed = each.value * anchor.workers, factor.value * load
     if rated is None:
         return found(
@@ -249,7 +233,7 @@ def _strength(
             source=each.source,
             note="The load path below the anchorage is the qualified person's.",
         )
-    summed = anchor.post in line_loads
+    summed = anchor.id in line_loads
     enough = rated.value >= designed if summed else rated.value >= min(simple, max(designed, 1.0))
     by_code = rated.value >= simple and not summed
     verdict = Verdict.SHORT if not enough else Verdict.MEETS if by_code else Verdict.CONFIRM
@@ -268,8 +252,10 @@ def _strength(
 
 
 def _opposite(index: Index, anchor: Anchor) -> list[Finding]:
-    posts_of_lines = {p for line in index.job.layout.lines for p in (line.start, line.end)}
-    shares = anchor.post is not None and anchor.post in posts_of_lines
+    shares = any(
+        anchor.post in (line.start, line.end) and index.shared_phases(anchor.phases, line.phases)
+        for line in index.job.layout.lines
+    )
     if not (shares or anchor.opposite_line):
         return []
     kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
@@ -317,38 +303,16 @@ def bears_on_edge(stance: Stance, lateral: float, above: float) -> bool:
     return stance.surface != "ladder" and (lateral > 2 * FOOT or above < 0.0)
 
 
-def clearance_finding(label: str, side: AnchorSide) -> Finding:
-    """Clearance of one side in one phase at its governing place."""
-    i = side.governs
-    return found(
-        "arrest.clearance",
-        f"{label} · {side.side.direction}",
-        keeps(float(side.clearance.left_over[i]), 0.0, "at least"),
-        phase=side.phase.id,
-        value=float(side.clearance.available_below_dring[i]),
-        limit=float(np.broadcast_to(side.clearance.required_below_dring, side.under.elevation.shape)[i]),
-        unit="m",
-        sense="at least",
-        source="29 CFR 1926.502(d)(16)(iii); OSHA Technical Manual, Section V chapter 4",
-        note=f"From the D-ring before the fall down to {side.under.name[i]}.",
-    )
-
-
-def _swing(run: AnchorRun, side: AnchorSide) -> Finding:
+def _swing(run: AnchorRun, side: SideRun) -> Finding:
     farthest = int(np.argmax(run.lateral))
     reach, drop = float(run.lateral[farthest]), float(run.swing.drop[farthest])
     obstacle = side.side.obstacle
-    if reach < 0.5 * FOOT:
-        verdict, limit, note = Verdict.NOT_APPLICABLE, None, "Straight below the anchorage."
-    elif obstacle is None:
-        verdict, limit = Verdict.CONFIRM, "obstacle not stated"
-        note = f"Swing drop {drop / FOOT:.1f} ft. State how far off the first thing stands that a swing would strike."
-    else:
-        verdict, limit, note = (
-            keeps(2 * reach, obstacle, "at most"),
-            obstacle,
-            f"Swing drop {drop / FOOT:.1f} ft.",
-        )
+    limit: float | str | None = None
+    verdict, note = Verdict.NOT_APPLICABLE, "Straight below the anchorage."
+    if reach >= 0.5 * FOOT:
+        note = f"Swing drop {drop / FOOT:.1f} ft, from the place farthest from the anchorage."
+        limit = "distance to the first obstacle not stated" if obstacle is None else obstacle
+        verdict = Verdict.CONFIRM if obstacle is None else keeps(2 * reach, obstacle, "at most")
     return found(
         "arrest.swing",
         f"{run.label} · {side.side.direction}",

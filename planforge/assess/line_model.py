@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.index import Index
-from planforge.calc.arrays import Array, stack_records
+from planforge.calc.arrays import Array, Values, stack_records
+from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.cable import Rope
 from planforge.calc.lifeline import InstalledLine, Line, at_temperature, install
 from planforge.job.equipment import LifelineSystem, LineAbsorber, PostKind
@@ -25,9 +26,6 @@ ASSUMED_SOFT_END = 2000 * LBF / INCH
 
 STEEL_EXPANSION = 11.7e-6
 """1/K, carbon steel near room temperature: 6.5e-6 per F in handbook tables (from memory)."""
-
-STRENGTH, CLEARANCE = 0, 1
-"""The two cases, as positions on the second axis of a batch of lines."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +93,7 @@ def _stiffness(kind: PostKind, case: int) -> float:
     return kind.stiffness_low.value if kind.stiffness_low else ASSUMED_SOFT_END
 
 
-def mechanical_line(parts: LineParts, case: int, sag: float | None = None) -> Line:
+def mechanical_line(parts: LineParts, case: int, sag: Values | None = None) -> Line:
     """The line of one case with its target sag, or another sag (m)."""
     absorber = parts.absorber
     force = np.inf

@@ -115,7 +115,7 @@ def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding
             )
         ]
     _, means, need = best
-    assert means.reaches is not None  # chosen above
+    assert means.reaches is not None and means.stands_on is not None  # chosen above
     return [
         found(
             "rescue.reach",
@@ -125,7 +125,7 @@ def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding
             limit=means.reaches,
             unit="m",
             sense="at most",
-            note=f"A hanging worker's D-ring above {index.surface_name(means.stands_on or '')}; {means.name}.",
+            note=f"A hanging D-ring above {index.surface_name(means.stands_on)}; {means.name}.",
         )
     ]
 

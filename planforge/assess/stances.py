@@ -11,12 +11,14 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from planforge.assess.below import Below, below, spots
+from planforge.assess.below import below, spots
 from planforge.assess.index import Index
-from planforge.assess.line_model import CLEARANCE, STRENGTH, LineParts, installed_batch, parts_of
+from planforge.assess.line_model import LineParts, installed_batch, parts_of
+from planforge.assess.sides import SideRun
 from planforge.calc.arrays import Array, flatten_record, pick_record
 from planforge.calc.arrest import Arrest, Faller, Sequence, arrest, arrest_in_sequence, stations
-from planforge.calc.clearance import Clearance, ClearanceTerms, Elevations, reckon
+from planforge.calc.bounds import CLEARANCE, STRENGTH
+from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.free_fall import lanyard_free_fall, retracting_free_fall
 from planforge.calc.lifeline import InstalledLine, rest_sag
 from planforge.job.equipment import Connector
@@ -57,23 +59,6 @@ class Rig:
     def free_fall(self) -> Array:
         """Free fall (S,), m."""
         return connector_free_fall(self.connector, self.above)
-
-
-@dataclass(frozen=True)
-class SideRun:
-    """One side of a stance in one phase: clearance at each place, and the place that governs."""
-
-    side: Side
-    phase: Phase
-    under: Below
-    terms: ClearanceTerms
-    clearance: Clearance
-    governs: int  # index of the place with the least left over
-
-    @property
-    def left_over(self) -> float:
-        """The least left over, m."""
-        return float(self.clearance.left_over[self.governs])
 
 
 @dataclass(frozen=True)
@@ -174,7 +159,8 @@ def _stations(index: Index, stance: Stance, parts: LineParts) -> Array:
     chosen = every[(every >= along.min() - 1e-6) & (every <= along.max() + 1e-6)]
     if len(chosen):
         return chosen
-    return np.atleast_1d(every[np.argmin(np.abs(every - along.mean()))])
+    nearest = int(np.argmin(np.abs(every - along.mean())))
+    return every[nearest : nearest + 1]
 
 
 def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, warm: InstalledLine) -> Rig:

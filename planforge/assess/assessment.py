@@ -1,0 +1,138 @@
+"""A job to its assessment: everything computed, every check, and what the plan may be printed as."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import cached_property
+
+from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
+from planforge.assess.checks import CHECKS
+from planforge.assess.finding import RANK, Finding, Verdict, with_variance
+from planforge.assess.hazards import assess_hazards
+from planforge.assess.index import Index
+from planforge.assess.lines import LineResult, line_findings, line_results
+from planforge.assess.lot import assess_lot
+from planforge.assess.people import assess_people
+from planforge.assess.plan_kind import assess_plan
+from planforge.assess.procedure import assess_procedure, assess_release
+from planforge.assess.reach import reach_findings
+from planforge.assess.rescue import Hang, assess_rescue
+from planforge.codes.profile import Profile, load_profile
+from planforge.job.model import Job
+
+_ORDER = {check: n for n, check in enumerate(CHECKS)}
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """A job with all its findings and computed results."""
+
+    index: Index
+    profile: Profile
+    findings: tuple[Finding, ...]
+    lines: tuple[LineResult, ...]
+    anchors: tuple[AnchorRun, ...]
+    hangs: dict[str, Hang]
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.index.job
+
+    @cached_property
+    def counts(self) -> Counter[Verdict]:
+        """How many findings have each verdict."""
+        return Counter(f.verdict for f in self.findings)
+
+    @property
+    def short(self) -> list[Finding]:
+        """What is short, accepted by a variance or not."""
+        return [f for f in self.findings if f.verdict is Verdict.SHORT]
+
+    @property
+    def open_items(self) -> list[Finding]:
+        """What a named role must confirm."""
+        return [f for f in self.findings if f.verdict is Verdict.CONFIRM]
+
+    @property
+    def draft(self) -> bool:
+        """True where anything is short without an accepted variance: it prints only as a draft."""
+        return any(f.variance is None for f in self.short)
+
+    def released(self, thing: str) -> bool:
+        """True where a line or anchor was released for use under this revision with nothing open."""
+        states = [f for f in self.findings if f.id == "release.state" and f.where == thing]
+        return bool(states) and states[0].verdict is Verdict.MEETS and not self.draft
+
+    @property
+    def all_released(self) -> bool:
+        """True where every line and anchor is released."""
+        things = [line.id for line in self.job.layout.lines] + [a.id for a in self.job.layout.anchors]
+        return bool(things) and all(self.released(t) for t in things)
+
+
+def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> dict[str, Hang]:
+    hangs = {r.id: r.hang for r in lines if r.hang is not None}
+    for anchor in index.job.layout.anchors:
+        own = [r for r in anchors if r.anchor.id == anchor.id]
+        if own:
+            highest = max(r.dring - float((r.free_fall + r.strong.stroke).min()) for r in own)
+            lowest = min(
+                r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
+                for r in own
+            )
+            hangs[anchor.id] = Hang(highest, lowest)
+    return hangs
+
+
+def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
+    """For each anchor on a line's end post: the end loads of the lines that stand in its phases, N."""
+    loads: dict[str, float] = {}
+    for anchor in index.job.layout.anchors:
+        for result in lines:
+            line = result.parts.line
+            together = index.shared_phases(anchor.phases, line.phases)
+            if result.loads is not None and together and anchor.post in (line.start, line.end):
+                end = result.loads.start if anchor.post == line.start else result.loads.end
+                loads[anchor.id] = loads.get(anchor.id, 0.0) + end
+    return loads
+
+
+def _accept(findings: list[Finding], job: Job) -> list[Finding]:
+    """Put each recorded variance beside the short item it accepts, where that item is open to one."""
+    by_place = {(v.check, v.where): v for v in job.variances}
+    out = []
+    for finding in findings:
+        variance = by_place.get((finding.id, finding.where))
+        open_to_it = finding.verdict is Verdict.SHORT and CHECKS[finding.id].variance
+        out.append(with_variance(finding, variance) if variance and open_to_it else finding)
+    return out
+
+
+def assess(job: Job) -> Assessment:
+    """Compute everything a plan prints for one job.
+
+    Raises:
+        RefusedError: the job names a code profile that does not exist.
+        CalculationError: a solve without a trustworthy answer.
+    """
+    index, profile = Index(job), load_profile(job.site.code_profile)
+    lines = line_results(index, profile)
+    anchors = anchor_runs(index)
+    hangs = _hangs(index, lines, anchors)
+    findings = [
+        *assess_plan(index),
+        *assess_lot(index, profile),
+        *assess_hazards(index, profile),
+        *(f for r in lines for f in line_findings(index, r, profile)),
+        *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
+        *reach_findings(index, [run for r in lines for run in r.runs], anchors),
+        *assess_people(index),
+        *assess_procedure(index),
+        *assess_rescue(index, hangs),
+    ]
+    findings += assess_release(index, findings)
+    findings = _accept(findings, job)
+    findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))
+    return Assessment(index, profile, tuple(findings), tuple(lines), tuple(anchors), hangs)

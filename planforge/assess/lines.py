@@ -1,0 +1,268 @@
+"""Each lifeline as a whole: its stances, its governing loads by two methods, its sag band and card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planforge.assess.arrest_checks import Fall, fall_findings
+from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.index import Index
+from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
+from planforge.assess.line_model import LineParts, installed_batch, mechanical_line
+from planforge.assess.rescue import Hang
+from planforge.assess.sag_card import SagCard, sag_cards
+from planforge.assess.sides import clearance_finding
+from planforge.assess.stances import RigRun, line_rigs, run_rigs
+from planforge.calc.arrays import flatten_record, pick_record
+from planforge.calc.arrest import Faller
+from planforge.calc.bounds import CLEARANCE, STRENGTH
+from planforge.calc.lifeline import InstalledLine, install
+from planforge.calc.time_history import TimeHistory, time_history
+from planforge.codes.profile import Profile
+
+
+@dataclass(frozen=True)
+class SecondOpinion:
+    """The same two falls by the time history, at the places where the energy balance governs."""
+
+    strong: TimeHistory
+    clear: TimeHistory
+    strong_run: RigRun
+    clear_run: RigRun
+    strong_at: int  # index of the place in the run
+    clear_at: int
+
+    @property
+    def tension_ratio(self) -> float:
+        """Time history's peak tension over the energy balance's, strength case."""
+        return float(self.strong.tension_max) / float(self.strong_run.strong.tension_max[self.strong_at])
+
+    @property
+    def energy_drop(self) -> float:
+        """What the mass comes down after the connector is taut, by the energy balance, m."""
+        arrest = self.clear_run.clear
+        return float((arrest.sag_increment + arrest.absorber_stroke)[self.clear_at])
+
+    @property
+    def drop_difference(self) -> float:
+        """Time history's drop over the energy balance's, less one, clearance case."""
+        return float(self.clear.drop) / self.energy_drop - 1.0
+
+
+@dataclass(frozen=True)
+class LineResult:
+    """Everything computed for one line."""
+
+    parts: LineParts
+    runs: tuple[RigRun, ...]
+    second: SecondOpinion | None
+    loads: LineLoads | None
+    card: SagCard
+    hang: Hang | None
+    installed_tension: float  # N, horizontal, as installed
+    unstretched: float  # m
+
+    @property
+    def id(self) -> str:
+        """The line's id."""
+        return self.parts.line.id
+
+
+def line_results(index: Index, profile: Profile) -> list[LineResult]:
+    """Solve all lines of a job."""
+    parts, rigs = line_rigs(index)
+    if not parts:
+        return []
+    runs = run_rigs(index, parts, rigs)
+    of_line = {p.line.id: tuple(r for r in runs if r.rig.parts.line.id == p.line.id) for p in parts}
+    seconds = _second_opinions(index, parts, of_line)
+    cards = sag_cards(index, parts, of_line, profile)
+    results = []
+    for p in parts:
+        own, second = of_line[p.line.id], seconds.get(p.line.id)
+        at_rest = install(mechanical_line(p, STRENGTH))
+        results.append(
+            LineResult(
+                parts=p,
+                runs=own,
+                second=second,
+                loads=_loads(own, second) if second else None,
+                card=cards[p.line.id],
+                hang=_hang(own),
+                installed_tension=float(at_rest.horizontal_tension),
+                unstretched=float(at_rest.unstretched_length),
+            )
+        )
+    return results
+
+
+def _fallers(chosen: list[tuple[RigRun, int]], case: int) -> Faller:
+    connectors = [run.rig.connector for run, _ in chosen]
+    forces = [c.highest_force if case == STRENGTH else c.lowest_force for c in connectors]
+    return Faller(
+        mass=np.array([run.rig.mass for run, _ in chosen]),
+        free_fall=np.array([run.rig.free_fall[at] for run, at in chosen]),
+        absorber_force=np.array([f.value for f in forces]),
+        absorber_stroke=np.array([c.stroke.value for c in connectors]),
+        count=np.array([float(run.rig.count) for run, _ in chosen]),
+    )
+
+
+def _second_opinions(
+    index: Index, parts: list[LineParts], of_line: dict[str, tuple[RigRun, ...]]
+) -> dict[str, SecondOpinion]:
+    """One batch: for each line the place of the greatest tension and the place of the greatest drop."""
+    rigged = [(i, p) for i, p in enumerate(parts) if of_line[p.line.id]]
+    if not rigged:
+        return {}
+    flat: InstalledLine = flatten_record(installed_batch(index, parts), (len(parts), 2))
+    strong, clear = [], []
+    for _, p in rigged:
+        runs = of_line[p.line.id]
+        most = max(runs, key=lambda r: float(r.strong.tension_max.max()))
+        deepest = max(runs, key=lambda r: float(r.clear.total_fall.max()))
+        strong.append((most, int(np.argmax(most.strong.tension_max))))
+        clear.append((deepest, int(np.argmax(deepest.clear.total_fall))))
+    solved = []
+    for case, chosen in ((STRENGTH, strong), (CLEARANCE, clear)):
+        rows = pick_record(flat, np.array([2 * i + case for i, _ in rigged]))
+        x = np.array([run.rig.stations[at] for run, at in chosen])
+        solved.append(time_history(rows, x, _fallers(chosen, case)))
+    return {
+        p.line.id: SecondOpinion(
+            strong=pick_record(solved[STRENGTH], np.array(n)),
+            clear=pick_record(solved[CLEARANCE], np.array(n)),
+            strong_run=strong[n][0],
+            clear_run=clear[n][0],
+            strong_at=strong[n][1],
+            clear_at=clear[n][1],
+        )
+        for n, (_, p) in enumerate(rigged)
+    }
+
+
+def _loads(runs: tuple[RigRun, ...], second: SecondOpinion) -> LineLoads:
+    tension = max(r.tension for r in runs)
+    ends = [r.end_load for r in runs]
+    start, end = max(e[0] for e in ends), max(e[1] for e in ends)
+    later = second.strong
+    by_history = float(later.tension_max) > tension
+    return LineLoads(
+        tension=max(tension, float(later.tension_max)),
+        start=max(start, float(later.tension_left)),
+        end=max(end, float(later.tension_right)),
+        by="time history" if by_history else "energy balance",
+    )
+
+
+def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
+    """The highest D-ring is reckoned without the line's drop, the lowest with all of it."""
+    if not runs:
+        return None
+    high = [r.rig.dring - float(np.min(r.strong.free_fall + r.strong.absorber_stroke)) for r in runs]
+    low = [
+        r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
+        for r in runs
+    ]
+    return Hang(highest=max(high), lowest=min(low))
+
+
+def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:
+    """Every check of one line and of the stances tied to it."""
+    parts = result.parts
+    findings = rating_findings(index.job, parts)
+    if result.loads is None or result.second is None:
+        findings.append(
+            found(
+                "line.rope_strength",
+                result.id,
+                Verdict.CONFIRM,
+                value="no stance is tied to this line",
+                note="State a task with a stance on it, or strike the line.",
+            )
+        )
+        return findings
+    findings += strength_findings(parts, result.loads, list(result.runs), profile)
+    findings += [_second_finding(result.id, result.second), _band_finding(result)]
+    for run in result.runs:
+        findings += _stance_findings(index, run, profile)
+    return findings
+
+
+def _second_finding(line: str, second: SecondOpinion) -> Finding:
+    difference = second.drop_difference
+    agrees = keeps(abs(difference), DROP_AGREES, "at most")
+    return found(
+        "line.second_opinion",
+        line,
+        Verdict.MEETS if agrees is Verdict.MEETS else Verdict.CONFIRM,
+        value=difference,
+        limit=DROP_AGREES,
+        sense="at most",
+        note=f"Tension by time history over energy balance: {second.tension_ratio:.2f}; the larger governs.",
+    )
+
+
+def _band_finding(result: LineResult) -> Finding:
+    card, sag = result.card, result.parts.line.sag
+    if card.band is None or card.at_installation is None:
+        return found(
+            "line.sag_band",
+            result.id,
+            Verdict.SHORT,
+            value=sag,
+            limit="no sag holds at every temperature of use",
+            unit="m",
+            note=card.why,
+        )
+    lower, upper = card.at_installation
+    inside = worst(keeps(sag, lower, "at least"), keeps(sag, upper, "at most"))
+    near_lower = sag - lower < upper - sag
+    return found(
+        "line.sag_band",
+        result.id,
+        vouched(inside, result.parts.rope.weight_per_length, result.parts.rope.axial_stiffness),
+        value=sag,
+        limit=lower if near_lower else upper,
+        unit="m",
+        sense="at least" if near_lower else "at most",
+        note=card.why,
+    )
+
+
+def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Finding]:
+    rig = run.rig
+    phases = ", ".join(index.shared_phases(rig.task.phases, rig.parts.line.phases))
+    later = [s.second for s in (run.strong_sequence, run.clear_sequence) if s]
+    reach = rig.stance.reach or 0.0
+    fall = Fall(
+        where=rig.label,
+        phases=phases,
+        connector=rig.connector,
+        mass=rig.mass,
+        free_fall=max([float(rig.free_fall.max()), *(float(s.free_fall) for s in later)]),
+        lowest_anchorage=float(rig.above.min()),
+        force=max(float(a.force_per_worker.max()) for a in (run.strong, run.clear, *later)),
+        stroke=max([float(run.clear.absorber_stroke.max()), *(float(s.absorber_stroke) for s in later)]),
+        stroke_spent=any(bool(np.any(a.absorber_exhausted)) for a in (run.strong, run.clear, *later)),
+        over_edge=reach > 0.0 and float(rig.above.min()) < reach,
+    )
+    findings = fall_findings(fall, profile)
+    for side in run.sides:
+        clearance = clearance_finding(rig.label, side)
+        if clearance.verdict is Verdict.MEETS and rig.parts.soft_assumed:
+            note = clearance.note + " The ends' least stiffness is an assumption."
+            clearance = replace(clearance, verdict=Verdict.CONFIRM, note=note)
+        findings.append(clearance)
+    findings.append(
+        found(
+            "arrest.swing",
+            rig.label,
+            Verdict.NOT_APPLICABLE,
+            phase=phases,
+            note="The connector runs along the line and follows the worker.",
+        )
+    )
+    return findings

@@ -1,0 +1,64 @@
+"""One side of a stance in one phase: clearance at each place, and the place that governs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planforge.assess.below import Below
+from planforge.assess.finding import Finding, found, keeps
+from planforge.calc.clearance import Clearance, ClearanceTerms
+from planforge.job.site import Phase
+from planforge.job.task import Side
+
+
+@dataclass(frozen=True)
+class SideRun:
+    """A side in a phase; arrays have shape (S,) over the places of the stance."""
+
+    side: Side
+    phase: Phase
+    under: Below
+    terms: ClearanceTerms
+    clearance: Clearance
+    governs: int  # index of the place with the least left over
+
+    @property
+    def left_over(self) -> float:
+        """The least left over, m."""
+        return float(self.clearance.left_over[self.governs])
+
+    @property
+    def required(self) -> float:
+        """What is needed below the D-ring at the governing place, m."""
+        return self._at(self.clearance.required_below_dring)
+
+    @property
+    def available(self) -> float:
+        """What there is below the D-ring at the governing place, m."""
+        return self._at(self.clearance.available_below_dring)
+
+    @property
+    def stack(self) -> tuple[tuple[str, float], ...]:
+        """The terms at the governing place, from the D-ring down, m."""
+        return tuple((name, self._at(value)) for name, value in self.terms.ordered)
+
+    def _at(self, value: object) -> float:
+        return float(np.broadcast_to(np.asarray(value), self.under.elevation.shape)[self.governs])
+
+
+def clearance_finding(label: str, side: SideRun) -> Finding:
+    """Clearance of one side in one phase at its governing place."""
+    return found(
+        "arrest.clearance",
+        f"{label} · {side.side.direction}",
+        keeps(side.left_over, 0.0, "at least"),
+        phase=side.phase.id,
+        value=side.available,
+        limit=side.required,
+        unit="m",
+        sense="at least",
+        source="29 CFR 1926.502(d)(16)(iii); OSHA Technical Manual, Section V chapter 4",
+        note=f"From the D-ring before the fall down to {side.under.name[side.governs]}.",
+    )
