@@ -184,7 +184,7 @@ def swing_drop(pendulum: Swing, heights: tuple[float, float, float]) -> Array:
 def anchor_findings(
     index: Index, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
 ) -> list[Finding]:
-    """Strength, workers and every stance's checks; ``line_loads`` gives, by anchor, its post's load from lines, N."""
+    """Strength, workers and every stance's checks; ``line_loads``: by anchor, what lines add, N."""
     findings: list[Finding] = []
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]

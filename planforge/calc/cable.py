@@ -37,11 +37,18 @@ class Catenary:
     unstretched_length: Array  # m
 
 
-def _run_and_rise(V: Array, H: Array, s: Array, w: Array, flexibility: Array) -> tuple[Array, Array]:
-    """Horizontal and vertical distance over the unstretched length ``s`` from vertical force ``V`` on."""
+def run_and_rise(V: Array, H: Array, s: Array, w: Array, flexibility: Array) -> tuple[Array, Array]:
+    """Horizontal and vertical distance (m) over the unstretched length ``s`` from vertical force ``V`` on.
+
+    ``flexibility`` is 1/(EA). The textbook's differences asinh(V1/H) - asinh(V/H) and T1 - T lose
+    their digits in a light taut rope; both are written here without them.
+    """
     V1 = V + w * s
-    x = H * s * flexibility + H / w * (np.arcsinh(V1 / H) - np.arcsinh(V / H))
-    z = 0.5 * flexibility * (V1 * V1 - V * V) / w + (np.hypot(H, V1) - np.hypot(H, V)) / w
+    T, T1 = np.hypot(H, V), np.hypot(H, V1)
+    both = T + T1
+    turn = s * (H * H + T * T1 - V * V1) / (both * H * H)
+    x = H * s * flexibility + H / w * np.arcsinh(w * turn)
+    z = s * (V + V1) * (0.5 * flexibility + 1.0 / both)
     return x, z
 
 
@@ -62,17 +69,18 @@ def catenary(span: Values, rise: Values, horizontal_tension: Values, rope: Rope)
     V = 0.5 * w * (b / np.tanh(u) - s)
     for _ in range(30):
         V1 = V + w * s
-        x, z = _run_and_rise(V, H, s, w, flexibility)
+        x, z = run_and_rise(V, H, s, w, flexibility)
         T, T1 = np.hypot(H, V), np.hypot(H, V1)
-        x_s, x_V = H * flexibility + H / T1, H / w * (1.0 / T1 - 1.0 / T)
-        z_s, z_V = flexibility * V1 + V1 / T1, flexibility * s + (V1 / T1 - V / T) / w
+        x_s, x_V = H * flexibility + H / T1, -H * s * (V + V1) / ((T + T1) * T * T1)
+        z_s = flexibility * V1 + V1 / T1
+        z_V = flexibility * s + s * (H * H + T * T1 - V * V1) / ((T + T1) * T * T1)
         determinant = x_s * z_V - x_V * z_s
         miss_x, miss_z = x - a, z - b
         if np.all(np.hypot(miss_x, miss_z) <= 1e-13 * a):
             break
         s = s - (miss_x * z_V - miss_z * x_V) / determinant
         V = V - (miss_z * x_s - miss_x * z_s) / determinant
-    x, z = _run_and_rise(V, H, s, w, flexibility)
+    x, z = run_and_rise(V, H, s, w, flexibility)
     miss = np.hypot(x - a, z - b) / a
     if not np.all(miss <= 1e-10):
         raise CalculationError(
@@ -96,7 +104,7 @@ def catenary_sag(span: Values, rise: Values, horizontal_tension: Values, rope: R
     half = 0.5 * a
     s = 0.5 * line.unstretched_length
     for _ in range(30):
-        x, z = _run_and_rise(V, H, s, w, flexibility)
+        x, z = run_and_rise(V, H, s, w, flexibility)
         miss = x - half
         if np.all(np.abs(miss) <= 1e-13 * half):
             break

@@ -72,38 +72,54 @@ class Sums:
     dz_dv: Array
 
 
+class _Pieces(NamedTuple):
+    """Each segment's end forces, and the combinations of them that keep their digits. (N, segments)"""
+
+    squares: Array  # H² + T0 T1 - V0 V1
+    tensions: Array  # T0 + T1
+    product: Array  # T0 T1
+    middle: Array  # s (V0 + V1)
+
+
+def _pieces(p: Problem, H: Array, V: Array) -> _Pieces:
+    V0 = V[:, None] + p.before
+    V1 = V0 + p.w[:, None] * p.pieces
+    HH = (H * H)[:, None]
+    T0, T1 = np.sqrt(HH + V0 * V0), np.sqrt(HH + V1 * V1)
+    product = T0 * T1
+    return _Pieces(HH + product - V0 * V1, T0 + T1, product, p.pieces * (V0 + V1))
+
+
 def _height(p: Problem, H: Array, V: Array, e: Array) -> tuple[Array, Array]:
     """Right end above left end (m) and its slope over V (m/N)."""
-    V0 = V[..., None] + p.before
-    V1 = V0 + p.w[..., None] * p.pieces
-    HH = (H * H)[..., None]
-    T0, T1 = np.sqrt(HH + V0 * V0), np.sqrt(HH + V1 * V1)
-    middle = p.pieces * (V0 + V1)
-    # (T1 - T0)/w without its cancellation
-    z = np.sum(0.5 * p.flexibility[..., None] * middle + middle / (T0 + T1), axis=-1)
-    dz_dv = p.flexibility * p.length + np.sum(V1 / T1 - V0 / T0, axis=-1) / p.w
-    Va = np.where(p.on_right, V + p.total, V)
+    k = _pieces(p, H, V)
+    z = np.sum(k.middle * (0.5 * p.flexibility[:, None] + 1.0 / k.tensions), axis=-1)
+    dz_dv = p.flexibility * p.length + np.sum(p.pieces * k.squares / (k.tensions * k.product), axis=-1)
+    Va = absorber_vertical(p, Pull(H, V))
     Ta = np.sqrt(H * H + Va * Va)
     return z + e * Va / Ta, dz_dv + e * H * H / Ta**3
 
 
 def _sums(p: Problem, H: Array, V: Array, e: Array) -> Sums:
-    V0 = V[..., None] + p.before
-    V1 = V0 + p.w[..., None] * p.pieces
-    H_ = H[..., None]
-    T0, T1 = np.sqrt(H_ * H_ + V0 * V0), np.sqrt(H_ * H_ + V1 * V1)
-    angle = np.sum(np.arcsinh(V1 / H_) - np.arcsinh(V0 / H_), axis=-1) / p.w
-    sine = np.sum(V1 / T1 - V0 / T0, axis=-1) / p.w
-    middle = p.pieces * (V0 + V1)
+    """Distances from end to end, written without differences of nearly equal numbers.
+
+    asinh(V1/H) - asinh(V0/H) = asinh(w s (H² + T0 T1 - V0 V1)/((T0 + T1) H²)), and likewise the rest.
+    """
+    k = _pieces(p, H, V)
+    turn = p.pieces * k.squares / k.tensions
+    angle = np.sum(np.arcsinh(p.w[:, None] * turn / (H * H)[:, None]), axis=-1) / p.w
+    per_product = 1.0 / k.product
+    sine = np.sum(turn * per_product, axis=-1)
     own = p.flexibility * p.length
-    Va = np.where(p.on_right, V + p.total, V)
+    Va = absorber_vertical(p, Pull(H, V))
     Ta = np.sqrt(H * H + Va * Va)
+    cube = e / Ta**3
     return Sums(
         x=H * (own + angle) + e * H / Ta,
-        z=np.sum(0.5 * p.flexibility[..., None] * middle + middle / (T0 + T1), axis=-1) + e * Va / Ta,
-        dx_dh=own + angle - sine + e * Va * Va / Ta**3,
-        dx_dv=H * np.sum(1.0 / T1 - 1.0 / T0, axis=-1) / p.w - e * H * Va / Ta**3,
-        dz_dv=own + sine + e * H * H / Ta**3,
+        z=np.sum(k.middle * (0.5 * p.flexibility[:, None] + 1.0 / k.tensions), axis=-1) + e * Va / Ta,
+        dx_dh=own + angle - sine + cube * Va * Va,
+        dx_dv=-H * np.sum(k.middle / k.tensions * per_product, axis=-1) - cube * H * Va,
+        dz_dv=own + sine + cube * H * H,
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
-from planforge.calc.cable import Rope, catenary, tension_from_sag
+from planforge.calc.cable import Rope, catenary, run_and_rise, tension_from_sag
 from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
 
@@ -148,13 +148,11 @@ def rest_place(installed: InstalledLine, positions: Values) -> tuple[Array, Arra
     target, start, V = np.broadcast_arrays(target, start, V)
 
     def misfit(s: Array) -> tuple[Array, Array]:
-        V1 = V + w * s
-        reached = H * s * flexibility + H / w * (np.arcsinh(V1 / H) - np.arcsinh(V / H))
-        return reached - target, H * flexibility + H / np.hypot(H, V1)
+        reached, _ = run_and_rise(V, H, s, w, flexibility)
+        return reached - target, H * flexibility + H / np.hypot(H, V + w * s)
 
     s = monotone_root(misfit, start, name="place on the rope (m)", residual_scale=target, step_scale=target)
-    V1 = V + w * s
-    rise = 0.5 * flexibility * (V1 * V1 - V * V) / w + (np.hypot(H, V1) - np.hypot(H, V)) / w
+    _, rise = run_and_rise(V, H, s, w, flexibility)
     return s, -rise
 
 

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array, flatten_record, reshape_record
+from planforge.calc.cable import run_and_rise
 from planforge.calc.equilibrium import Absorber, Problem, Pull, Settled, first_guess, settle
 from planforge.calc.lifeline import InstalledLine, rest_place
 from planforge.errors import CalculationError
@@ -186,16 +187,11 @@ def _walk(p: Problem, pull: Pull, link: Array) -> tuple[Array, Array, Array]:
     H, w, flexibility = pull.H[:, None], p.w[:, None], p.flexibility[:, None]
     tension = np.hypot(pull.H, pull.V)
     V0 = pull.V[:, None] + p.before
-    V1 = V0 + w * p.pieces
-    x = H * (flexibility * p.pieces + (np.arcsinh(V1 / H) - np.arcsinh(V0 / H)) / w)
-    middle = p.pieces * (V0 + V1)
-    z = 0.5 * flexibility * middle + middle / (np.hypot(H, V0) + np.hypot(H, V1))
+    x, z = run_and_rise(V0, H, p.pieces, w, flexibility)
     x_end = np.cumsum(x, axis=-1) + (link * pull.H / tension)[:, None]
     z_end = np.cumsum(z, axis=-1) + (link * pull.V / tension)[:, None]
-    s, start = p.pieces[..., None] * _GAUSS_AT, V0[..., None]
-    gained = s * (2.0 * start + w[..., None] * s)
-    tensions = np.hypot(H[..., None], start) + np.hypot(H[..., None], start + w[..., None] * s)
-    rises = 0.5 * flexibility[..., None] * gained + gained / tensions
+    along = p.pieces[..., None] * _GAUSS_AT
+    _, rises = run_and_rise(V0[..., None], H[..., None], along, w[..., None], flexibility[..., None])
     mean = (z_end - z) + rises @ _GAUSS_WEIGHT
     return x_end[:, :-1], z_end[:, :-1], p.w * np.sum(p.pieces * mean, axis=-1)
 

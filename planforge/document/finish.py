@@ -86,7 +86,8 @@ def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
     document = canvas._doc
     stream = pdfdoc.PDFStream(content=attachment.data, filters=[pdfdoc.PDFZCompress])
     stream.dictionary["Type"] = pdfdoc.PDFName("EmbeddedFile")
-    stream.dictionary["Subtype"] = pdfdoc.PDFName(attachment.mime_type.replace("/", "#2F"))
+    # Written raw: a slash inside a name is #2F, which reportlab's own escaping would double.
+    stream.dictionary["Subtype"] = "/" + attachment.mime_type.replace("/", "#2F")
     stream.dictionary["Params"] = pdfdoc.PDFDictionary(
         {
             "Size": len(attachment.data),

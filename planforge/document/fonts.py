@@ -65,25 +65,33 @@ def styled(bold: bool, italic: bool, base: str = REGULAR) -> str:
     return BOLD if bold else base
 
 
+def _fallback_of(face: str) -> str:
+    return FALLBACK_BOLD if face in _HEAVY else FALLBACK
+
+
+@lru_cache(maxsize=20_000)
+def spelled(text: str, face: str) -> str:
+    """Return ``text`` with each character that no font has spelled as ``[U+XXXX]``; newlines stay."""
+    covered = _coverage(face)
+    if covered.issuperset(text):
+        return text
+    covered |= _coverage(_fallback_of(face))
+    return "".join(c if c in covered or c == "\n" else f"[U+{ord(c):04X}]" for c in text)
+
+
 @lru_cache(maxsize=20_000)
 def runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     """Split ``text`` into ``(part, face)`` so that every part's face has its glyphs."""
     covered = _coverage(face)
     if covered.issuperset(text):
         return ((text, face),) if text else ()
-    fallback = FALLBACK_BOLD if face in _HEAVY else FALLBACK
     parts: list[tuple[str, str]] = []
-    for character in text:
-        drawn, chosen = character, face
-        if character not in covered:
-            if character in _coverage(fallback):
-                chosen = fallback
-            else:
-                drawn = f"[U+{ord(character):04X}]"
+    for character in spelled(text, face):
+        chosen = face if character in covered else _fallback_of(face)
         if parts and parts[-1][1] == chosen:
-            parts[-1] = (parts[-1][0] + drawn, chosen)
+            parts[-1] = (parts[-1][0] + character, chosen)
         else:
-            parts.append((drawn, chosen))
+            parts.append((character, chosen))
     return tuple(parts)
 
 

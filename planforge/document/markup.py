@@ -30,8 +30,8 @@ def clean(value: str) -> str:
     line = _SPACES.sub(" ", value).strip()
     if line.isascii() and line.isprintable():
         return line
-    kept = (c for c in unicodedata.normalize("NFC", line) if unicodedata.category(c) not in _STRIPPED)
-    return "".join(kept).strip()
+    kept = "".join(c for c in line if unicodedata.category(c) not in _STRIPPED)
+    return _SPACES.sub(" ", unicodedata.normalize("NFC", kept)).strip()
 
 
 class Markdown(Markup):

@@ -14,7 +14,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from jinja2 import FileSystemLoader, StrictUndefined, Template, TemplateError, TemplateNotFound, Undefined
+from jinja2 import (
+    FileSystemLoader,
+    StrictUndefined,
+    TemplateError,
+    TemplateNotFound,
+    TemplateSyntaxError,
+    Undefined,
+)
 from jinja2.compiler import CodeGenerator
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
@@ -91,6 +98,9 @@ class MarkdownEnvironment(ImmutableSandboxedEnvironment):
             return _joined((left, right))
         return super().call_binop(context, operator, left, right)
 
+    def wrap_str_format(self, value: Any) -> None:
+        """Leave no formatting method callable; see :meth:`is_safe_attribute`."""
+
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         """Keep string formatting and joining out of templates: they bypass escaping."""
         if isinstance(obj, str) and attr in _UNESCAPED:
@@ -118,7 +128,7 @@ def templates_folder(language: str) -> Path:
 
 @lru_cache(maxsize=8)
 def environment(folder: Path) -> MarkdownEnvironment:
-    """Return the environment over ``folder``; templates are compiled once a process."""
+    """Return the environment over ``folder``; templates are compiled once, and again when edited."""
     made = MarkdownEnvironment(
         loader=FileSystemLoader(folder),
         autoescape=True,
@@ -127,7 +137,6 @@ def environment(folder: Path) -> MarkdownEnvironment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
-        auto_reload=False,
     )
     made.filters = {name: made.filters[name] for name in _FILTERS} | {"join": _join}
     made.globals = {"range": made.globals["range"], "namespace": made.globals["namespace"]}
@@ -146,26 +155,28 @@ def at_desk(desk: Desk) -> Iterator[None]:
 
 
 def render(template: str, context: Mapping[str, object], desk: Desk, folder: Path) -> str:
-    """Render ``folder/template`` to Markdown with tokens; errors name the template and line."""
+    """Render ``folder/template`` to Markdown with tokens.
+
+    Templates are edited by users: whatever goes wrong in one is a :class:`RefusedError` that
+    names the template and the line, also for a mistake inside an included template.
+    """
     try:
         with at_desk(desk):
-            return _template(folder, template).render(dict(context))
+            return environment(folder).get_template(template).render(dict(context))
     except TemplateNotFound as error:
-        raise RefusedError(f"template {error.name!r} is not in {folder.name!r}") from error
-    except TemplateError as error:
-        line = getattr(error, "lineno", None) or _line_of(error, template)
-        raise RefusedError(f"template {template}:{line}: {error.message}") from error
+        raise RefusedError(f"template {error.name!r} is not in the folder {folder.name!r}") from error
+    except TemplateSyntaxError as error:
+        raise RefusedError(f"template {error.name}:{error.lineno}: {error.message}") from error
+    except (RefusedError, TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
+        raise RefusedError(f"template {_place(error, template, folder)}: {error}") from error
 
 
-def _template(folder: Path, name: str) -> Template:
-    return environment(folder).get_template(name)
-
-
-def _line_of(error: BaseException, template: str) -> int:
-    """Return the template line where ``error`` arose, from the traceback; 0 if it is not there."""
-    line, trace = 0, error.__traceback__
+def _place(error: BaseException, template: str, folder: Path) -> str:
+    """Return ``template:line`` where ``error`` arose, read from the traceback."""
+    place, trace = template, error.__traceback__
     while trace is not None:
-        if trace.tb_frame.f_code.co_filename.endswith(template):
-            line = trace.tb_lineno
+        path = Path(trace.tb_frame.f_code.co_filename)
+        if path.is_relative_to(folder):
+            place = f"{path.relative_to(folder).as_posix()}:{trace.tb_lineno}"
         trace = trace.tb_next
-    return line
+    return place

@@ -123,7 +123,7 @@ def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
         if not isinstance(inline, Run):
             atoms.append((inline, _atom_width(inline, size)))
             continue
-        for piece in _PIECE.split(_JOINED.sub("\u00a0", inline.text)):
+        for piece in _PIECE.split(_JOINED.sub("\u00a0", fonts.spelled(inline.text, inline.face))):
             if not piece:
                 continue
             if piece in " \n":
@@ -211,10 +211,11 @@ class _Breaker:
         run = word.atoms[0][0]
         if len(word.atoms) != 1 or not isinstance(run, Run):
             return None
-        for cut in reversed([match.start() for match in _SOFT.finditer(run.text)]):
-            head = self._measured(Run(run.text[:cut], run.face))
-            if head[1] <= room:
-                return head, self._measured(Run(run.text[cut:], run.face))
+        fits = len(_chop(run, self.size, room)[0].text)
+        for cut in reversed([match.start() for match in _SOFT.finditer(run.text[: fits + 1])]):
+            head, width = self._measured(Run(run.text[:cut], run.face))
+            if width <= room:
+                return (head, width), (Run(run.text[cut:], run.face), word.width - width)
         return None
 
     def _add_broken(self, inline: Inline, width: float) -> None:
