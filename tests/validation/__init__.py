@@ -1,0 +1,1 @@
+"""Checks against sources outside this project, one file a source."""
