@@ -250,14 +250,28 @@ class Group(Block):
         """Keep the blocks; the paginator places them."""
         super().__init__()
         self.blocks = tuple(blocks)
+        self._width = 0.0
+        if self.blocks:
+            self.space_before, self.space_after = blocks[0].space_before, blocks[-1].space_after
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Return ``(width, height)`` with the space between the blocks."""
+        self._width = width
         return width, stacked_height(self.blocks, width, height)
 
+    def lead(self, width: float) -> float:
+        """The whole group; the paginator splits one that is taller than a page."""
+        return stacked_height(self.blocks, width, 0.0)
+
     def draw(self) -> None:
-        """Never called: the paginator places the blocks one by one."""
-        raise NotImplementedError
+        """Draw the blocks one below the other, where the group stands inside another block."""
+        y = self.wrap(self._width, 0.0)[1]
+        gap = 0.0
+        for index, block in enumerate(self.blocks):
+            y -= max(block.space_before, gap) if index else 0.0
+            y -= float(block.wrap(self._width, 0.0)[1])
+            block.drawOn(self.canv, 0.0, y)
+            gap = block.space_after
 
 
 def stacked_height(blocks: Sequence[Block], width: float, height: float) -> float:

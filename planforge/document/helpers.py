@@ -15,14 +15,14 @@ from markupsafe import Markup
 
 from planforge.document import fonts, text
 from planforge.document.canvas_backend import FigureBlock
-from planforge.document.flowables import Anchor, Break, Contents, Space
+from planforge.document.flowables import Anchor, Break, Contents, Group, Space, TextBlock
 from planforge.document.form import FieldNames
 from planforge.document.markdown_flow import Converter, Kept, Prepared
-from planforge.document.markup import Markdown, clean, token
+from planforge.document.markup import Markdown, clean, stated, token
 from planforge.document.qr import QrBlock, QrCode
 from planforge.document.sheet import Sheet
 from planforge.document.signature import Signature, SignatureLine
-from planforge.document.style import CELL, Align
+from planforge.document.style import CELL, ITEM, Align
 from planforge.document.table import Cell, Column, Row, Table, heading_cell
 from planforge.document.words import Verdict, Words
 from planforge.errors import RefusedError
@@ -30,6 +30,7 @@ from planforge.errors import RefusedError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+_LEAST_SIZE: Final = 8.5
 _LOOKS: Final[dict[str, text.Look]] = {
     "meets": "plain",
     "short": "solid",
@@ -103,11 +104,9 @@ class Desk:
 
     def cell(self, value: object) -> Cell:
         """Return any value as a cell: Markdown as Markdown, everything else as plain text."""
-        if value is None:
-            return ()
         if isinstance(value, Markup):
             return self.converter.inlines(str(value))
-        lines = str(value).split("\n")
+        lines = stated(value).split("\n")
         return text.plain("\n".join(clean(line) for line in lines))
 
     # -- inline helpers -------------------------------------------------------------------
@@ -162,6 +161,8 @@ class Desk:
         size: float = CELL.size,
     ) -> Markdown:
         """Place a table; ``row_height`` in inches; ``empty`` is said where there are no rows."""
+        if size < _LEAST_SIZE:
+            raise RefusedError(f"table text of {size} pt is too small outdoors; least {_LEAST_SIZE} pt")
         specs = [c if isinstance(c, ColumnSpec) else self.column(*c) for c in columns]
         if not rows:
             return Markdown(f"\n\n*{Markdown.escape(empty or self.words.empty_table)}*\n\n")
@@ -180,6 +181,8 @@ class Desk:
         return Row(tuple(self._value(row, spec, index) for index, spec in enumerate(specs)))
 
     def _value(self, row: object, spec: ColumnSpec, index: int) -> Cell:
+        if str(spec.key).startswith("_"):
+            raise RefusedError(f"column {spec.heading!r} asks for the private name {spec.key!r}")
         if isinstance(row, Mapping):
             value = row[spec.key]
         elif isinstance(row, Sequence) and not isinstance(row, str):
@@ -223,7 +226,9 @@ class Desk:
             SignatureLine(label, share, self.names.unique(f"{role} {label}"), value)
             for label, share, value in labels
         ]
-        return self.put(Signature(clean(role), lines, self.cell(statement)))
+        texts = [text.plain(clean(role), fonts.SEMIBOLD), self.cell(statement)]
+        blocks = [TextBlock(inlines, ITEM) for inlines in texts if inlines]
+        return self.put(Group([*blocks, Signature(clean(role), lines)]))
 
     def figure(self, name: str, caption: str = "") -> Markdown:
         """Place a figure at true size in the text, with a caption below."""

@@ -14,6 +14,8 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
+from planforge.errors import RefusedError
+
 TOKEN_OPEN: Final = "\ue000"
 TOKEN_CLOSE: Final = "\ue001"
 TOKEN: Final = re.compile(f"{TOKEN_OPEN}(\\d+){TOKEN_CLOSE}")
@@ -34,6 +36,19 @@ def clean(value: str) -> str:
     return _SPACES.sub(" ", unicodedata.normalize("NFC", kept)).strip()
 
 
+def stated(value: object) -> str:
+    """Return ``value`` as text; refuse what must not be printed as it is.
+
+    ``None`` would be a hole in a plan. A bare float has no unit: inside planforge it is SI, on
+    paper a reader would take it for feet. ``True`` and ``False`` say nothing to a crew.
+    """
+    if value is None:
+        raise RefusedError("a value is not stated; print a blank line or say what is missing")
+    if isinstance(value, float | bool):
+        raise RefusedError(f"{value!r} is printed bare; put it in words, with its unit")
+    return str(value)
+
+
 class Markdown(Markup):
     """Markdown on purpose. Joining it with plain text escapes the plain text."""
 
@@ -44,7 +59,7 @@ class Markdown(Markup):
         """Return ``s`` so that Markdown prints it literally; Markdown itself passes."""
         if isinstance(s, Markup):
             return cls(s)
-        return cls(_PUNCTUATION.sub(r"\\\1", clean(str(s))))
+        return cls(_PUNCTUATION.sub(r"\\\1", clean(stated(s))))
 
 
 def token(index: int, *, block: bool) -> Markdown:

@@ -62,10 +62,18 @@ class DocumentMeta:
 
 
 def _fitted(
-    canvas: Any, x: float, y: float, value: str, face: str, size: float, room: float, at: float
+    canvas: Any,
+    x: float,
+    y: float,
+    value: str,
+    face: str,
+    size: float,
+    room: float,
+    at: float,
+    least: float = _SMALLEST,
 ) -> float:
     """Draw ``value`` within ``room`` points; ``at`` 0, 0.5, 1 sets left, centre, right. Return its width."""
-    value, size = fonts.fit(value, face, size, max(room, 1.0), min(size, _SMALLEST))
+    value, size = fonts.fit(value, face, size, max(room, 1.0), min(size, least))
     width = fonts.width(value, face, size)
     fonts.draw(canvas, x + (room - width) * at, y, value, face, size)
     return width
@@ -173,9 +181,9 @@ def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: i
         for row, (label, value) in enumerate(entries):
             y = strip_top - 12 - row * SHEET_STRIP / 2
             canvas.setFillGray(GREY)
-            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0)
+            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
             canvas.setFillGray(0)
-            _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0)
+            _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0, _SHEET_TEXT)
         x += room
     canvas.line(x, SHEET_MARGIN, x, strip_top)
     QrCode(meta.qr_content, SHEET_STRIP - 4).draw(canvas, x + 2, SHEET_MARGIN + 2)

@@ -1,8 +1,9 @@
 """Jinja2 templates to Markdown: sandboxed, strict, and literal about every value from a job.
 
 Templates are Markdown with Jinja2, one folder a language. A plain string that a template prints
-is escaped; a missing value is an error, and so is one that is ``None``: a plan never prints a
-hole. The filters are a fixed list, without those that would let a value pass unescaped.
+is escaped; a missing value is an error, and so are ``None`` and a bare float: a plan never
+prints a hole or a number without its unit. The filters are a fixed list, without those that
+would let a value pass unescaped.
 """
 
 from __future__ import annotations
@@ -50,6 +51,9 @@ _HELPERS: Final = (
 # String methods that would join plain text into markup past the escaping.
 _UNESCAPED: Final = frozenset({"format", "format_map", "join", "replace", "unescape", "striptags"})
 
+# What a wrong template raises besides Jinja2's own errors.
+_MISTAKES: Final = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+
 _desk: ContextVar[Desk] = ContextVar("desk")
 
 
@@ -57,8 +61,6 @@ def _finalize(value: object) -> Markdown:
     """Turn what a template prints into Markdown."""
     if isinstance(value, Undefined):
         str(value)  # raises, naming the missing variable
-    if value is None:
-        raise RefusedError("a template prints a value that is not stated; give it a default or a blank line")
     return Markdown.escape(value)
 
 
@@ -167,7 +169,7 @@ def render(template: str, context: Mapping[str, object], desk: Desk, folder: Pat
         raise RefusedError(f"template {error.name!r} is not in the folder {folder.name!r}") from error
     except TemplateSyntaxError as error:
         raise RefusedError(f"template {error.name}:{error.lineno}: {error.message}") from error
-    except (RefusedError, TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
+    except (RefusedError, TemplateError, *_MISTAKES) as error:
         raise RefusedError(f"template {_place(error, template, folder)}: {error}") from error
 
 

@@ -96,16 +96,28 @@ def test_clean_gives_one_printable_line(value: str) -> None:
 def test_missing_and_empty_values_are_refused_with_the_line(tmp_path: Path) -> None:
     with pytest.raises(RefusedError, match=r"t\.md:2: .*'nothing' is undefined"):
         render_text(tmp_path, "a\n{{ nothing }}")
-    with pytest.raises(RefusedError, match="not stated"):
+    with pytest.raises(RefusedError, match=r"t\.md:1: a value is not stated"):
         render_text(tmp_path, "{{ v }}", v=None)
+    with pytest.raises(RefusedError, match="not stated"):
+        render_text(tmp_path, "{{ table([[v]], [('a', 0)]) }}", v=None)
     with pytest.raises(RefusedError, match=r"t\.md:3: "):
         render_text(tmp_path, "a\n\n{% if %}")
+
+
+@pytest.mark.parametrize("value", [0.3048, True])
+def test_bare_numbers_and_flags_are_refused(tmp_path: Path, value: object) -> None:
+    """A length in metres must not reach paper as a number that reads as feet."""
+    for source in ("{{ v }}", "{{ 'a' ~ v }}", "{{ table([[v]], [('a', 0)]) }}"):
+        with pytest.raises(RefusedError, match="printed bare"):
+            render_text(tmp_path, source, v=value)
+    assert render_text(tmp_path, "{{ v }}", v=3) == "3"
 
 
 @pytest.mark.parametrize(
     "source",
     [
         "{{ v.__class__ }}",
+        "{{ table([v], [('a', '__class__')]) }}",
         "{{ ''.__class__.__mro__ }}",
         "{{ v.format(1) }}",
         "{{ '*'.join(['a']) }}",
