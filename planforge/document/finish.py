@@ -10,7 +10,6 @@ import contextlib
 import datetime as dt
 import hashlib
 import os
-import tempfile
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -130,18 +129,16 @@ def write_whole(path: Path, data: bytes) -> None:
     """
     if not path.parent.is_dir():
         raise RefusedError(f"{path.parent} is not a folder; make it first, or choose another with --output")
-    temporary: Path | None = None
+    # Made by open(), not mkstemp(): the plan gets the folder's usual permissions, readable to others.
+    temporary = path.with_name(f".{path.stem[:40]}.{os.getpid()}.part")
     try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-        temporary = Path(name)
-        with os.fdopen(handle, "wb") as file:
+        with temporary.open("wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         temporary.replace(path)
     except OSError as error:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
         reason = error.strerror or str(error)
         raise RefusedError(f"{path} can't be written: {reason}. Nothing was changed.") from error

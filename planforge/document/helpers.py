@@ -131,7 +131,8 @@ class Desk:
 
     def field(self, label: str, width: float = 0.0) -> Markdown:
         """Return ``label`` followed by a line to fill, ``width`` inches or the rest of the line."""
-        return Markdown(f"{Markdown.escape(label)} {self.blank(label, width)}")
+        gap = "\u00a0\u00a0" if width else ""
+        return Markdown(f"{Markdown.escape(label)} {self.blank(label, width)}{gap}")
 
     def checkbox(self, label: str) -> Markdown:
         """Return an empty box and its label."""
