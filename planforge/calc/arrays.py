@@ -18,6 +18,7 @@ else:
 
 Array: TypeAlias = NDArray[np.float64]
 Bools: TypeAlias = NDArray[np.bool_]
+Chosen: TypeAlias = Bools | NDArray[np.signedinteger] | slice
 #: A plain number, or an array of them that broadcasts with the other arguments.
 Values: TypeAlias = float | Array
 
@@ -50,8 +51,8 @@ def flatten_record(record: Record, shape: tuple[int, ...]) -> Record:
     return _map_record(record, lambda value: np.broadcast_to(np.asarray(value), shape).ravel())
 
 
-def pick_record(record: Record, chosen: Bools) -> Record:
-    """Take the members of a flat batch where ``chosen`` is true."""
+def pick_record(record: Record, chosen: Chosen) -> Record:
+    """Take members of a flat batch: where ``chosen`` is true, at its indexes, or along its slice."""
     return _map_record(record, lambda value: value[chosen])
 
 

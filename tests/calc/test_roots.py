@@ -1,0 +1,65 @@
+"""The root finds refuse to hand back a doubtful number."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planforge.calc.roots import bracketed_root, monotone_root
+from planforge.errors import CalculationError
+
+
+def test_monotone_root_over_an_array() -> None:
+    a = np.array([0.5, 2.0, 1e6])
+    found = monotone_root(
+        lambda x: (x**3 - a, 3.0 * x**2),
+        np.ones(3),
+        name="cube root",
+        residual_scale=a,
+        step_scale=a,
+        lower=0.0,
+    )
+    assert found == pytest.approx(np.cbrt(a), rel=1e-9)
+
+
+def test_monotone_root_survives_a_bad_start() -> None:
+    """arctan throws plain Newton out from 20; the bracket brings it back."""
+    found = monotone_root(
+        lambda x: (np.arctan(x - 1.0), 1.0 / (1.0 + (x - 1.0) ** 2)),
+        np.array([20.0]),
+        name="arctan",
+        residual_scale=np.ones(1),
+        step_scale=np.ones(1),
+        lower=-100.0,
+        upper=100.0,
+    )
+    assert found == pytest.approx([1.0], abs=1e-9)
+
+
+def test_failure_names_bracket_and_residual() -> None:
+    with pytest.raises(
+        CalculationError, match=r"demo: no trustworthy solution in 1 of 1 cases.*with residual"
+    ):
+        monotone_root(
+            lambda x: (np.full_like(x, np.nan), np.ones_like(x)),
+            np.ones(1), name="demo", residual_scale=np.ones(1), step_scale=np.ones(1),
+        )  # fmt: skip
+
+
+def test_bracket_without_a_change_of_sign_is_refused() -> None:
+    with pytest.raises(CalculationError, match="between 1 and 2 with residual 5"):
+        bracketed_root(
+            lambda x: x**2 + 1.0, np.ones(1), np.full(1, 2.0), name="demo", residual_scale=np.ones(1)
+        )
+
+
+def test_a_jump_is_no_root() -> None:
+    """A change of sign without a zero must not pass for one."""
+    with pytest.raises(CalculationError, match="no trustworthy solution"):
+        bracketed_root(
+            lambda x: np.where(x < 1.3, -1.0, 1.0),
+            np.ones(1),
+            np.full(1, 2.0),
+            name="demo",
+            residual_scale=np.ones(1),
+        )
