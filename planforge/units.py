@@ -40,7 +40,8 @@ class Kind:
     @property
     def expected(self) -> str:
         """The phrase used where a quantity of this kind is wanted."""
-        return f"a {self.name} such as {self.example}"
+        article = "an" if self.name[0] in "aeiou" else "a"
+        return f"{article} {self.name} such as {self.example}"
 
 
 # how many metres is one ...?

@@ -11,8 +11,8 @@ from planforge.assess.arrest_checks import Fall, fall_findings
 from planforge.assess.below import below, spots
 from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
-from planforge.assess.sides import SideRun, clearance_finding
-from planforge.assess.stances import connector_free_fall, dring_of, stance_path, surface_of
+from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
+from planforge.assess.stances import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.calc.arrays import Array
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
@@ -122,9 +122,7 @@ def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
     strong, clear = solved
     at = spots(stance_path(index, stance), where)
     sides = tuple(
-        _side(
-            index, stance, side, index.phases[p], at, (dring, surface, place[2]), free_fall, clear, pendulum
-        )
+        _side(index, stance, side, index.phases[p], at, (dring, surface, place[2]), free_fall, clear, lateral)
         for p in index.shared_phases(task.phases, anchor.phases)
         for side in stance.sides
     )
@@ -155,30 +153,22 @@ def _side(
     heights: tuple[float, float, float],
     free_fall: Array,
     clear: AnchorageArrest,
-    pendulum: Swing,
+    lateral: Array,
 ) -> SideRun:
     user, (dring, surface, anchorage) = index.job.user, heights
     under = below(index, stance, side, phase, surface, at)
-    lanyard = index.connectors[stance.connector].kind == "lanyard"
+    connector = index.connectors[stance.connector]
     terms = ClearanceTerms(
         free_fall=free_fall,
         line_drop=clear.movement,
         deceleration=clear.stroke,
         dring_shift=user.dring_shift.value,
         dring_height=user.dring_height.value,
-        # a lanyard's free fall is reckoned straight down, which already holds the swing's drop
-        swing_drop=np.zeros_like(pendulum.drop) if lanyard else swing_drop(pendulum, heights),
+        swing_drop=added_swing_drop(connector, lateral, np.asarray(anchorage - dring)),
         margin=user.margin.value,
     )
     result = reckon(terms, Elevations(dring, surface, anchorage, under.elevation))
     return SideRun(side, phase, under, terms, result, int(np.argmin(result.left_over)))
-
-
-def swing_drop(pendulum: Swing, heights: tuple[float, float, float]) -> Array:
-    """What a swing adds below the free fall, m: the whole drop, less what a low anchorage already counted."""
-    dring, _, anchorage = heights
-    counted = max(dring - anchorage, 0.0)
-    return np.asarray(np.maximum(pendulum.drop - counted, 0.0))
 
 
 def anchor_findings(
@@ -290,37 +280,9 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
         force=float(max(np.max(run.strong.force_per_worker), np.max(run.clear.force_per_worker))),
         stroke=float(np.max(run.clear.stroke)),
         stroke_spent=bool(run.strong.stroke_spent.any() or run.clear.stroke_spent.any()),
-        over_edge=bears_on_edge(run.stance, float(np.max(run.lateral)), run.above),
+        over_edge=bears_on_edge(run.stance, run.lateral, np.asarray(run.above)),
     )
     findings = fall_findings(fall, profile)
     findings += [clearance_finding(run.label, s) for s in run.sides]
-    findings += [_swing(run, s) for s in run.sides]
+    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop) for s in run.sides]
     return findings
-
-
-def bears_on_edge(stance: Stance, lateral: float, above: float) -> bool:
-    """True where the connector runs over an edge in a fall: tied back from the edge, or below the D-ring."""
-    return stance.surface != "ladder" and (lateral > 2 * FOOT or above < 0.0)
-
-
-def _swing(run: AnchorRun, side: SideRun) -> Finding:
-    farthest = int(np.argmax(run.lateral))
-    reach, drop = float(run.lateral[farthest]), float(run.swing.drop[farthest])
-    obstacle = side.side.obstacle
-    limit: float | str | None = None
-    verdict, note = Verdict.NOT_APPLICABLE, "Straight below the anchorage."
-    if reach >= 0.5 * FOOT:
-        note = f"Swing drop {drop / FOOT:.1f} ft, from the place farthest from the anchorage."
-        limit = "distance to the first obstacle not stated" if obstacle is None else obstacle
-        verdict = Verdict.CONFIRM if obstacle is None else keeps(2 * reach, obstacle, "at most")
-    return found(
-        "arrest.swing",
-        f"{run.label} · {side.side.direction}",
-        verdict,
-        phase=side.phase.id,
-        value=2 * reach,
-        limit=limit,
-        unit="m",
-        sense="at most",
-        note=note,
-    )

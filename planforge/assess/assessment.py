@@ -15,6 +15,7 @@ from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.lot import assess_lot
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
+from planforge.assess.post_loads import post_findings
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.rescue import Hang, assess_rescue
@@ -126,6 +127,7 @@ def assess(job: Job) -> Assessment:
         *assess_lot(index, profile),
         *assess_hazards(index, profile),
         *(f for r in lines for f in line_findings(index, r, profile)),
+        *post_findings(index, lines, profile),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *assess_people(index),

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.line_model import LineParts
 from planforge.assess.stances import RigRun
-from planforge.calc.arrest import Arrest
 from planforge.codes.profile import Limit, Profile, common_practice
 from planforge.job.base import Rated
 from planforge.job.equipment import Connector
@@ -131,14 +130,14 @@ def _connectors(job: Job, parts: LineParts) -> list[Finding]:
 
 
 def _connector(parts: LineParts, connector: Connector) -> Finding:
-    listed = connector.id in parts.system.connectors
+    allowed = parts.system.connectors
     flexible = connector.on_flexible_line
     if flexible is not None and not flexible.value:
         verdict, value = Verdict.SHORT, "its maker does not allow it on a horizontal lifeline"
-    elif not listed:
+    elif allowed is not None and connector.id not in allowed:
         verdict, value = Verdict.SHORT, "not among the connectors that the line's maker allows"
-    elif flexible is None:
-        verdict, value = Verdict.CONFIRM, "its maker's word on horizontal lifelines is not stated"
+    elif flexible is None or allowed is None:
+        verdict, value = Verdict.CONFIRM, "one maker's word on this pair is not stated"
     else:
         verdict, value = vouched(Verdict.MEETS, flexible), "allowed by both makers"
     return found(
@@ -214,8 +213,8 @@ def _absorber(parts: LineParts, runs: list[RigRun]) -> Finding:
         return found(
             "line.absorber", parts.line.id, Verdict.NOT_APPLICABLE, note="No line absorber on this line."
         )
-    opened = [float(a.line_absorber_extension.max()) for r in runs for a in _arrests(r)]
-    spent = any(bool(a.line_absorber_exhausted.any()) for r in runs for a in _arrests(r))
+    opened = [float(a.line_absorber_extension.max()) for r in runs for a in r.arrests]
+    spent = any(bool(a.line_absorber_exhausted.any()) for r in runs for a in r.arrests)
     value = max(opened, default=0.0)
     verdict = Verdict.SHORT if spent else keeps(value, absorber.stroke.value, "at most")
     rated = (absorber.stroke, absorber.lowest_force, absorber.highest_force)
@@ -230,11 +229,6 @@ def _absorber(parts: LineParts, runs: list[RigRun]) -> Finding:
         source=absorber.stroke.source or "no document stated",
         note="It is pulled out to its end and the tension rises beyond its force." if spent else "",
     )
-
-
-def _arrests(run: RigRun) -> list[Arrest]:
-    later = [s.second for s in (run.strong_sequence, run.clear_sequence) if s is not None]
-    return [run.strong, run.clear, *later]
 
 
 def _post(line: str, post: str, strength: Rated[float] | None, load: float, factor: Limit) -> Finding:

@@ -13,12 +13,13 @@ from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings
 from planforge.assess.line_model import LineParts, installed_batch, mechanical_line
 from planforge.assess.rescue import Hang
 from planforge.assess.sag_card import SagCard, sag_cards
-from planforge.assess.sides import clearance_finding
+from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, line_rigs, run_rigs
 from planforge.calc.arrays import flatten_record, pick_record
 from planforge.calc.arrest import Faller
 from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.lifeline import InstalledLine, install
+from planforge.calc.swing import swing
 from planforge.calc.time_history import TimeHistory, time_history
 from planforge.codes.profile import Profile
 
@@ -235,8 +236,7 @@ def _band_finding(result: LineResult) -> Finding:
 def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Finding]:
     rig = run.rig
     phases = ", ".join(index.shared_phases(rig.task.phases, rig.parts.line.phases))
-    later = [s.second for s in (run.strong_sequence, run.clear_sequence) if s]
-    reach = rig.stance.reach or 0.0
+    later = [a for a in run.arrests if a is not run.strong and a is not run.clear]
     fall = Fall(
         where=rig.label,
         phases=phases,
@@ -244,10 +244,10 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
         mass=rig.mass,
         free_fall=max([float(rig.free_fall.max()), *(float(s.free_fall) for s in later)]),
         lowest_anchorage=float(rig.above.min()),
-        force=max(float(a.force_per_worker.max()) for a in (run.strong, run.clear, *later)),
+        force=max(float(a.force_per_worker.max()) for a in run.arrests),
         stroke=max([float(run.clear.absorber_stroke.max()), *(float(s.absorber_stroke) for s in later)]),
-        stroke_spent=any(bool(np.any(a.absorber_exhausted)) for a in (run.strong, run.clear, *later)),
-        over_edge=reach > 0.0 and float(rig.above.min()) < reach,
+        stroke_spent=any(bool(np.any(a.absorber_exhausted)) for a in run.arrests),
+        over_edge=bears_on_edge(rig.stance, rig.lateral, rig.above),
     )
     findings = fall_findings(fall, profile)
     for side in run.sides:
@@ -256,13 +256,6 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
             note = clearance.note + " The ends' least stiffness is an assumption."
             clearance = replace(clearance, verdict=Verdict.CONFIRM, note=note)
         findings.append(clearance)
-    findings.append(
-        found(
-            "arrest.swing",
-            rig.label,
-            Verdict.NOT_APPLICABLE,
-            phase=phases,
-            note="The connector runs along the line and follows the worker.",
-        )
-    )
+    drop = swing(rig.lateral, rig.above).drop
+    findings += [swing_finding(rig.label, side, rig.lateral, drop) for side in run.sides]
     return findings

@@ -29,7 +29,7 @@ class StackRow:
 
 @dataclass(frozen=True, slots=True)
 class DatumRow:
-    """What is needed and what there is, reckoned from one datum; ``above`` is the datum over the D-ring, m."""
+    """What is needed and what there is, reckoned from one datum that stands ``above`` the D-ring (m)."""
 
     datum: str  # dring, surface or anchorage
     above: float

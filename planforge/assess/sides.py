@@ -7,10 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.below import Below
-from planforge.assess.finding import Finding, found, keeps
+from planforge.assess.finding import Finding, Verdict, found, keeps
+from planforge.calc.arrays import Array
 from planforge.calc.clearance import Clearance, ClearanceTerms
 from planforge.job.site import Phase
-from planforge.job.task import Side
+from planforge.job.task import Side, Stance
+from planforge.units import FOOT
+
+OFF_TO_ONE_SIDE = 0.5 * FOOT
+"""Nearer than this in plan a worker hangs straight below; planforge's own threshold, no source."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +51,34 @@ class SideRun:
 
     def _at(self, value: object) -> float:
         return float(np.broadcast_to(np.asarray(value), self.under.elevation.shape)[self.governs])
+
+
+def bears_on_edge(stance: Stance, lateral: Array, above: Array) -> bool:
+    """True where the connector runs over an edge in a fall: tied back from it, or tied below the D-ring."""
+    return stance.surface != "ladder" and bool(np.max(lateral) > OFF_TO_ONE_SIDE or np.min(above) < 0.0)
+
+
+def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array) -> Finding:
+    """What a swing from the place farthest off would strike; it goes as far to the other side."""
+    farthest = int(np.argmax(lateral))
+    reach, obstacle = float(lateral[farthest]), side.side.obstacle
+    limit: float | str | None = None
+    verdict, note = Verdict.NOT_APPLICABLE, "Straight below the line or anchorage."
+    if reach >= OFF_TO_ONE_SIDE:
+        note = f"Drop of the swing {float(drop[farthest]) / FOOT:.1f} ft, from the place farthest off."
+        limit = "distance to the first obstacle not stated" if obstacle is None else obstacle
+        verdict = Verdict.CONFIRM if obstacle is None else keeps(2 * reach, obstacle, "at most")
+    return found(
+        "arrest.swing",
+        f"{label} · {side.side.direction}",
+        verdict,
+        phase=side.phase.id,
+        value=2 * reach,
+        limit=limit,
+        unit="m",
+        sense="at most",
+        note=note,
+    )
 
 
 def clearance_finding(label: str, side: SideRun) -> Finding:

@@ -21,6 +21,7 @@ from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.free_fall import lanyard_free_fall, retracting_free_fall
 from planforge.calc.lifeline import InstalledLine, rest_sag
+from planforge.calc.swing import swing
 from planforge.job.equipment import Connector
 from planforge.job.site import Phase
 from planforge.job.task import Side, Stance, Task
@@ -44,6 +45,8 @@ class Rig:
     dring: float  # m, elevation of the D-ring before the fall
     stations: Array  # (S,) m from the line's start
     anchorage: Array  # (S,) m, elevation of the line at rest on the warmest day
+    spots: Array  # (S, 2) plan, where the worker would go over
+    lateral: Array  # (S,) m in plan from the line to the worker
 
     @property
     def label(self) -> str:
@@ -60,6 +63,11 @@ class Rig:
         """Free fall (S,), m."""
         return connector_free_fall(self.connector, self.above)
 
+    @cached_property
+    def swing_drop(self) -> Array:
+        """What a swing towards the line adds below the free fall (S,), m."""
+        return added_swing_drop(self.connector, self.lateral, self.above)
+
 
 @dataclass(frozen=True)
 class RigRun:
@@ -73,20 +81,24 @@ class RigRun:
     sides: tuple[SideRun, ...]
 
     @property
+    def arrests(self) -> tuple[Arrest, ...]:
+        """All arrests: both cases at each place together, and both one after another."""
+        later = [s.second for s in (self.strong_sequence, self.clear_sequence) if s is not None]
+        return (self.strong, self.clear, *later)
+
+    @property
     def tension(self) -> float:
-        """The greatest tension in the line by the energy balance, N, both rules."""
-        later = self.strong_sequence
-        highest = float(np.max(self.strong.tension_max))
-        return max(highest, float(later.second.tension_max)) if later else highest
+        """The greatest tension in the line by the energy balance, N.
+
+        The clearance case counts too: an absorber that runs out under its low force can pull harder.
+        """
+        return max(float(np.max(a.tension_max)) for a in self.arrests)
 
     @property
     def end_load(self) -> tuple[float, float]:
-        """The greatest load into the start's and the end's post, N, both rules."""
-        left, right = float(np.max(self.strong.tension_left)), float(np.max(self.strong.tension_right))
-        if self.strong_sequence:
-            second = self.strong_sequence.second
-            left, right = max(left, float(second.tension_left)), max(right, float(second.tension_right))
-        return left, right
+        """The greatest load into the start's and the end's post, N, over all arrests."""
+        left = max(float(np.max(a.tension_left)) for a in self.arrests)
+        return left, max(float(np.max(a.tension_right)) for a in self.arrests)
 
     @property
     def strongest(self) -> int:
@@ -105,6 +117,18 @@ def connector_free_fall(connector: Connector, above: Array) -> Array:
         return lanyard_free_fall(connector.length, above)
     assert connector.lock_off is not None  # the reader made sure
     return retracting_free_fall(connector.lock_off.value, above)
+
+
+def added_swing_drop(connector: Connector, lateral: Array, above: Array) -> Array:
+    """What a swing adds below the free fall, m.
+
+    A retracting device locks at the slant length to the worker, so that the bottom of the swing
+    lies the pendulum's whole drop lower, less what a low anchorage already counted. A lanyard's
+    free fall is reckoned straight down from the anchorage, which holds the swing already.
+    """
+    if connector.kind == "lanyard":
+        return np.zeros(np.broadcast_shapes(np.shape(lateral), np.shape(above)))
+    return np.asarray(np.maximum(swing(lateral, above).drop - np.maximum(-above, 0.0), 0.0))
 
 
 def line_rigs(index: Index) -> tuple[list[LineParts], list[Rig]]:
@@ -156,15 +180,18 @@ def _stations(index: Index, stance: Stance, parts: LineParts) -> Array:
         return every
     line = shapely.linestrings(np.asarray([parts.start[:2], parts.end[:2]]))
     along = shapely.line_locate_point(line, shapely.points(np.asarray(stance.stretch)))
-    chosen = every[(every >= along.min() - 1e-6) & (every <= along.max() + 1e-6)]
+    chosen: Array = every[(every >= along.min() - 1e-6) & (every <= along.max() + 1e-6)]
     if len(chosen):
         return chosen
     nearest = int(np.argmin(np.abs(every - along.mean())))
-    return every[nearest : nearest + 1]
+    lone: Array = every[nearest : nearest + 1]
+    return lone
 
 
 def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, warm: InstalledLine) -> Rig:
-    places = _stations(index, stance, parts)
+    stations_here = _stations(index, stance, parts)
+    places = parts.place(stations_here)
+    at = spots(stance_path(index, stance), places)
     return Rig(
         task=task,
         stance=stance,
@@ -174,8 +201,10 @@ def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, warm: Insta
         mass=index.job.user.mass,
         surface=surface_of(index, task, stance),
         dring=dring_of(index, task, stance),
-        stations=places,
-        anchorage=parts.chord(places) - rest_sag(warm, places)[0],
+        stations=stations_here,
+        anchorage=parts.chord(stations_here) - rest_sag(warm, stations_here)[0],
+        spots=at,
+        lateral=np.maximum(np.hypot(*(at - places).T), stance.reach or 0.0),
     )
 
 
@@ -257,13 +286,11 @@ def _sequences(
 def _run(
     index: Index, rig: Rig, strong: Arrest, clear: Arrest, later: tuple[Sequence, Sequence] | None
 ) -> RigRun:
-    places = rig.parts.place(rig.stations)
-    at = spots(stance_path(index, rig.stance), places)
     sides = []
     for phase_id in index.shared_phases(rig.task.phases, rig.parts.line.phases):
         phase = index.phases[phase_id]
         for side in rig.stance.sides:
-            sides.append(_side(index, rig, clear, later[CLEARANCE] if later else None, side, phase, at))
+            sides.append(_side(index, rig, clear, later[CLEARANCE] if later else None, side, phase))
     return RigRun(
         rig=rig,
         strong=strong,
@@ -274,11 +301,9 @@ def _run(
     )
 
 
-def _side(
-    index: Index, rig: Rig, clear: Arrest, later: Sequence | None, side: Side, phase: Phase, at: Array
-) -> SideRun:
+def _side(index: Index, rig: Rig, clear: Arrest, later: Sequence | None, side: Side, phase: Phase) -> SideRun:
     user = index.job.user
-    under = below(index, rig.stance, side, phase, rig.surface, at)
+    under = below(index, rig.stance, side, phase, rig.surface, rig.spots)
     fall, drop, stroke = clear.free_fall, clear.sag_increment, clear.absorber_stroke
     if later is not None:
         # the more demanding of the two rules, by the whole fall, at every place
@@ -293,7 +318,7 @@ def _side(
         deceleration=stroke,
         dring_shift=user.dring_shift.value,
         dring_height=user.dring_height.value,
-        swing_drop=0.0,
+        swing_drop=rig.swing_drop,
         margin=user.margin.value,
     )
     result = reckon(terms, Elevations(rig.dring, rig.surface, rig.anchorage, under.elevation))

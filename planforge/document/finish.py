@@ -37,15 +37,18 @@ class Attachment:
 
 
 class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
-    """Document information without author, subject or keywords; dates are the plan's."""
+    """Document information without author; dates are the plan's, keywords its identity."""
 
-    def __init__(self, title: str, date: dt.date) -> None:
+    def __init__(self, meta: DocumentMeta) -> None:
         super().__init__()
-        self.title, self._date = title, date
+        self.title = f"{meta.plan_number} rev {meta.revision} – {meta.title}"
+        self._date = meta.date
+        self._identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
 
     def format(self, document: Any) -> Any:
         entries = {
             "Title": pdfdoc.PDFString(self.title),
+            "Keywords": pdfdoc.PDFString(self._identity),
             "Creator": pdfdoc.PDFString(_CREATOR),
             "Producer": pdfdoc.PDFString(self.producer),
             "CreationDate": pdfdoc.PDFString(pdf_date(self._date)),
@@ -72,7 +75,7 @@ def open_canvas(meta: DocumentMeta) -> Canvas:
         lang=meta.language,
     )
     document = canvas._doc
-    document.info = _Info(f"{meta.plan_number} rev {meta.revision} – {meta.title}", meta.date)
+    document.info = _Info(meta)
     document._ID = b"\n[<" + _ID_PLACE + b"><" + _ID_PLACE + b">]\n"
     canvas.setViewerPreference("DisplayDocTitle", "true")
     canvas.addPageLabel(0, style="ARABIC", start=1)

@@ -119,15 +119,6 @@ def _helper(name: str) -> Any:
     return call
 
 
-def templates_folder(language: str) -> Path:
-    """Return the folder of ``language``'s templates, in a wheel or in a source checkout."""
-    package = Path(__file__).resolve().parent.parent
-    for folder in (package / "templates" / language, package.parent / "templates" / language):
-        if folder.is_dir():
-            return folder
-    raise RefusedError(f"there are no templates for language {language!r}")
-
-
 @lru_cache(maxsize=8)
 def environment(folder: Path) -> MarkdownEnvironment:
     """Return the environment over ``folder``; templates are compiled once, and again when edited."""

@@ -89,8 +89,8 @@ class LifelineSystem(Item):
     """The most installed sag at mid-span, unloaded."""
     end_strength: Rated[Force] | None = None
     """The breaking strength of its weakest end part: termination, turnbuckle, shackle or eye."""
-    connectors: list[Id] = []
-    """The connectors its maker allows on it (ids under `equipment.connectors`)."""
+    connectors: list[Id] | None = None
+    """The connectors its maker allows on it (ids under `equipment.connectors`); absent: not stated."""
     lowest_temperature: Rated[Temperature] | None = None
     """The lowest temperature for use."""
     highest_temperature: Rated[Temperature] | None = None

@@ -1,0 +1,5 @@
+"""``python -m planforge``."""
+
+from planforge.cli import main
+
+main()

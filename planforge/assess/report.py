@@ -1,0 +1,93 @@
+"""Findings as rows for programs, and as a table for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import Any
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.finding import RANK, Finding, Verdict
+from planforge.units import Display, Rounding
+
+_COLUMNS = (("verdict", 9), ("where", 26), ("value", 22), ("limit", 22), ("margin", 10))
+_LEAST_SOURCE = 24
+
+
+def records(assessment: Assessment) -> list[dict[str, Any]]:
+    """Each finding as plain data; numbers in SI."""
+    return [
+        {
+            "id": f.id,
+            "where": f.where,
+            "phase": f.phase,
+            "value": f.value,
+            "limit": f.limit,
+            "sense": f.sense,
+            "unit": f.unit,
+            "verdict": f.verdict.value,
+            "source": f.source,
+            "decides": f.decides,
+            "note": f.note,
+        }
+        for f in assessment.findings
+    ]
+
+
+def printed(value: float | str | None, unit: str, display: Display, rounding: Rounding = "nearest") -> str:
+    """A finding's value or limit in the job's units; words as they are."""
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value
+    return display.value(value, unit, rounding) if unit else f"{value:.3g}"
+
+
+def report(assessment: Assessment, *, width: int, open_only: bool = False) -> Iterator[str]:
+    """Lines of a table, grouped by check, the worst verdict last; then a summary."""
+    display = Display(assessment.job.site.units)
+    shown = [f for f in assessment.findings if not open_only or f.verdict in (Verdict.SHORT, Verdict.CONFIRM)]
+    shown.sort(key=lambda f: -RANK[f.verdict])
+    fixed = sum(w + 2 for _, w in _COLUMNS)
+    last = max(width - fixed, _LEAST_SOURCE)
+    yield "  ".join([*(name.ljust(w) for name, w in _COLUMNS), "source, note, who decides"])
+    previous = ""
+    for finding in shown:
+        heading = f"{finding.verdict.value.upper()}: {finding.title} [{finding.id}]"
+        if heading != previous:
+            yield ""
+            yield heading
+            previous = heading
+        yield from _rows(finding, display, last)
+    yield ""
+    counts = assessment.counts
+    yield ", ".join(f"{counts[v]} {v.value}" for v in (Verdict.SHORT, Verdict.CONFIRM, Verdict.MEETS)) + (
+        f", {counts[Verdict.NOT_APPLICABLE]} not applicable."
+    )
+    if assessment.draft:
+        yield "Something is short: this job prints only as a draft."
+
+
+def _rows(finding: Finding, display: Display, last: int) -> Iterator[str]:
+    margin = finding.margin
+    where = f"{finding.where} ({finding.phase})" if finding.phase else finding.where
+    words = {"at most": "≤ ", "at least": "≥ ", "is": ""}[finding.sense]
+    limit = printed(finding.limit, finding.unit, display)
+    cells = [
+        finding.verdict.value.replace("not applicable", "n/a"),
+        where,
+        printed(finding.value, finding.unit, display),
+        words + limit if limit and not isinstance(finding.limit, str) else limit,
+        ""
+        if margin is None
+        else printed(margin, "" if finding.unit == "K" else finding.unit, display, "down"),
+    ]
+    tail = "; ".join(part for part in (finding.source, finding.note, finding.decides) if part)
+    if finding.variance:
+        tail += f"; accepted by {finding.variance.by}, {finding.variance.on}: {finding.variance.reason}"
+    columns = [textwrap.wrap(c, w) or [""] for c, (_, w) in zip(cells, _COLUMNS, strict=True)]
+    columns.append(textwrap.wrap(tail, last) or [""])
+    widths = [w for _, w in _COLUMNS] + [last]
+    for n in range(max(len(c) for c in columns)):
+        parts = [(c[n] if n < len(c) else "").ljust(w) for c, w in zip(columns, widths, strict=True)]
+        yield "  ".join(parts).rstrip()

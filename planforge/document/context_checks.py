@@ -1,0 +1,172 @@
+"""Findings as rows: grouped by topic and check, equal rows at several places printed as one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Final
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.checks import CHECKS
+from planforge.assess.finding import Finding, Verdict
+from planforge.document.context_lines import RELEASE
+from planforge.document.printed import Printed
+from planforge.job.people import Variance
+
+_TOPICS: Final = {
+    "plan": "plan",
+    "site": "lot",
+    "lower_levels": "lot",
+    "slab": "lot",
+    "power": "lot",
+    "weather": "lot",
+    "hazard": "hazards",
+    "edge": "hazards",
+    "guardrail": "hazards",
+    "cover": "hazards",
+    "zones": "hazards",
+    "line": "lines",
+    "release": "release",
+    "arrest": "arrest",
+    "anchor": "anchors",
+    "kit": "kit",
+    "people": "people",
+    "erection": "procedure",
+    "removal": "procedure",
+    "access": "procedure",
+    "rescue": "rescue",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRow:
+    """One printed outcome; ``where`` names every place with the same one."""
+
+    id: str
+    title: str
+    where: str
+    value: str
+    limit: str
+    margin: str
+    verdict: str
+    source: str
+    decides: str
+    note: str
+    variance: Variance | None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckGroup:
+    """All rows of one check."""
+
+    id: str
+    title: str
+    asks: str
+    decides: str
+    source: str  # of all rows alike; empty where rows differ
+    rows: tuple[CheckRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """All checks of one topic, with how many findings have each verdict."""
+
+    key: str
+    groups: tuple[CheckGroup, ...]
+    meets: int
+    short: int
+    confirm: int
+    not_applicable: int
+
+
+def topic_of(check_id: str) -> str:
+    """The topic under which a check is printed."""
+    return _TOPICS[check_id.partition(".")[0]]
+
+
+def place(finding: Finding) -> str:
+    """Where a finding is, with its phase."""
+    return f"{finding.where} ({finding.phase})" if finding.phase else finding.where
+
+
+def check_row(finding: Finding, show: Printed, where: str = "") -> CheckRow:
+    """One finding as a row."""
+    return CheckRow(
+        id=finding.id,
+        title=finding.title,
+        where=where or place(finding),
+        value=show.value_of(finding),
+        limit=show.limit_of(finding),
+        margin=show.margin_of(finding),
+        verdict=finding.verdict.value,
+        source=finding.source,
+        decides=finding.decides,
+        note=finding.note,
+        variance=finding.variance,
+    )
+
+
+def _joined(findings: Sequence[Finding]) -> str:
+    """Places with their phases; the phases of one place are gathered."""
+    phases: dict[str, list[str]] = {}
+    for finding in findings:
+        listed = phases.setdefault(finding.where, [])
+        listed += [p for p in finding.phase.split(", ") if p and p not in listed]
+    return "; ".join(f"{w} ({', '.join(p)})" if p else w for w, p in phases.items())
+
+
+def merged_rows(findings: Iterable[Finding], show: Printed) -> tuple[CheckRow, ...]:
+    """Rows of findings; those that print alike but for their place become one row."""
+    alike: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        row = check_row(finding, show)
+        variance = (row.variance.by, row.variance.reason) if row.variance else None
+        key = (row.id, row.value, row.limit, row.margin, row.verdict, row.source, row.decides, row.note, variance)
+        alike.setdefault(key, []).append(finding)
+    return tuple(check_row(group[0], show, _joined(group)) for group in alike.values())
+
+
+def _group(check_id: str, findings: Sequence[Finding], show: Printed) -> CheckGroup:
+    check = CHECKS[check_id]
+    rows = merged_rows(findings, show)
+    sources = {row.source for row in rows}
+    return CheckGroup(
+        id=check_id,
+        title=check.title,
+        asks=check.asks,
+        decides=", ".join(dict.fromkeys(f.decides for f in findings)),
+        source=sources.pop() if len(sources) == 1 else "",
+        rows=rows,
+    )
+
+
+def topics(assessment: Assessment, show: Printed) -> tuple[Topic, ...]:
+    """Every finding, by topic and check, in the order of the checks."""
+    groups = [(check, list(found)) for check, found in groupby(assessment.findings, key=lambda f: f.id)]
+    gathered: dict[str, list[tuple[str, list[Finding]]]] = {}
+    for check, found in groups:
+        gathered.setdefault(topic_of(check), []).append((check, found))
+    return tuple(_topic(key, entries, show) for key, entries in gathered.items())
+
+
+def _topic(key: str, entries: list[tuple[str, list[Finding]]], show: Printed) -> Topic:
+    verdicts = [f.verdict for _, found in entries for f in found]
+    return Topic(
+        key=key,
+        groups=tuple(_group(check, found, show) for check, found in entries),
+        meets=verdicts.count(Verdict.MEETS),
+        short=verdicts.count(Verdict.SHORT),
+        confirm=verdicts.count(Verdict.CONFIRM),
+        not_applicable=verdicts.count(Verdict.NOT_APPLICABLE),
+    )
+
+
+def short_rows(assessment: Assessment, show: Printed) -> tuple[CheckRow, ...]:
+    """What is short, accepted or not."""
+    return merged_rows(assessment.short, show)
+
+
+def open_rows(assessment: Assessment, show: Printed) -> tuple[CheckRow, ...]:
+    """What a named role must confirm, one row each; releases are signed in their own block."""
+    return tuple(check_row(f, show) for f in assessment.open_items if f.id != RELEASE)

@@ -1,0 +1,170 @@
+"""How every number of the packet is printed: one place, so that it reads the same on each page.
+
+A value that must stay below its limit is rounded up and the limit down; one that must reach its
+limit the other way round. The printed margin is the difference of the two printed numbers.
+Lengths in m, forces in N, masses in kg, temperatures in K, as findings carry them.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from planforge.assess.finding import Finding
+from planforge.calc.sag import CardRow
+from planforge.units import FOOT, INCH, LBF, POUND, Display, Rounding
+
+DASH: Final = "–"
+_SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
+
+_IN_INCHES: Final = frozenset(
+    {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
+)
+_IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.reach"})
+_IN_PERCENT: Final = frozenset({"line.second_opinion"})
+_AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """The printed step of a value, and how whole steps are printed."""
+
+    step: float
+    text: Callable[[float], str]
+    difference: Callable[[float], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Printed(Display):
+    """A display that also prints findings, dates and sag bands."""
+
+    # -- findings ---------------------------------------------------------------------------
+
+    def value_of(self, finding: Finding) -> str:
+        """A finding's value; a dash where there is none."""
+        if not isinstance(finding.value, float | int):
+            return finding.value or DASH
+        scale = self._scale(finding)
+        return scale.text(_stepped(float(finding.value), scale.step, _VALUE[finding.sense]))
+
+    def limit_of(self, finding: Finding) -> str:
+        """A finding's limit with its sense; a dash where there is none."""
+        if not isinstance(finding.limit, float | int):
+            return finding.limit or DASH
+        scale = self._scale(finding)
+        limit = _stepped(float(finding.limit), scale.step, _LIMIT[finding.sense])
+        return _SIGN[finding.sense] + scale.text(limit)
+
+    def margin_of(self, finding: Finding) -> str:
+        """What is left between the two printed numbers; a dash where nothing is compared."""
+        if finding.margin is None:
+            return DASH
+        assert isinstance(finding.value, float | int)
+        assert isinstance(finding.limit, float | int)
+        scale = self._scale(finding)
+        value = _stepped(float(finding.value), scale.step, _VALUE[finding.sense])
+        limit = _stepped(float(finding.limit), scale.step, _LIMIT[finding.sense])
+        return scale.difference(limit - value if finding.sense == "at most" else value - limit)
+
+    def _scale(self, finding: Finding) -> _Scale:
+        if finding.id in _IN_PERCENT:
+            return _Scale(0.001, _percent, _percent)
+        if finding.id in _AS_FACTOR:
+            return _Scale(0.01, "{:.2f}".format, "{:.2f}".format)
+        if finding.unit == "m":
+            return self._length_scale(finding.id)
+        printers: dict[str, tuple[float, float, Callable[[float], str]]] = {
+            "N": (10 * LBF, 10.0, self.force),
+            "kg": (POUND, 1.0, self.mass),
+        }
+        if finding.unit in printers:
+            us, metric, text = printers[finding.unit]
+            return _Scale(us if self.system == "us" else metric, text, text)
+        if finding.unit == "K":
+            return _Scale(1e-6, self.temperature, self.degrees)
+        if finding.unit:
+            return _Scale(1e-6, self._with(finding.unit), self._with(finding.unit))
+        return _Scale(0.01, _count, _count)
+
+    def _with(self, unit: str) -> Callable[[float], str]:
+        return lambda value: self.value(value, unit)
+
+    def _length_scale(self, check: str) -> _Scale:
+        us = self.system == "us"
+        if check in _IN_INCHES:
+            return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
+        if check in _IN_FEET_INCHES:
+            return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
+        return _Scale(FOOT / 10 if us else 0.01, self.feet, self.feet)
+
+    # -- single values ----------------------------------------------------------------------
+
+    def degrees(self, kelvin: float) -> str:
+        """A difference of temperature."""
+        return f"{kelvin * 1.8:.0f} °F" if self.system == "us" else f"{kelvin:.0f} °C"
+
+    def day(self, date: dt.date) -> str:
+        """A day, year-month-day."""
+        return date.isoformat()
+
+    def days(self, start: dt.date, end: dt.date) -> str:
+        """A stretch of days."""
+        return f"{start.isoformat()} – {end.isoformat()}"
+
+    def sag(self, metres: float) -> str:
+        """A target sag."""
+        return self.inches(metres)
+
+    def band(self, lower: float, upper: float) -> str:
+        """A band of sags with its lower limit rounded up and its upper limit down; a dash where none is left."""
+        low, high = self.inches(lower, "up"), self.inches(upper, "down")
+        step = INCH / 8 if self.system == "us" else 0.001
+        if _stepped(lower, step, "up") > _stepped(upper, step, "down") + 1e-9:
+            return DASH
+        return f"{low.removesuffix(' in').removesuffix(' mm')} – {high}"
+
+    def card_band(self, row: CardRow) -> str:
+        """The band of one row of a sag card."""
+        return self.band(row.lower, row.upper)
+
+    def factor(self, value: float) -> str:
+        """A factor of safety, rounded down."""
+        return f"{_stepped(value, 0.01, 'down'):.2f}"
+
+    def energy(self, joules: float) -> str:
+        """Foot-pounds to 10 (or kJ to 0.01)."""
+        if self.system == "us":
+            return f"{round(joules / (FOOT * LBF * 10)) * 10:,} ft-lbf"
+        return f"{joules / 1000:.2f} kJ"
+
+    def percent(self, fraction: float) -> str:
+        """A fraction in percent, signed."""
+        return f"{100 * fraction:+.1f} %"
+
+    def count(self, value: float) -> str:
+        """A whole number, or two decimals."""
+        return _count(value)
+
+
+_VALUE: Final[dict[str, Rounding]] = {"at most": "up", "at least": "down", "is": "nearest"}
+_LIMIT: Final[dict[str, Rounding]] = {"at most": "down", "at least": "up", "is": "nearest"}
+
+
+def _stepped(value: float, step: float, rounding: Rounding) -> float:
+    """The nearest whole step on the side asked for; float noise moves nothing."""
+    steps = value / step
+    near = round(steps)
+    if abs(steps - near) < 1e-6 or rounding == "nearest":
+        return near * step
+    return (math.ceil(steps) if rounding == "up" else math.floor(steps)) * step
+
+
+def _percent(fraction: float) -> str:
+    return f"{100 * fraction:.1f} %"
+
+
+def _count(value: float) -> str:
+    return f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}"

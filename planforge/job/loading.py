@@ -1,0 +1,35 @@
+"""A job file on disk to a checked :class:`Job`, with the merged text that a plan carries along."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import yaml
+
+from planforge.job.consistency import check_consistency
+from planforge.job.model import LOT_ONLY, Job
+from planforge.job.reading import Loaded, load_model
+
+
+def load(path: Path | str) -> Loaded[Job]:
+    """Read a job file and all it extends, every check across its fields included.
+
+    Raises :class:`planforge.errors.JobFileError` with every problem found.
+    """
+    return load_model(Path(path), Job, lot_only=LOT_ONLY, checks=check_consistency)
+
+
+def load_job(path: Path | str) -> Job:
+    """The job alone; see :func:`load`."""
+    return load(path).model
+
+
+def merged_text(loaded: Loaded[Job]) -> str:
+    """One self-contained job file, as YAML: what the lot states and what it shares, merged.
+
+    Reading it again gives the same job.
+    """
+    data = {key: value for key, value in loaded.data.items() if key != "extends"}
+    dumper = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+    text: str = yaml.dump(data, Dumper=dumper, sort_keys=False, allow_unicode=True, width=110)
+    return text

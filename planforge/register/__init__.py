@@ -1,0 +1,1 @@
+"""What identifies an issued plan."""

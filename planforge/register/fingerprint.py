@@ -1,0 +1,37 @@
+"""The fingerprint of a plan: SHA-256 over the canonical job, the templates and planforge's version.
+
+Two plans with the same fingerprint and date are the same document. Notes, order of keys and the
+spelling of units (``6 in`` or ``0.5 ft``) do not change it; any value, template or version does.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+
+from planforge import __version__
+from planforge.job.model import Job
+
+
+def canonical(job: Job) -> bytes:
+    """The job as JSON in SI, keys sorted, no spaces: the same bytes on every machine."""
+    data = job.model_dump(mode="json", exclude_none=True)
+    return json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode("ascii")
+
+
+def template_bytes(folder: Path) -> bytes:
+    """Every template's name and content, sorted by name, line ends as on Unix."""
+    parts = []
+    for path in sorted(folder.rglob("*.md"), key=lambda p: p.relative_to(folder).as_posix()):
+        content = path.read_bytes().replace(b"\r\n", b"\n")
+        parts.append(path.relative_to(folder).as_posix().encode() + b"\0" + content + b"\0")
+    return b"".join(parts)
+
+
+def fingerprint(job: Job, folder: Path) -> str:
+    """64 hexadecimal digits for a job and the templates under ``folder``."""
+    digest = hashlib.sha256()
+    for part in (__version__.encode(), canonical(job), template_bytes(folder)):
+        digest.update(len(part).to_bytes(8, "big") + part)
+    return digest.hexdigest()

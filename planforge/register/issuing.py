@@ -1,0 +1,114 @@
+"""Issue a plan: read the job, assess it, draw the packet, write it whole or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from planforge.assess.assessment import Assessment, assess
+from planforge.assess.plan_kind import missing_reasons
+from planforge.document.finish import Attachment, write_whole
+from planforge.document.folder import templates_folder
+from planforge.document.packet import packet
+from planforge.errors import RefusedError
+from planforge.figures import figure_set
+from planforge.job.loading import load, merged_text
+from planforge.job.model import Job
+from planforge.job.plan import PlanKind
+from planforge.register.fingerprint import fingerprint
+from planforge.register.issued import issued_fingerprint
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Issued:
+    """What came of issuing one job."""
+
+    path: Path
+    assessment: Assessment
+    fingerprint: str
+    draft: bool
+    pages: int
+
+
+def issue(
+    path: Path | str,
+    output: Path | str = "output",
+    *,
+    date: dt.date | None = None,
+    draft: bool = False,
+    progress: Progress = lambda _: None,
+) -> Issued:
+    """Issue the plan of one job file into a folder (made where it does not exist) or to a named PDF.
+
+    A job with anything short prints as a draft, marked on every page; ``draft`` marks one that
+    is not. The same job, templates, version and date give the same bytes.
+
+    Raises:
+        JobFileError: the job file has problems; nothing is written.
+        RefusedError: an alternative plan without its reasons; another plan already issued under
+            this number and revision; a place that can't be written.
+    """
+    progress("reading the job")
+    loaded = load(path)
+    job = loaded.model
+    _refuse_bare_alternative(job)
+    progress("computing and checking")
+    assessment = assess(job)
+    identity = fingerprint(job, templates_folder("en"))
+    marked = draft or assessment.draft
+    target = _target(Path(output), job, draft=marked)
+    if not marked:
+        _refuse_other_plan(target, job, identity)
+    progress("drawing and setting the pages")
+    result = packet(
+        assessment,
+        fingerprint=identity,
+        date=date or dt.date.today(),
+        draft=marked,
+        attachment=Attachment("job.yaml", merged_text(loaded).encode("utf-8"), "The job file, merged"),
+        figures=figure_set(assessment),
+    )
+    progress("writing")
+    write_whole(target, result)
+    pages = len(re.findall(rb"/Type\s*/Page\b", result))
+    return Issued(target, assessment, identity, marked, pages)
+
+
+def _refuse_bare_alternative(job: Job) -> None:
+    for part in job.work_parts:
+        bare = part.alternative is None or missing_reasons(part.alternative)
+        if part.kind is PlanKind.ALTERNATIVE_PLAN and bare:
+            raise RefusedError(
+                f"work part {part.id!r} is an alternative plan without its locations and reasons; "
+                "29 CFR 1926.502(k)(5) and (7) ask for a reason for each conventional system at each "
+                "place. State them under work_parts, or use conventional systems. Nothing was written."
+            )
+
+
+def _target(output: Path, job: Job, *, draft: bool) -> Path:
+    """A PDF named by the caller, else ``NUMBER-rREVISION[-draft].pdf`` in the folder."""
+    if output.suffix.lower() == ".pdf":
+        return output
+    try:
+        output.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise RefusedError(f"{output} can't be made a folder: {reason}. Nothing was written.") from error
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", job.plan.number).strip("-") or "plan"
+    return output / f"{stem}-r{job.plan.revision}{'-draft' if draft else ''}.pdf"
+
+
+def _refuse_other_plan(target: Path, job: Job, identity: str) -> None:
+    """An issued plan is never overwritten by another one of the same number and revision."""
+    standing = issued_fingerprint(target)
+    if standing is not None and standing != identity:
+        raise RefusedError(
+            f"{target} already holds another plan under number {job.plan.number} revision "
+            f"{job.plan.revision}. Raise plan.revision with a line in plan.history, or choose another "
+            "folder with --output. Nothing was written."
+        )
