@@ -69,7 +69,7 @@ def post_findings(index: Index, results: list[LineResult], profile: Profile) -> 
                 limit=limit,
                 unit="N",
                 sense="at most",
-                note=f"{' and '.join(worst[1])} loaded at once; the qualified person confirms twice this load.",
+                note=f"{' and '.join(worst[1])} loaded at once: the qualified person confirms twice this.",
             )
         )
     return findings

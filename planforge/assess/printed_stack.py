@@ -1,129 +1,97 @@
-"""The clearance sum as it is printed: whole steps whose terms re-add to the printed total.
+"""The clearance stack as it is printed: rounded to the careful side, and re-adding to the last digit.
 
-The total needed is rounded up, what there is is rounded down; the terms share the total's steps by
-largest remainder, so that a reader with a pencil gets the printed total. Steps: 0.1 ft, or 0.01 m.
+Required rounds up, available rounds down, and what is left over is their difference. The terms
+are rounded by largest remainder so that they add up to the required distance as printed: a
+stated whole value (a margin of 2 ft) never changes. Tables and drawings both print these rows.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
+from planforge.assess.finding import Verdict, keeps
 from planforge.assess.sides import SideRun
-from planforge.calc.arrays import Array
 from planforge.units import FOOT, Display
 
+TERM_NAMES = {
+    "free_fall": "Free fall",
+    "line_drop": "Line drop",
+    "deceleration": "Deceleration",
+    "dring_shift": "D-ring shift",
+    "dring_height": "D-ring height",
+    "swing_drop": "Swing drop",
+    "margin": "Margin",
+}
+"""Each term's name in words, in the order in which they stack down."""
+
 _HAIR = 1e-6
+_FINEST = 6
 
 
 @dataclass(frozen=True, slots=True)
-class StackRow:
-    """One printed term, from the D-ring down; ``metres`` is the printed value, a whole number of steps."""
+class PrintedLength:
+    """A distance as printed."""
 
-    name: str  # a field of ClearanceTerms
-    metres: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class DatumRow:
-    """What is needed and what there is, reckoned from one datum that stands ``above`` the D-ring (m)."""
-
-    datum: str  # dring, surface or anchorage
-    above: float
-    required: str
-    available: str
-    left_over: str
+    key: str
+    name: str
+    value: float  # m, the printed figure; negative for a shortage
+    text: str  # with its unit
 
 
 @dataclass(frozen=True, slots=True)
 class PrintedStack:
-    """A side's clearance as printed; lengths in m are whole steps."""
+    """Terms from the D-ring down, their sum, what there is, and the difference."""
 
-    rows: tuple[StackRow, ...]
-    required: float
-    available: float
-    left_over: float  # negative: short
-    required_text: str
-    available_text: str
-    left_over_text: str
-    datums: tuple[DatumRow, ...]  # equal in what is left over
-
-    @property
-    def short(self) -> bool:
-        """True where less is available than required."""
-        return self.left_over < 0.0
+    terms: tuple[PrintedLength, ...]
+    required: PrintedLength
+    available: PrintedLength
+    left_over: PrintedLength
+    short: bool  # as the check finds it, by the unrounded numbers
 
 
-def step_of(display: Display) -> float:
-    """The printed step of a clearance, m."""
-    return FOOT / 10 if display.system == "us" else 0.01
+def shared_out(values: Sequence[float], total: int) -> list[int]:
+    """Whole numbers that add up to ``total``, each its value rounded down or up (largest remainder).
+
+    ``values`` are 0 or more and ``total`` is their sum rounded up; of equal remainders the first goes up.
+    """
+    floors = [math.floor(v + _HAIR) for v in values]
+    remainders = [max(v - f, 0.0) for v, f in zip(values, floors, strict=True)]
+    going_up = sorted(range(len(values)), key=lambda i: -remainders[i])[: max(total - sum(floors), 0)]
+    return [f + (i in going_up) for i, f in enumerate(floors)]
 
 
-def steps_up(value: float, step: float) -> int:
-    """Whole steps, rounded up; a hair of float noise adds none."""
-    return math.ceil(value / step - _HAIR)
+def stack_rows(side: SideRun, display: Display) -> PrintedStack:
+    """The stack at the governing place of ``side``, to 0.1 ft (0.01 m), finer only where the sign asks for it.
+
+    A difference that is 0 or more never prints as a shortage: the figures then get as many decimals
+    as that takes.
+    """
+    unit, name, first = (FOOT, "ft", 1) if display.system == "us" else (1.0, "m", 2)
+    short = keeps(side.left_over, 0.0, "at least") is Verdict.SHORT
+    for decimals in range(first, _FINEST + 1):
+        stack = _rounded(side, unit, name, decimals, short)
+        if short or stack.left_over.value >= 0.0:
+            break
+    return stack
 
 
-def steps_down(value: float, step: float) -> int:
-    """Whole steps, rounded down; a hair of float noise takes none."""
-    return math.floor(value / step + _HAIR)
+def _rounded(side: SideRun, unit: float, unit_name: str, decimals: int, short: bool) -> PrintedStack:
+    step = unit / 10**decimals
 
+    def printed(key: str, name: str, steps: int) -> PrintedLength:
+        return PrintedLength(key, name, steps * step, f"{steps / 10**decimals:.{decimals}f} {unit_name}")
 
-def shared_steps(terms: list[float], step: float) -> list[int]:
-    """Whole steps of non-negative terms (m) that add up to their sum rounded up, by largest remainder."""
-    whole = [steps_down(t, step) for t in terms]
-    left = steps_up(math.fsum(terms), step) - sum(whole)
-    order = sorted(range(len(terms)), key=lambda i: (whole[i] - terms[i] / step, i))
-    for i in order[:left]:
-        whole[i] += 1
-    return whole
-
-
-def printed_stack(side: SideRun, display: Display) -> PrintedStack:
-    """The stack of a side at its governing place, in the steps that are printed."""
-    step = step_of(display)
-    names, terms = zip(*side.stack, strict=True)
-    shares = shared_steps(list(terms), step)
-    required, available = sum(shares), steps_down(side.available, step)
+    required = math.ceil(side.required / step - _HAIR)
+    available = math.floor(side.available / step + _HAIR)
+    shares = shared_out([value / step for _, value in side.stack], required)
     return PrintedStack(
-        rows=tuple(
-            StackRow(name, n * step, display.feet(n * step)) for name, n in zip(names, shares, strict=True)
+        terms=tuple(
+            printed(key, TERM_NAMES[key], steps) for (key, _), steps in zip(side.stack, shares, strict=True)
         ),
-        required=required * step,
-        available=available * step,
-        left_over=(available - required) * step,
-        required_text=display.feet(required * step),
-        available_text=display.feet(available * step),
-        left_over_text=display.feet((available - required) * step),
-        datums=_datums(side, required, available, display),
+        required=printed("required", "Required", required),
+        available=printed("available", "Available", available),
+        left_over=printed("left_over", "Left over", available - required),
+        short=short,
     )
-
-
-def _at(side: SideRun, values: Array) -> float:
-    return float(np.broadcast_to(values, side.under.elevation.shape)[side.governs])
-
-
-def _datums(side: SideRun, required: int, available: int, display: Display) -> tuple[DatumRow, ...]:
-    """D-ring, walking surface, anchorage: each shifts both sums by the same whole steps."""
-    step = step_of(display)
-    shifts = {
-        "dring": 0.0,
-        "surface": _at(side, side.clearance.required_below_surface) - side.required,
-        "anchorage": _at(side, side.clearance.required_below_anchorage) - side.required,
-    }
-    rows = []
-    for datum, shift in shifts.items():
-        n = round(shift / step)
-        rows.append(
-            DatumRow(
-                datum,
-                shift,
-                display.feet((required + n) * step),
-                display.feet((available + n) * step),
-                display.feet((available - required) * step),
-            )
-        )
-    return tuple(rows)
