@@ -122,7 +122,17 @@ def merged_rows(findings: Iterable[Finding], show: Printed) -> tuple[CheckRow, .
     for finding in findings:
         row = check_row(finding, show)
         variance = (row.variance.by, row.variance.reason) if row.variance else None
-        key = (row.id, row.value, row.limit, row.margin, row.verdict, row.source, row.decides, row.note, variance)
+        key = (
+            row.id,
+            row.value,
+            row.limit,
+            row.margin,
+            row.verdict,
+            row.source,
+            row.decides,
+            row.note,
+            variance,
+        )
         alike.setdefault(key, []).append(finding)
     return tuple(check_row(group[0], show, _joined(group)) for group in alike.values())
 

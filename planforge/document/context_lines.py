@@ -154,7 +154,10 @@ def _line(assessment: Assessment, show: Printed, result: LineResult) -> LineView
     rows = tuple(
         CardLine(show.temperature(r.temperature), show.card_band(r), show.sag(r.target)) for r in card.rows
     )
-    lower, upper = max((r.lower for r in card.rows), default=0.0), min((r.upper for r in card.rows), default=0.0)
+    lower, upper = (
+        max((r.lower for r in card.rows), default=0.0),
+        min((r.upper for r in card.rows), default=0.0),
+    )
     return LineView(
         thing=_thing(assessment, show, line.id, line.workers, line.phases),
         between=f"{line.start} – {line.end}",
