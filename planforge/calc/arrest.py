@@ -154,7 +154,7 @@ def _solve_force(scene: _Scene, fall: _Fall, before: LoadedLine, slid: Array, le
         upper,
         name="arrest force (N)",
         residual_scale=fall.weight * (fall.free_fall + slid + 0.1),
-        relative_step=1e-9,
+        relative_step=1e-8,
         relative_residual=1e-6,
     )
 

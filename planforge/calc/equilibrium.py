@@ -16,7 +16,7 @@ import numpy as np
 from planforge.calc.arrays import Array, Bools, pick_record
 from planforge.calc.roots import monotone_root
 
-_NEWTON_STEPS = 15
+_NEWTON_STEPS = 20
 
 
 class Pull(NamedTuple):
@@ -131,24 +131,40 @@ def balance(p: Problem, e: Array, guess: Pull) -> Pull:
     a point where they vanish is the only one.
     """
     H, V = guess
+    base, step = guess, Pull(np.zeros_like(H), np.zeros_like(H))
+    decrement = np.full_like(H, np.inf)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for _ in range(_NEWTON_STEPS):
-            sums = _sums(p, H, V, e)
-            miss_x = sums.x - p.span + p.compliance * (H - p.reference)
-            miss_z = sums.z - p.rise
-            dx_dh = sums.dx_dh + p.compliance
-            determinant = dx_dh * sums.dz_dv - sums.dx_dv**2
-            step_H = (miss_x * sums.dz_dv - miss_z * sums.dx_dv) / determinant
-            step_V = (miss_z * dx_dh - miss_x * sums.dx_dv) / determinant
+            miss_x, miss_z, new = _newton_step(p, e, Pull(H, V))
             missed = np.maximum(np.abs(miss_x), np.abs(miss_z)) > 1e-11 * p.length
-            left = missed | (np.maximum(np.abs(step_H), np.abs(step_V)) > 1e-8 * H) | ~np.isfinite(step_H)
+            left = missed | (np.maximum(np.abs(new.H), np.abs(new.V)) > 1e-8 * H) | ~np.isfinite(new.H)
             if not left.any():
-                return Pull(H - step_H, V - step_V)
-            next_H = np.where(step_H < 0.75 * H, H - step_H, 0.25 * H)
-            H, V = np.where(left, next_H, H), np.where(left, V - step_V, V)
+                return Pull(H - new.H, V - new.V)
+            # Newton's decrement should fall; where it has grown, go back and take less of the last step.
+            fresh = miss_x * new.H + miss_z * new.V
+            back = missed & ~(fresh < decrement)
+            whole = np.where(new.H > 0.75 * H, 0.75 * H / new.H, 1.0)
+            base = Pull(np.where(back, base.H, H), np.where(back, base.V, V))
+            step = Pull(
+                np.where(back, 0.3 * step.H, whole * new.H), np.where(back, 0.3 * step.V, whole * new.V)
+            )
+            decrement = np.where(back, decrement, fresh)
+            H, V = np.where(left, base.H - step.H, H), np.where(left, base.V - step.V, V)
     H, V = H.copy(), V.copy()
     H[left], V[left] = _bracketed_balance(pick_record(p, left), e[left])
     return Pull(H, V)
+
+
+def _newton_step(p: Problem, e: Array, at: Pull) -> tuple[Array, Array, Pull]:
+    """Misfit of the span and of the heights (m), and what to take off H and V (N)."""
+    sums = _sums(p, at.H, at.V, e)
+    miss_x = sums.x - p.span + p.compliance * (at.H - p.reference)
+    miss_z = sums.z - p.rise
+    dx_dh = sums.dx_dh + p.compliance
+    determinant = dx_dh * sums.dz_dv - sums.dx_dv**2
+    step_H = (miss_x * sums.dz_dv - miss_z * sums.dx_dv) / determinant
+    step_V = (miss_z * dx_dh - miss_x * sums.dx_dv) / determinant
+    return miss_x, miss_z, Pull(step_H, step_V)
 
 
 def _bracketed_balance(p: Problem, e: Array) -> Pull:
@@ -185,15 +201,18 @@ def _bracketed_balance(p: Problem, e: Array) -> Pull:
     return Pull(H, best[0] - (z - p.rise) / dz_dv)
 
 
-def first_guess(p: Problem, forces: Array, at: Array) -> Pull:
-    """H from the small-sag form A/H² - B H - C = 0, by Newton from where it is convex; V by moments."""
-    weight = p.w * p.length
-    V = -(0.5 * weight + np.sum(forces * (1.0 - at), axis=-1))
+def simple_beam_vertical(p: Problem, forces: Array, at: Array) -> Array:
+    """V (N) at the left end of a level line by moments; ``at`` = each load's part of the span."""
+    return np.asarray(-(0.5 * p.w * p.length + np.sum(forces * (1.0 - at), axis=-1)))
+
+
+def first_guess(p: Problem, V: Array, extension: Array) -> Pull:
+    """H from the small-sag form A/H² - B H - C = 0, by Newton from where it is convex; ``V`` as if level."""
     V0 = V[..., None] + p.before
     V1 = V0 + p.w[..., None] * p.pieces
     A = 0.5 * p.span * np.sum(p.pieces * (V0 * V0 + V0 * V1 + V1 * V1), axis=-1) / (3.0 * p.length)
     B = p.span * p.flexibility + p.compliance
-    C = p.length - p.span - p.compliance * p.reference - 0.5 * p.rise**2 / p.span
+    C = p.length + extension - p.span - p.compliance * p.reference - 0.5 * p.rise**2 / p.span
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         taut = np.maximum(np.cbrt(2.0 * A / B), 2.0 * np.abs(C) / B)
         H = np.where(C > 0.0, np.minimum(np.cbrt(A / B), np.sqrt(A / C)), taut)
@@ -227,19 +246,26 @@ def settle(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
 
 def _open(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
     """Cases whose absorber opens: pulled out to its stroke where that is too short, sliding elsewhere."""
-    H, V = balance(p, absorber.stroke, guess)
-    locked = absorber_tension(p, Pull(H, V)) >= absorber.force
+    level = guess.V - guess.H * p.rise / p.span
+    H, V = balance(p, absorber.stroke, first_guess(p, level, absorber.stroke))
+    tension = absorber_tension(p, Pull(H, V))
+    locked = tension >= absorber.force
     extension = absorber.stroke.copy()
     slides = ~locked
     if slides.any():
         some = Absorber(*(values[slides] for values in absorber))
         part, start = pick_record(p, slides), Pull(guess.H[slides], guess.V[slides])
-        extension[slides] = _sliding_extension(part, some, start)
+        # The tension of a loaded taut rope goes about as the square root of 1/extension.
+        shut = absorber_tension(part, start) ** -2
+        share = (some.force**-2 - shut) / (tension[slides] ** -2 - shut)
+        near = some.spent + share * (some.stroke - some.spent)
+        start = first_guess(part, level[slides], near)
+        extension[slides] = _sliding_extension(part, some, start, near)
         H[slides], V[slides] = balance(part, extension[slides], start)
     return Settled(Pull(H, V), extension, locked)
 
 
-def _sliding_extension(p: Problem, absorber: Absorber, guess: Pull) -> Array:
+def _sliding_extension(p: Problem, absorber: Absorber, guess: Pull, near: Array) -> Array:
     """Extension (m) at which the tension at the absorber's end has come down to its force."""
     latest = [guess]
 
@@ -255,7 +281,7 @@ def _sliding_extension(p: Problem, absorber: Absorber, guess: Pull) -> Array:
 
     return monotone_root(
         surplus,
-        absorber.spent,
+        near,
         name="extension of the line absorber (m)",
         residual_scale=absorber.force,
         step_scale=p.length,

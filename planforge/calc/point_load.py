@@ -25,7 +25,15 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array, flatten_record, reshape_record
 from planforge.calc.cable import run_and_rise
-from planforge.calc.equilibrium import Absorber, Problem, Pull, Settled, first_guess, settle
+from planforge.calc.equilibrium import (
+    Absorber,
+    Problem,
+    Pull,
+    Settled,
+    first_guess,
+    settle,
+    simple_beam_vertical,
+)
 from planforge.calc.lifeline import InstalledLine, rest_place
 from planforge.errors import CalculationError
 
@@ -137,7 +145,8 @@ def load_gripped(
     absorber = Absorber(
         force=as_array(line.absorber_force), spent=spent, stroke=np.maximum(line.absorber_stroke, spent)
     )
-    settled = settle(p, absorber, first_guess(p, loads, marks.lengths / p.length[:, None]))
+    level = simple_beam_vertical(p, loads, marks.lengths / p.length[:, None])
+    settled = settle(p, absorber, first_guess(p, level, spent))
     return reshape_record(_state(flat, p, marks, loads, settled), shape)
 
 

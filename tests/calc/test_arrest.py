@@ -22,7 +22,7 @@ ROPE = Rope(weight=3.5, axial_stiffness=3.567e6, thermal_expansion=11.7e-6)
 LINE = Line(18.288, 0.0, 0.1524, ROPE)
 ABSORBED = dataclasses.replace(LINE, absorber_force=9000.0, absorber_stroke=0.5)
 WORKER = Faller(mass=140.6, free_fall=1.8288, absorber_force=4003.0, absorber_stroke=1.2)
-STIFF = dataclasses.replace(WORKER, absorber_force=8000.0)
+STIFF = dataclasses.replace(WORKER, absorber_force=12000.0)
 
 
 def energy_misfit(installed: InstalledLine, found: Arrest, faller: Faller) -> float:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planforge.calc.arrays import flatten_record
 from planforge.calc.cable import Rope, parabola_excess_length, parabola_tension, stretch
-from planforge.calc.equilibrium import _bracketed_balance, balance, first_guess
+from planforge.calc.equilibrium import _bracketed_balance, balance, first_guess, simple_beam_vertical
 from planforge.calc.lifeline import Line, at_temperature, install, mid_sag, rest_sag
 from planforge.calc.point_load import _segments, grip, load_line, sag_profile
 from planforge.errors import CalculationError
@@ -229,7 +229,8 @@ def test_bracketed_search_and_newton_agree(line: Line, part: float, force: float
     marks = grip(installed, np.array([[part]]) * line.span)
     full = _segments(installed, marks.lengths, P)
     e = np.array([0.1])
-    quick = balance(full, e, first_guess(full, P, marks.lengths / full.length[:, None]))
+    level = simple_beam_vertical(full, P, marks.lengths / full.length[:, None])
+    quick = balance(full, e, first_guess(full, level, e))
     sure = _bracketed_balance(full, e)
     assert pytest.approx(quick.H, rel=1e-6) == sure.H
     assert pytest.approx(quick.V, rel=1e-5, abs=1e-3) == sure.V
