@@ -11,8 +11,8 @@ from planforge.assess.arrest_checks import Fall, fall_findings
 from planforge.assess.below import below, spots
 from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
+from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
-from planforge.assess.stances import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.calc.arrays import Array
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage

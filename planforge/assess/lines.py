@@ -12,11 +12,11 @@ from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts, installed_batch, mechanical_line
 from planforge.assess.rescue import Hang
+from planforge.assess.rig import Place, fallers, line_rigs, positions, rows
 from planforge.assess.sag_card import SagCard, sag_cards
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
-from planforge.assess.stances import RigRun, line_rigs, run_rigs
+from planforge.assess.stances import RigRun, run_rigs
 from planforge.calc.arrays import flatten_record, pick_record
-from planforge.calc.arrest import Faller
 from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.lifeline import InstalledLine, install
 from planforge.calc.swing import swing
@@ -99,48 +99,41 @@ def line_results(index: Index, profile: Profile) -> list[LineResult]:
     return results
 
 
-def _fallers(chosen: list[tuple[RigRun, int]], case: int) -> Faller:
-    connectors = [run.rig.connector for run, _ in chosen]
-    forces = [c.highest_force if case == STRENGTH else c.lowest_force for c in connectors]
-    return Faller(
-        mass=np.array([run.rig.mass for run, _ in chosen]),
-        free_fall=np.array([run.rig.free_fall[at] for run, at in chosen]),
-        absorber_force=np.array([f.value for f in forces]),
-        absorber_stroke=np.array([c.stroke.value for c in connectors]),
-        count=np.array([float(run.rig.count) for run, _ in chosen]),
+def _governing(runs: tuple[RigRun, ...]) -> tuple[tuple[RigRun, int], tuple[RigRun, int]]:
+    """Where the strength case pulls hardest, and where the clearance case falls farthest."""
+    most = max(runs, key=lambda r: float(r.strong.tension_max.max()))
+    deepest = max(runs, key=lambda r: float(r.clear.total_fall.max()))
+    return (most, int(np.argmax(most.strong.tension_max))), (
+        deepest,
+        int(np.argmax(deepest.clear.total_fall)),
     )
 
 
 def _second_opinions(
     index: Index, parts: list[LineParts], of_line: dict[str, tuple[RigRun, ...]]
 ) -> dict[str, SecondOpinion]:
-    """One batch: for each line the place of the greatest tension and the place of the greatest drop."""
-    rigged = [(i, p) for i, p in enumerate(parts) if of_line[p.line.id]]
+    """Both governing falls of every line in time, as one batch."""
+    rigged = [p.line.id for p in parts if of_line[p.line.id]]
     if not rigged:
         return {}
+    governing = {line: _governing(of_line[line]) for line in rigged}
+    places = [
+        Place(governing[line][case][0].rig, governing[line][case][1], case)
+        for case in (STRENGTH, CLEARANCE)
+        for line in rigged
+    ]
     flat: InstalledLine = flatten_record(installed_batch(index, parts), (len(parts), 2))
-    strong, clear = [], []
-    for _, p in rigged:
-        runs = of_line[p.line.id]
-        most = max(runs, key=lambda r: float(r.strong.tension_max.max()))
-        deepest = max(runs, key=lambda r: float(r.clear.total_fall.max()))
-        strong.append((most, int(np.argmax(most.strong.tension_max))))
-        clear.append((deepest, int(np.argmax(deepest.clear.total_fall))))
-    solved = []
-    for case, chosen in ((STRENGTH, strong), (CLEARANCE, clear)):
-        rows = pick_record(flat, np.array([2 * i + case for i, _ in rigged]))
-        x = np.array([run.rig.stations[at] for run, at in chosen])
-        solved.append(time_history(rows, x, _fallers(chosen, case)))
+    solved = time_history(pick_record(flat, rows(parts, places)), positions(places), fallers(places))
     return {
-        p.line.id: SecondOpinion(
-            strong=pick_record(solved[STRENGTH], np.array(n)),
-            clear=pick_record(solved[CLEARANCE], np.array(n)),
-            strong_run=strong[n][0],
-            clear_run=clear[n][0],
-            strong_at=strong[n][1],
-            clear_at=clear[n][1],
+        line: SecondOpinion(
+            strong=pick_record(solved, np.array(n)),
+            clear=pick_record(solved, np.array(n + len(rigged))),
+            strong_run=governing[line][STRENGTH][0],
+            clear_run=governing[line][CLEARANCE][0],
+            strong_at=governing[line][STRENGTH][1],
+            clear_at=governing[line][CLEARANCE][1],
         )
-        for n, (_, p) in enumerate(rigged)
+        for n, line in enumerate(rigged)
     }
 
 

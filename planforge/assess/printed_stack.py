@@ -63,10 +63,10 @@ def shared_out(values: Sequence[float], total: int) -> list[int]:
 
 
 def stack_rows(side: SideRun, display: Display) -> PrintedStack:
-    """The stack at the governing place of ``side``, to 0.1 ft (0.01 m), finer only where the sign asks for it.
+    """The stack at the governing place of ``side``, to 0.1 ft (0.01 m).
 
-    A difference that is 0 or more never prints as a shortage: the figures then get as many decimals
-    as that takes.
+    A difference that is 0 or more never prints as a shortage: the figures then get as many more
+    decimals as that takes.
     """
     unit, name, first = (FOOT, "ft", 1) if display.system == "us" else (1.0, "m", 2)
     short = keeps(side.left_over, 0.0, "at least") is Verdict.SHORT

@@ -7,19 +7,21 @@ band bounds both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planforge.assess.index import Index
 from planforge.assess.line_model import LineParts, day_change, mechanical_line
+from planforge.assess.rig import Place, fallers, positions
 from planforge.assess.stances import RigRun
-from planforge.calc.arrays import Array
-from planforge.calc.arrest import Faller, arrest
+from planforge.calc.arrays import Array, Bools, stack_records
+from planforge.calc.arrest import Arrest, arrest
 from planforge.calc.bounds import CLEARANCE, STRENGTH
-from planforge.calc.lifeline import install
-from planforge.calc.sag import CardRow, SagBand, sag_at_temperature, sag_band, temperature_card
+from planforge.calc.lifeline import Line, install
+from planforge.calc.sag import CardRow, Margins, SagBand, sag_at_temperature, sag_band
 from planforge.codes.profile import Profile, common_practice
+from planforge.job.layout import Lifeline
 from planforge.units import INCH
 
 SEARCH = (0.5 * INCH, 12 * INCH)
@@ -38,12 +40,41 @@ class SagCard:
     why: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """One stance at its governing place, on its line with a trial sag as the line then hangs."""
+
+    run: RigRun
+    place: Place
+    sag: float
+
+
 def sag_cards(
     index: Index, parts: list[LineParts], of_line: dict[str, tuple[RigRun, ...]], profile: Profile
 ) -> dict[str, SagCard]:
     """Band and card of every line."""
     factor = profile.limits["line_factor"].value
-    return {p.line.id: _card(index, p, of_line[p.line.id], factor) for p in parts}
+    change = np.array([day_change(index, p.line) for p in parts])
+    day = sag_at_temperature(_stacked(parts), change)
+    ranges = [_range(p) for p in parts]
+    ends_hold = _ends_hold(parts, of_line, ranges, day[:, CLEARANCE], factor)
+    bands = [
+        # tension falls and drop grows with sag, so both ends holding means that all between hold
+        SagBand(*ranges[n], lower_is_search_limit=True, upper_is_search_limit=True)
+        if ends_hold[n]
+        else sag_band(_search(of_line[p.line.id], float(day[n, CLEARANCE]), factor), *ranges[n])
+        for n, p in enumerate(parts)
+    ]
+    lower, upper = _limits(index, parts, bands)
+    return {
+        p.line.id: _card(
+            bands[n],
+            (lower[n], upper[n]),
+            (float(day[n, STRENGTH]), float(day[n, CLEARANCE])),
+            _temperatures(index, p.line),
+        )
+        for n, p in enumerate(parts)
+    }
 
 
 def _range(parts: LineParts) -> tuple[float, float]:
@@ -53,97 +84,130 @@ def _range(parts: LineParts) -> tuple[float, float]:
     return low, max(high, low * 1.01)
 
 
-def _faller(runs: list[tuple[RigRun, int]], case: int) -> Faller:
-    rigs = [run.rig for run, _ in runs]
-    forces = [r.connector.highest_force if case == STRENGTH else r.connector.lowest_force for r in rigs]
-    column = (len(runs), 1)
-    return Faller(
-        mass=np.array([r.mass for r in rigs]).reshape(column),
-        free_fall=np.array([r.free_fall[at] for r, (_, at) in zip(rigs, runs, strict=True)]).reshape(column),
-        absorber_force=np.array([f.value for f in forces]).reshape(column),
-        absorber_stroke=np.array([r.connector.stroke.value for r in rigs]).reshape(column),
-        count=np.array([float(r.count) for r in rigs]).reshape(column),
-    )
+def _stacked(parts: list[LineParts], trailing: int = 0) -> Line:
+    """Every line in both cases, shape (L, 2) and as many axes of length one."""
+    pairs = [stack_records([mechanical_line(p, c) for c in (STRENGTH, CLEARANCE)], trailing) for p in parts]
+    return stack_records(pairs)
 
 
-def _strength_margin(parts: LineParts, runs: tuple[RigRun, ...], sags: Array, factor: float) -> Array:
-    """Least of strength / (factor x load) - 1 at each sag, shape (k,)."""
-    chosen = [(run, run.strongest) for run in runs]
-    line = mechanical_line(parts, STRENGTH, sags)
-    x = np.array([run.rig.stations[at] for run, at in chosen])[:, None]
-    solved = arrest(install(line), x, _faller(chosen, STRENGTH))
-    ends = np.maximum(solved.tension_left, solved.tension_right)
-    margins = []
-    for strength, load in (
-        (parts.rope.breaking_strength, solved.tension_max),
-        (parts.system.end_strength, ends),
-        (parts.start_kind.line_strength, solved.tension_left),
-        (parts.end_kind.line_strength, solved.tension_right),
-    ):
-        if strength is not None:
-            margins.append(strength.value / (factor * load) - 1.0)
-    return np.min(np.stack(margins), axis=(0, 1)) if margins else np.ones_like(sags)
+def _trials(runs: tuple[RigRun, ...], sags: Array, case: int) -> list[_Trial]:
+    at = [run.strongest if case == STRENGTH else run.worst_side.governs for run in runs]
+    return [
+        _Trial(r, Place(r.rig, n, case), float(sag)) for r, n in zip(runs, at, strict=True) for sag in sags
+    ]
 
 
-def _clearance_margin(parts: LineParts, runs: tuple[RigRun, ...], sags: Array, reckoned: float) -> Array:
-    """Least clearance left over at each sag, m, shape (k,); ``reckoned`` is the sag of the runs, m."""
-    chosen = [(run, run.worst_side.governs) for run in runs]
-    both = np.concatenate([[reckoned], sags])
-    line = mechanical_line(parts, CLEARANCE, both)
-    x = np.array([run.rig.stations[at] for run, at in chosen])[:, None]
-    solved = arrest(install(line), x, _faller(chosen, CLEARANCE))
-    # a lower line also adds to the free fall of a lanyard: count the change of sag as drop
-    grown = solved.total_fall + (both - reckoned)
-    left = np.array([run.worst_side.left_over for run in runs])[:, None]
-    return np.asarray(np.min(left - (grown[:, 1:] - grown[:, :1]), axis=0))
+def _arrests(trials: list[_Trial]) -> Arrest:
+    places = [t.place for t in trials]
+    lines = stack_records([mechanical_line(t.run.rig.parts, t.place.case, t.sag) for t in trials])
+    return arrest(install(lines), positions(places), fallers(places))
 
 
-def _card(index: Index, parts: LineParts, runs: tuple[RigRun, ...], factor: float) -> SagCard:
-    low, high = _range(parts)
-    cold, warm = day_change(index, parts.line)
-    soft = mechanical_line(parts, CLEARANCE)
-    coldest = float(np.min(sag_at_temperature(mechanical_line(parts, STRENGTH), np.array([cold]))))
-    warmest = float(np.max(sag_at_temperature(soft, np.array([warm]))))
-    band = _band(parts, runs, (low, high), (warmest, factor)) if runs else SagBand(low, high, True, True)
+def _strength_margin(trials: list[_Trial], factor: float) -> Array:
+    """Least of strength / (factor x load) - 1 of each trial."""
+    solved = _arrests(trials)
+    margins = np.ones(len(trials))
+    for n, trial in enumerate(trials):
+        parts, left, right = (
+            trial.run.rig.parts,
+            float(solved.tension_left[n]),
+            float(solved.tension_right[n]),
+        )
+        for strength, load in (
+            (parts.rope.breaking_strength, float(solved.tension_max[n])),
+            (parts.system.end_strength, max(left, right)),
+            (parts.start_kind.line_strength, left),
+            (parts.end_kind.line_strength, right),
+        ):
+            if strength is not None:
+                margins[n] = min(margins[n], strength.value / (factor * load) - 1.0)
+    return margins
+
+
+def _clearance_margin(trials: list[_Trial], reckoned: Array) -> Array:
+    """Clearance left over of each trial, m; ``reckoned`` is the sag of the run's own reckoning, m.
+
+    A lower line also adds to the free fall of a lanyard: the change of sag counts as drop.
+    """
+    at_run = [_Trial(t.run, t.place, float(sag)) for t, sag in zip(trials, reckoned, strict=True)]
+    solved = _arrests(trials + at_run)
+    fall = solved.total_fall + np.array([t.sag for t in trials + at_run])
+    left = np.array([t.run.worst_side.left_over for t in trials])
+    return np.asarray(left - (fall[: len(trials)] - fall[len(trials) :]))
+
+
+def _search(runs: tuple[RigRun, ...], reckoned: float, factor: float) -> Margins:
+    """A function from sags (k,) to both margins of every stance of a line, shape (2 x stances, k)."""
+
+    def margins(sags: Array) -> Array:
+        strength = _strength_margin(_trials(runs, sags, STRENGTH), factor)
+        trials = _trials(runs, sags, CLEARANCE)
+        clearance = _clearance_margin(trials, np.full(len(trials), reckoned))
+        return np.concatenate([strength, clearance]).reshape(-1, len(sags))
+
+    return margins
+
+
+def _ends_hold(
+    parts: list[LineParts],
+    of_line: dict[str, tuple[RigRun, ...]],
+    ranges: list[tuple[float, float]],
+    reckoned: Array,
+    factor: float,
+) -> Bools:
+    """For each line, whether every margin holds at both ends of its range; one batch for all lines."""
+    strong: list[_Trial] = []
+    clear: list[_Trial] = []
+    owner: list[int] = []
+    for n, p in enumerate(parts):
+        runs, ends = of_line[p.line.id], np.array(ranges[n])
+        strong += _trials(runs, ends, STRENGTH)
+        clear += _trials(runs, ends, CLEARANCE)
+        owner += [n] * (2 * len(runs))
+    holds = np.ones(len(parts), dtype=bool)
+    if owner:
+        good = (_strength_margin(strong, factor) >= 0.0) & (_clearance_margin(clear, reckoned[owner]) >= 0.0)
+        np.logical_and.at(holds, owner, good)
+    return holds
+
+
+def _temperatures(index: Index, line: Lifeline) -> tuple[float, float, float, float]:
+    """Coldest, middle, warmest of the day, and the installation's, K."""
+    at, weather = line.installed_at, index.job.weather
+    coldest, warmest = (weather.coldest, weather.warmest) if weather else (at, at)
+    return coldest, 0.5 * (coldest + warmest), warmest, at
+
+
+def _limits(index: Index, parts: list[LineParts], bands: list[SagBand]) -> tuple[Array, Array]:
+    """Least and greatest sag to set at each of the four temperatures, (L, 4), the tighter of both cases.
+
+    The line that just has the band's lower sag at the coldest is warmed to each temperature, and the
+    one that just has the upper sag at the warmest is cooled to it.
+    """
+    at = np.array([_temperatures(index, p.line) for p in parts])
+    changes = np.stack([at - at.min(axis=1, keepdims=True), at - at.max(axis=1, keepdims=True)], axis=1)
+    edges = np.array([(1.0, 1.0) if b.empty else (b.lower, b.upper) for b in bands])
+    lines = replace(_stacked(parts, trailing=2), installed_sag=edges[:, None, :, None])
+    sags = sag_at_temperature(lines, changes[:, None])
+    return np.max(sags[:, :, 0], axis=1), np.min(sags[:, :, 1], axis=1)
+
+
+def _card(
+    band: SagBand,
+    limits: tuple[Array, Array],
+    day: tuple[float, float],
+    temperatures: tuple[float, float, float, float],
+) -> SagCard:
+    coldest, warmest = day
     if band.empty:
         why = "Even at the best sag within the maker's band a strength or a clearance is lost."
         return SagCard(None, (), None, coldest, warmest, why)
-    rows, installation = _rows(index, parts, band)
-    holds = installation is not None and installation[0] <= installation[1]
-    why = "" if holds else "No sag holds from the coldest to the warmest hour: narrow the hours of use."
-    return SagCard(band, rows if holds else (), installation if holds else None, coldest, warmest, why)
-
-
-def _band(
-    parts: LineParts, runs: tuple[RigRun, ...], within: tuple[float, float], basis: tuple[float, float]
-) -> SagBand:
-    (low, high), (warmest, factor) = within, basis
-
-    def margins(sags: Array) -> Array:
-        strength = _strength_margin(parts, runs, sags, factor)
-        return np.stack([strength, _clearance_margin(parts, runs, sags, warmest)])
-
-    # tension falls and drop grows with sag, so both ends holding means that all between hold
-    if np.all(margins(np.array([low, high])) >= 0.0):
-        return SagBand(low, high, lower_is_search_limit=True, upper_is_search_limit=True)
-    return sag_band(margins, low, high)
-
-
-def _rows(
-    index: Index, parts: LineParts, band: SagBand
-) -> tuple[tuple[CardRow, ...], tuple[float, float] | None]:
-    """Rows at the coldest, middle and warmest, and what may be set at installation; the tighter case."""
-    at = parts.line.installed_at
-    weather = index.job.weather
-    coldest, warmest = (weather.coldest, weather.warmest) if weather else (at, at)
-    first, last = min(coldest, at), max(warmest, at)
-    temperatures = (coldest, 0.5 * (coldest + warmest), warmest, at)
-    cards = [
-        temperature_card(mechanical_line(parts, case), band, temperatures, first, last)
-        for case in (STRENGTH, CLEARANCE)
-    ]
-    rows = []
-    for stiff, soft in zip(*cards, strict=True):
-        lower, upper = max(stiff.lower, soft.lower), min(stiff.upper, soft.upper)
-        rows.append(CardRow(stiff.temperature, lower, upper, 0.5 * (lower + upper)))
-    return tuple(rows[:3]), (rows[3].lower, rows[3].upper)
+    lower, upper = limits
+    if np.any(lower > upper):
+        why = "No sag holds from the coldest to the warmest hour: narrow the hours of use."
+        return SagCard(band, (), None, coldest, warmest, why)
+    rows = tuple(
+        CardRow(t, float(low), float(high), 0.5 * float(low + high))
+        for t, low, high in zip(temperatures[:3], lower, upper, strict=False)
+    )
+    return SagCard(band, rows, (float(lower[3]), float(upper[3])), coldest, warmest, "")
