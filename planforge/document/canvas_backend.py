@@ -15,6 +15,7 @@ import numpy as np
 from matplotlib.backend_bases import RendererBase
 from matplotlib.path import Path
 from matplotlib.transforms import Affine2D
+from PIL import Image
 from reportlab.lib.utils import ImageReader
 
 from planforge.document import fonts, text
@@ -185,8 +186,6 @@ class CanvasRenderer(RendererBase):
 
     def draw_image(self, gc: Any, x: float, y: float, im: Any, transform: Any = None) -> None:
         """Place an RGBA array (rows from the top, 0 to 255) with its lower left corner at ``(x, y)``."""
-        from PIL import Image  # noqa: PLC0415 - plans rarely carry images
-
         picture = ImageReader(Image.fromarray(np.ascontiguousarray(im[::-1] if transform is None else im)))
         height, width = im.shape[:2]
         canvas = self._canvas

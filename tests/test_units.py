@@ -1,0 +1,167 @@
+"""Quantities: read as the trade writes them, refused without a unit, printed back.
+
+Conversion factors: NIST Special Publication 811 (2008), appendix B.8: 1 ft = 0.3048 m and
+1 in = 2.54 cm exactly, 1 lb = 0.453 592 37 kg exactly, 1 lbf = 4.448 222 N, 1 psi = 6 894.757 Pa,
+1 mi/h = 0.447 04 m/s, 1 kip = 4 448.222 N, 1 lbf/in = 175.1268 N/m, t(C) = (t(F) - 32)/1.8.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planforge import units
+from planforge.errors import QuantityError
+from planforge.units import Display, feet_inches, parse
+
+NIST = [
+    ("1 ft", units.LENGTH, 0.3048, 0.0),
+    ("1 in", units.LENGTH, 0.0254, 0.0),
+    ("1 lb", units.MASS, 0.45359237, 0.0),
+    ("1 lbf", units.FORCE, 4.448222, 1e-6),
+    ("1 kip", units.FORCE, 4448.222, 1e-3),
+    ("1 psi", units.PRESSURE, 6894.757, 1e-3),
+    ("1 mph", units.SPEED, 0.44704, 0.0),
+    ("1 lbf/in", units.STIFFNESS, 175.1268, 1e-4),
+    ("1 ft-lbf", units.TORQUE, 1.355818, 1e-6),
+]
+
+
+@pytest.mark.parametrize(("text", "kind", "si", "slack"), NIST)
+def test_factors_are_those_of_nist_sp_811(text: str, kind: units.Kind, si: float, slack: float) -> None:
+    assert parse(text, kind) == pytest.approx(si, abs=slack or 1e-15)
+
+
+LENGTHS = [
+    ("12'-6 1/2\"", 150.5),
+    ("12' 6\"", 150),
+    ("12'6\"", 150),
+    ("12 ft 6 in", 150),
+    ("12'", 144),
+    ("60 ft", 720),
+    ("6 in", 6),
+    ('6"', 6),
+    ("6 1/2 in", 6.5),
+    ("6-1/2 in", 6.5),
+    ("6½ in", 6.5),
+    ("1/2 in", 0.5),
+    ("-8'-4\"", -100),
+    ("12’-6”", 150),
+    ("12′-6″", 150),
+    ("3''", 3),
+    ("1,200 ft", 14400),
+    ("0", 0),
+]
+
+
+@pytest.mark.parametrize(("text", "inches"), LENGTHS)
+def test_lengths_as_the_trade_writes_them(text: str, inches: float) -> None:
+    assert parse(text, units.LENGTH) == pytest.approx(inches * 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "si"),
+    [
+        ("3.8 m", units.LENGTH, 3.8),
+        ("380 mm", units.LENGTH, 0.38),
+        ("8 kN", units.FORCE, 8000),
+        ("1,800 lbf", units.FORCE, 1800 * 4.4482216152605),
+        ("310 LB", units.MASS, 310 * 0.45359237),
+        ("7.2 kV", units.VOLTAGE, 7200),
+        ("70 F", units.TEMPERATURE, 294.2611111),
+        ("-40 C", units.TEMPERATURE, 233.15),
+        ("-40 F", units.TEMPERATURE, 233.15),
+        ("45 deg", units.ANGLE, math.pi / 4),
+        ("6 min", units.DURATION, 360),
+        ("6.5e-6 /F", units.EXPANSION, 11.7e-6),
+        ("0.36 kg/m", units.LINE_WEIGHT, 0.36 * 9.80665),
+    ],
+)
+def test_other_kinds(text: str, kind: units.Kind, si: float) -> None:
+    assert parse(text, kind) == pytest.approx(si)
+
+
+REFUSED = [
+    (
+        "12",
+        units.LENGTH,
+        "'12': a unit is needed; write a length such as 12'-6 1/2\", 60 ft, 6 in or 3.8 m",
+    ),
+    (
+        "12 kN",
+        units.LENGTH,
+        "'12 kN': 'kN' is not a unit of length; write a length such as 12'-6 1/2\", 60 ft, 6 in or 3.8 m",
+    ),
+    ("5'-14\"", units.LENGTH, "'5\\'-14\"': 14 inches beside feet must be less than 12"),
+    ("6 3/0 in", units.LENGTH, "'6 3/0': a fraction over zero is no length"),
+    ("6 9/8 in", units.LENGTH, "'6 9/8': the fraction of an inch must be less than 1"),
+    (
+        "six ft",
+        units.LENGTH,
+        "'six ft': not a length; write a length such as 12'-6 1/2\", 60 ft, 6 in or 3.8 m",
+    ),
+    ("0", units.TEMPERATURE, "'0': a unit is needed; write a temperature such as 70 F or 21 C"),
+    ("900 F", units.TEMPERATURE, "'900 F': a temperature outside -73 C to 77 C is not a working temperature"),
+    ("45", units.ANGLE, "'45': a unit is needed; write an angle such as 45 deg"),
+    ("1e999 ft", units.LENGTH, None),
+    ("1" * 80 + " ft", units.LENGTH, None),
+    ("", units.LENGTH, None),
+    ("nan ft", units.LENGTH, None),
+]
+
+
+@pytest.mark.parametrize(("text", "kind", "message"), REFUSED)
+def test_what_is_no_quantity_is_refused_with_a_remedy(
+    text: str, kind: units.Kind, message: str | None
+) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(text, kind)
+    if message is not None:
+        assert str(caught.value) == message
+
+
+def test_a_bare_number_is_never_a_quantity() -> None:
+    with pytest.raises(QuantityError, match="a unit is needed"):
+        parse(12, units.LENGTH)
+
+
+@given(st.integers(min_value=-20_000, max_value=20_000))
+def test_feet_and_inches_print_and_parse_back(sixteenths: int) -> None:
+    metres = sixteenths * 0.0254 / 16
+    assert parse(feet_inches(metres), units.LENGTH) == pytest.approx(metres, abs=1e-12)
+
+
+@given(st.text(max_size=70))
+def test_any_text_is_a_quantity_or_a_quantity_error(text: str) -> None:
+    for kind in (units.LENGTH, units.FORCE, units.TEMPERATURE):
+        try:
+            assert math.isfinite(parse(text, kind))
+        except QuantityError as error:
+            assert str(error)
+
+
+@given(st.floats(min_value=-50, max_value=50), st.sampled_from(["us", "metric"]))
+def test_rounding_to_the_careful_side_never_crosses_the_value(metres: float, system: str) -> None:
+    display = Display(system)  # type: ignore[arg-type]
+    down, up = display.feet(metres, "down"), display.feet(metres, "up")
+    assert parse(down, units.LENGTH) <= metres + 1e-6
+    assert parse(up, units.LENGTH) >= metres - 1e-6
+
+
+def test_printed_forms() -> None:
+    us, metric = Display("us"), Display("metric")
+    assert us.length(3.8227) == "12'-6 1/2\""
+    assert us.inches(0.1524) == "6 in"
+    assert us.force(8006.8) == "1,800 lbf"
+    assert us.force(8006.8, "up") == "1,810 lbf"
+    assert us.temperature(294.2611) == "70 °F"
+    assert us.mass(140.6) == "310 lb"
+    assert us.stiffness(350253.7) == "2,000 lbf/in"
+    assert us.stiffness(math.inf) == "rigid"
+    assert metric.force(8006.8) == "8.01 kN"
+    assert metric.length(3.8) == "3.800 m"
+    assert us.voltage(7200) == "7.2 kV"
+    assert us.minutes(361) == "7 min"
