@@ -7,10 +7,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from planforge.assess.arrest_checks import Fall, fall_findings
+from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings
 from planforge.assess.below import below, spots
-from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
+from planforge.assess.line_model import ASSUMED_SOFT_END
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array
@@ -26,6 +27,9 @@ from planforge.units import FOOT
 
 STEP = FOOT
 """Spacing of the places that are checked along a stance's stretch."""
+
+ALL_AROUND = 24
+"""How many places are checked around an anchorage whose stance names neither edge nor stretch."""
 
 
 @dataclass(frozen=True)
@@ -79,11 +83,12 @@ def anchor_runs(index: Index) -> list[AnchorRun]:
 
 
 def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
-    """Places of the stretch every foot; without one, a point at the stance's reach from the anchorage."""
+    """Places of the stretch every foot; without one, all around at the stance's reach from the anchorage."""
     at = np.asarray(index.anchor_at(anchor)[:2])
     path = stance_path(index, stance)
     if path is None:
-        return np.asarray([at + np.array([stance.reach or 0.0, 0.0])])
+        around = np.linspace(0.0, 2 * np.pi, ALL_AROUND, endpoint=False)
+        return np.asarray(at + (stance.reach or 0.0) * np.stack([np.cos(around), np.sin(around)], axis=1))
     corners = np.asarray(path)
     pieces = []
     for start, end in pairwise(corners):
@@ -96,8 +101,9 @@ def _stiffness(index: Index, anchor: Anchor, *, low: bool) -> float:
     if anchor.post is None:
         return np.inf
     kind = index.kind_of(index.posts[anchor.post])
-    rated = kind.stiffness_low if low else kind.stiffness_high
-    return rated.value if rated else np.inf
+    if low:
+        return kind.stiffness_low.value if kind.stiffness_low else ASSUMED_SOFT_END
+    return kind.stiffness_high.value if kind.stiffness_high else np.inf
 
 
 def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
@@ -283,6 +289,18 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
         over_edge=bears_on_edge(run.stance, run.lateral, np.asarray(run.above)),
     )
     findings = fall_findings(fall, profile)
-    findings += [clearance_finding(run.label, s) for s in run.sides]
+    findings += [clearance_finding(run.label, s, *_clearance_ratings(index, run)) for s in run.sides]
     findings += [swing_finding(run.label, s, run.lateral, run.swing.drop) for s in run.sides]
     return findings
+
+
+def _clearance_ratings(index: Index, run: AnchorRun) -> tuple[AnyRated | None, ...]:
+    user, post = index.job.user, run.anchor.post
+    stiffness = (index.kind_of(index.posts[post]).stiffness_low,) if post else ()
+    return (
+        user.dring_height,
+        user.dring_shift,
+        user.margin,
+        *connector_ratings(run.connector),
+        *stiffness,
+    )

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.codes.profile import Profile
-from planforge.job.equipment import Connector
+from planforge.job.equipment import Connector, Harness
 from planforge.units import FOOT
 
 _HAIR = 0.01 * FOOT
@@ -31,6 +31,12 @@ class Fall:
     over_edge: bool  # the connector can bear on an edge in the fall
 
 
+def connector_ratings(connector: Connector) -> tuple[AnyRated | None, ...]:
+    """The rated values of a connector that a fall is reckoned with."""
+    forces = (connector.lowest_force, connector.highest_force, connector.stroke)
+    return forces if connector.kind == "lanyard" else (*forces, connector.lock_off)
+
+
 def fall_findings(fall: Fall, profile: Profile) -> list[Finding]:
     """Every check of one fall."""
     return [
@@ -48,7 +54,8 @@ def fall_findings(fall: Fall, profile: Profile) -> list[Finding]:
 def _free_fall(fall: Fall, profile: Profile) -> Finding:
     code, rated = profile.limits["free_fall"], fall.connector.greatest_free_fall
     limit = min(code.value, rated.value) if rated else code.value
-    verdict = vouched(keeps(fall.free_fall, limit, "at most"), rated)
+    lock_off = () if fall.connector.kind == "lanyard" else (fall.connector.lock_off,)
+    verdict = vouched(keeps(fall.free_fall, limit, "at most"), rated, *lock_off)
     by_maker = rated is not None and rated.value < code.value
     return found(
         "arrest.free_fall",
@@ -60,7 +67,9 @@ def _free_fall(fall: Fall, profile: Profile) -> Finding:
         unit="m",
         sense="at most",
         source=(rated.source or "maker's rating, no source") if by_maker and rated else code.source,
-        note="The connector's rated free fall has no document." if verdict is Verdict.CONFIRM else "",
+        note="The connector's rated free fall or lock-off has no document."
+        if verdict is Verdict.CONFIRM
+        else "",
     )
 
 
@@ -104,7 +113,7 @@ def _stroke(fall: Fall) -> Finding:
     return found(
         "arrest.stroke",
         fall.where,
-        vouched(verdict, rated),
+        vouched(verdict, rated, fall.connector.lowest_force),
         phase=fall.phases,
         value=fall.stroke,
         limit=rated.value,
@@ -209,3 +218,36 @@ def _connector_strength(fall: Fall, profile: Profile) -> Finding:
         sense="at least",
         source=limit.source,
     )
+
+
+def harness_findings(harness: Harness, mass: float, profile: Profile) -> list[Finding]:
+    """A harness of the kit: its D-ring's strength, and the heaviest user (kg) against its rating."""
+    limit, strength, greatest = (
+        profile.limits["component_strength"],
+        harness.dring_strength,
+        harness.greatest_user,
+    )
+    return [
+        found(
+            "kit.strength",
+            harness.id,
+            vouched(
+                keeps(strength.value, limit.value, "at least") if strength else Verdict.CONFIRM, strength
+            ),
+            value=strength.value if strength else "not stated",
+            limit=limit.value,
+            unit="N",
+            sense="at least",
+            source=limit.source,
+        ),
+        found(
+            "arrest.user_mass",
+            harness.id,
+            vouched(keeps(mass, greatest.value, "at most") if greatest else Verdict.CONFIRM, greatest),
+            value=mass,
+            limit=greatest.value if greatest else "the harness's rating is not stated",
+            unit="kg",
+            sense="at most",
+            source=(greatest.source if greatest else None) or "manufacturer's instructions",
+        ),
+    ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
+from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict, with_variance
 from planforge.assess.hazards import assess_hazards
@@ -130,6 +131,7 @@ def assess(job: Job) -> Assessment:
         *post_findings(index, lines, profile),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
+        *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),

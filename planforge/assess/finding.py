@@ -114,7 +114,11 @@ def keeps(value: float, limit: float, sense: Sense) -> Verdict:
     return Verdict.MEETS if good else Verdict.SHORT
 
 
-def vouched(verdict: Verdict, *rated: Rated[float] | Rated[int] | Rated[bool] | None) -> Verdict:
+AnyRated = Rated[float] | Rated[int] | Rated[bool]
+"""A rated value of any kind."""
+
+
+def vouched(verdict: Verdict, *rated: AnyRated | None) -> Verdict:
     """Turn `meets` to `confirm` where a rated value it rests on is absent or has no source."""
     if verdict is Verdict.MEETS and any(r is None or not r.source for r in rated):
         return Verdict.CONFIRM

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.arrest_checks import connector_ratings
+from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.line_model import LineParts
 from planforge.assess.stances import RigRun
 from planforge.codes.profile import Limit, Profile, common_practice
@@ -63,7 +64,7 @@ def _span(parts: LineParts) -> Finding:
     verdict = _practice(keeps(parts.span, limit, "at most"), parts.span, practice, rated)
     shortest = parts.system.shortest_span
     if shortest is not None:
-        verdict = worst(verdict, keeps(parts.span, shortest.value, "at least"))
+        verdict = vouched(worst(verdict, keeps(parts.span, shortest.value, "at least")), shortest)
     return found(
         "line.span",
         parts.line.id,
@@ -86,10 +87,9 @@ def _workers(job: Job, parts: LineParts) -> Finding:
     on_span = float(line.workers + (other.workers if other else 0))
     limit = float(rated.value) if rated else practice.value
     verdict = _practice(keeps(on_span, limit, "at most"), on_span, practice, rated)
-    if other and parts.system.most_workers:
-        verdict = worst(
-            verdict, keeps(float(line.workers), float(parts.system.most_workers.value), "at most")
-        )
+    alone = parts.system.most_workers
+    if other and alone:
+        verdict = vouched(worst(verdict, keeps(float(line.workers), float(alone.value), "at most")), alone)
     return found(
         "line.workers",
         line.id,
@@ -169,10 +169,12 @@ def strength_findings(
 ) -> list[Finding]:
     """Rope, end parts, line absorber, and what goes on into the posts."""
     factor = profile.limits["line_factor"]
+    rated = (*parts.reckoned_with, *(r for run in runs for r in connector_ratings(run.rig.connector)))
+    at_ends, end_strength = max(loads.start, loads.end), parts.system.end_strength
     findings = [
-        _factor("line.rope_strength", parts, parts.rope.breaking_strength, loads.tension, factor),
-        _factor("line.end_strength", parts, parts.system.end_strength, max(loads.start, loads.end), factor),
-        _absorber(parts, runs),
+        _factor("line.rope_strength", parts, parts.rope.breaking_strength, loads.tension, factor, rated),
+        _factor("line.end_strength", parts, end_strength, at_ends, factor, rated),
+        _absorber(parts, runs, rated),
     ]
     for post, kind, load in (
         (parts.line.start, parts.start_kind, loads.start),
@@ -183,7 +185,12 @@ def strength_findings(
 
 
 def _factor(
-    check: str, parts: LineParts, strength: Rated[float] | None, load: float, factor: Limit
+    check: str,
+    parts: LineParts,
+    strength: Rated[float] | None,
+    load: float,
+    factor: Limit,
+    rated: tuple[AnyRated | None, ...],
 ) -> Finding:
     if strength is None:
         return found(
@@ -198,7 +205,7 @@ def _factor(
     return found(
         check,
         parts.line.id,
-        vouched(keeps(strength.value / load, factor.value, "at least"), strength),
+        vouched(keeps(strength.value / load, factor.value, "at least"), strength, *rated),
         value=strength.value / load,
         limit=factor.value,
         sense="at least",
@@ -207,7 +214,7 @@ def _factor(
     )
 
 
-def _absorber(parts: LineParts, runs: list[RigRun]) -> Finding:
+def _absorber(parts: LineParts, runs: list[RigRun], rated: tuple[AnyRated | None, ...]) -> Finding:
     absorber = parts.absorber
     if absorber is None:
         return found(
@@ -217,7 +224,6 @@ def _absorber(parts: LineParts, runs: list[RigRun]) -> Finding:
     spent = any(bool(a.line_absorber_exhausted.any()) for r in runs for a in r.arrests)
     value = max(opened, default=0.0)
     verdict = Verdict.SHORT if spent else keeps(value, absorber.stroke.value, "at most")
-    rated = (absorber.stroke, absorber.lowest_force, absorber.highest_force)
     return found(
         "line.absorber",
         parts.line.id,

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planforge.assess.finding import AnyRated
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array, Values, stack_records
 from planforge.calc.bounds import CLEARANCE, STRENGTH
@@ -55,6 +56,25 @@ class LineParts:
     def soft_assumed(self) -> bool:
         """True where an end's least stiffness is an assumption."""
         return self.start_kind.stiffness_low is None or self.end_kind.stiffness_low is None
+
+    @property
+    def reckoned_with(self) -> tuple[AnyRated | None, ...]:
+        """The rated values that its sag, drop and tension rest on.
+
+        An absent greatest stiffness is left out: such an end is taken as rigid, the demanding case.
+        So is an absent least stiffness, for which :attr:`soft_assumed` speaks.
+        """
+        rope, absorber = self.rope, self.absorber
+        ends = [
+            k for kind in (self.start_kind, self.end_kind) for k in (kind.stiffness_low, kind.stiffness_high)
+        ]
+        return (
+            rope.weight_per_length,
+            rope.axial_stiffness,
+            rope.thermal_expansion,
+            *((absorber.lowest_force, absorber.highest_force, absorber.stroke) if absorber else ()),
+            *(end for end in ends if end is not None),
+        )
 
     def place(self, stations: Array) -> Array:
         """Plan coordinates (S, 2) of places (S,) along the line, m from its start."""

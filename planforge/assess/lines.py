@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planforge.assess.arrest_checks import Fall, fall_findings
-from planforge.assess.finding import Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings
+from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts, installed_batch, mechanical_line
@@ -179,7 +179,7 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
         )
         return findings
     findings += strength_findings(parts, result.loads, list(result.runs), profile)
-    findings += [_second_finding(result.id, result.second), _band_finding(result)]
+    findings += [_second_finding(result.id, result.second), _band_finding(index, result)]
     for run in result.runs:
         findings += _stance_findings(index, run, profile)
     return findings
@@ -199,7 +199,29 @@ def _second_finding(line: str, second: SecondOpinion) -> Finding:
     )
 
 
-def _band_finding(result: LineResult) -> Finding:
+def _user_ratings(index: Index) -> tuple[AnyRated | None, ...]:
+    user = index.job.user
+    return user.dring_height, user.dring_shift, user.margin
+
+
+def _band_ratings(index: Index, result: LineResult) -> tuple[AnyRated | None, ...]:
+    parts = result.parts
+    return (
+        *parts.reckoned_with,
+        parts.system.least_sag,
+        parts.system.most_sag,
+        parts.rope.breaking_strength,
+        parts.system.end_strength,
+        parts.start_kind.line_strength,
+        parts.end_kind.line_strength,
+        parts.start_kind.stiffness_low,
+        parts.end_kind.stiffness_low,
+        *(rated for run in result.runs for rated in connector_ratings(run.rig.connector)),
+        *_user_ratings(index),
+    )
+
+
+def _band_finding(index: Index, result: LineResult) -> Finding:
     card, sag = result.card, result.parts.line.sag
     if card.band is None or card.at_installation is None:
         return found(
@@ -217,7 +239,7 @@ def _band_finding(result: LineResult) -> Finding:
     return found(
         "line.sag_band",
         result.id,
-        vouched(inside, result.parts.rope.weight_per_length, result.parts.rope.axial_stiffness),
+        vouched(inside, *_band_ratings(index, result)),
         value=sag,
         limit=lower if near_lower else upper,
         unit="m",
@@ -243,8 +265,9 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
         over_edge=bears_on_edge(rig.stance, rig.lateral, rig.above),
     )
     findings = fall_findings(fall, profile)
+    rated = (*_user_ratings(index), *connector_ratings(rig.connector), *rig.parts.reckoned_with)
     for side in run.sides:
-        clearance = clearance_finding(rig.label, side)
+        clearance = clearance_finding(rig.label, side, *rated)
         if clearance.verdict is Verdict.MEETS and rig.parts.soft_assumed:
             note = clearance.note + " The ends' least stiffness is an assumption."
             clearance = replace(clearance, verdict=Verdict.CONFIRM, note=note)

@@ -163,16 +163,19 @@ def _weather(index: Index) -> list[Finding]:
             verdict = worst(verdict, keeps(weather.coldest, low.value, "at least"))
         if high is not None:
             verdict = worst(verdict, keeps(weather.warmest, high.value, "at most"))
+        verdict = vouched(verdict, low, high)
+        too_warm = high is not None and weather.warmest > high.value
+        value, bound = (weather.warmest, high) if too_warm else (weather.coldest, low)
         findings.append(
             found(
                 "weather.range",
                 name,
-                vouched(verdict, low, high),
-                value=weather.coldest,
-                limit=low.value if low else "maker's range not stated",
+                verdict,
+                value=value,
+                limit=bound.value if bound else "maker's range not stated",
                 unit="K",
-                sense="at least",
-                source=(low.source if low and low.source else "manufacturer's instructions"),
+                sense="at most" if too_warm else "at least",
+                source=(bound.source if bound and bound.source else "manufacturer's instructions"),
             )
         )
     winds = weather.wind_stops_work is not None and weather.wind_stops_erection is not None

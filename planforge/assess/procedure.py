@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from planforge.assess.finding import Finding, Verdict, found, stated
+from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.people import last_day
+from planforge.codes.profile import common_practice
 from planforge.job.erection import Inspection, Release
 
 
@@ -126,22 +127,33 @@ def assess_release(index: Index, findings: list[Finding]) -> list[Finding]:
     """
     states = {r.of: r for r in index.job.releases}
     layout = index.job.layout
-    things = [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
-    return [_release(index, thing, states.get(thing), findings) for thing in things]
+    posts = {line.id: {line.start, line.end} for line in layout.lines}
+    posts |= {anchor.id: {anchor.post} - {None} for anchor in layout.anchors}
+    out = []
+    for thing, own_posts in posts.items():
+        its = [f for f in findings if f.where.split(" · ")[0] == thing or f.where in own_posts]
+        out.append(_release(index, thing, states.get(thing), its))
+    return out
 
 
-def _release(index: Index, thing: str, release: Release | None, findings: list[Finding]) -> Finding:
+def _release(index: Index, thing: str, release: Release | None, its: list[Finding]) -> Finding:
+    """``its`` are the findings of this line or anchor and of the posts that carry it."""
     state = release.state if release else "planned"
     reasons = []
-    if release is None or state != "released for use":
+    if release is not None and state == "on hold":
+        reasons.append(f"on hold: {(release.reason or 'no reason stated').rstrip('.')}")
+    elif release is None or state != "released for use":
         reasons.append("the release block is not signed")
     else:
         if release.revision != index.job.plan.revision:
             reasons.append(f"released under revision {release.revision}, this is {index.job.plan.revision}")
         if release.within_tolerances is False:
             reasons.append("measured outside the tolerances")
-        reasons += _out_of_band(thing, release, findings)
-        open_items = [f for f in findings if f.where.startswith(thing) and f.verdict is Verdict.CONFIRM]
+        reasons += _out_of_band(index, thing, release)
+        short = sorted({f.title.lower() for f in its if f.verdict is Verdict.SHORT})
+        if short:
+            reasons.append("short: " + ", ".join(short))
+        open_items = [f for f in its if f.verdict is Verdict.CONFIRM]
         if open_items:
             reasons.append(
                 f"{len(open_items)} item(s) to confirm: the qualified person signs beside the release"
@@ -156,9 +168,14 @@ def _release(index: Index, thing: str, release: Release | None, findings: list[F
     )
 
 
-def _out_of_band(thing: str, release: Release, findings: list[Finding]) -> list[str]:
-    sag = release.measured_sag
-    rated = next((f for f in findings if f.id == "line.sag" and f.where == thing), None)
-    if sag is None or rated is None or not isinstance(rated.limit, float):
+def _out_of_band(index: Index, thing: str, release: Release) -> list[str]:
+    sag, line = release.measured_sag, index.lines.get(thing)
+    if sag is None or line is None:
         return []
-    return ["the measured sag is over the maker's limit"] if sag > rated.limit else []
+    system, practice = index.systems[line.system], common_practice()["sag"].value
+    most = min(system.most_sag.value, practice) if system.most_sag else practice
+    if keeps(sag, most, "at most") is Verdict.SHORT:
+        return ["the measured sag is over the maker's limit"]
+    if system.least_sag and keeps(sag, system.least_sag.value, "at least") is Verdict.SHORT:
+        return ["the measured sag is under the maker's limit"]
+    return []

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.below import Below
-from planforge.assess.finding import Finding, Verdict, found, keeps
+from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched
 from planforge.calc.arrays import Array
 from planforge.calc.clearance import Clearance, ClearanceTerms
 from planforge.job.site import Phase
@@ -81,17 +81,19 @@ def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array) -> Fin
     )
 
 
-def clearance_finding(label: str, side: SideRun) -> Finding:
-    """Clearance of one side in one phase at its governing place."""
+def clearance_finding(label: str, side: SideRun, *rated: AnyRated | None) -> Finding:
+    """Clearance of one side in one phase at its governing place; ``rated`` is what it is reckoned with."""
+    verdict = vouched(keeps(side.left_over, 0.0, "at least"), *rated)
+    open_item = " A value it is reckoned with has no document." if verdict is Verdict.CONFIRM else ""
     return found(
         "arrest.clearance",
         f"{label} · {side.side.direction}",
-        keeps(side.left_over, 0.0, "at least"),
+        verdict,
         phase=side.phase.id,
         value=side.available,
         limit=side.required,
         unit="m",
         sense="at least",
         source="29 CFR 1926.502(d)(16)(iii); OSHA Technical Manual, Section V chapter 4",
-        note=f"From the D-ring before the fall down to {side.under.name[side.governs]}.",
+        note=f"From the D-ring before the fall down to {side.under.name[side.governs]}.{open_item}",
     )
