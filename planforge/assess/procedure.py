@@ -128,7 +128,7 @@ def assess_release(index: Index, findings: list[Finding]) -> list[Finding]:
     states = {r.of: r for r in index.job.releases}
     layout = index.job.layout
     posts = {line.id: {line.start, line.end} for line in layout.lines}
-    posts |= {anchor.id: {anchor.post} - {None} for anchor in layout.anchors}
+    posts |= {anchor.id: {anchor.post} if anchor.post else set() for anchor in layout.anchors}
     out = []
     for thing, own_posts in posts.items():
         its = [f for f in findings if f.where.split(" · ")[0] == thing or f.where in own_posts]
