@@ -19,6 +19,7 @@ compared with MoorPy and OpenSees in tests/validation.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -151,7 +152,7 @@ def load_gripped(
 
 
 def _rows(values: Array, shape: tuple[int, ...], count: int) -> Array:
-    return np.broadcast_to(values, (*shape, count)).reshape(-1, count)
+    return np.broadcast_to(values, (*shape, count)).reshape(math.prod(shape), count)
 
 
 def _state(installed: InstalledLine, p: Problem, grips: Grips, forces: Array, settled: Settled) -> LoadedLine:

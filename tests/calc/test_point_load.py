@@ -131,6 +131,16 @@ def test_light_load_on_a_rope_at_rest_changes_nothing() -> None:
     assert loaded.horizontal_tension == pytest.approx(float(installed.horizontal_tension), rel=1e-8)
 
 
+@pytest.mark.parametrize("shape", [(), (3,)])
+def test_no_loads_at_all(shape: tuple[int, ...]) -> None:
+    empty = np.zeros((*shape, 0))
+    loaded = load_line(install(LINE), empty, empty)
+    assert loaded.horizontal_tension.shape == shape
+    assert loaded.sag.shape == (*shape, 0)
+    _, sag = sag_profile(install(LINE), loaded)
+    assert np.max(sag, axis=-1) == pytest.approx(np.full(shape, 0.1524), rel=1e-6)
+
+
 def test_spent_extension_stays_out() -> None:
     """After an arrest the line hangs low: its absorber does not go back."""
     installed = install(ABSORBED)

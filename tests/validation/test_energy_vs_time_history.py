@@ -9,15 +9,16 @@ difference goes (``test_difference_is_the_rope_s_mass``).
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 
 import numpy as np
 import pytest
 
-from planforge.calc.arrest import Arrest, Faller, arrest
+from planforge.calc.arrest import Arrest, Faller, arrest, arrest_in_sequence
 from planforge.calc.cable import Rope
 from planforge.calc.lifeline import install
-from planforge.calc.time_history import TimeHistory, time_history
+from planforge.calc.time_history import Hanging, TimeHistory, time_history
 
 from .cases import FOOT, INCH, POUND, POUND_FORCE, STEEL, Case, steel_line
 
@@ -118,6 +119,22 @@ def test_energy_is_accounted_for(absorber: float) -> None:
     )
     history = time_history(line, 12.0 * FOOT, _WORKER)
     assert abs(history.energy_misfit) < 0.005
+
+
+def test_second_fall_with_the_first_hanging() -> None:
+    """This test ensures that the sequence rule has its second opinion: drops as near, tension above."""
+    line = install(steel_line(60.0, 6.0, absorber_force=2500.0 * POUND_FORCE, absorber_stroke=0.6))
+    places = np.array([10.0, 20.0, 35.0]) * FOOT
+    balance = arrest_in_sequence(line, 20.0 * FOOT, _WORKER, places, _WORKER)
+    first = balance.first
+    left = _WORKER.absorber_stroke - first.absorber_stroke
+    hanging = Hanging(20.0 * FOOT, _WORKER.mass, first.line_absorber_extension, _WORKER.absorber_force, left)
+    falling = dataclasses.replace(_WORKER, free_fall=balance.second.free_fall)
+    history = time_history(line, places, falling, hanging=hanging)
+    whole = (history.drop + balance.second.free_fall) / balance.second.total_fall
+    assert np.max(np.abs(whole - 1.0)) < 0.05
+    assert np.all(history.tension_max > 0.98 * balance.second.tension_max)
+    assert np.all(history.line_absorber_extension >= first.line_absorber_extension)
 
 
 def test_mirror() -> None:
