@@ -20,6 +20,8 @@ from planforge.units import FOOT, INCH, LBF, POUND, Display, Rounding
 DASH: Final = "–"
 _SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
 
+_FINEST: Final = 6
+
 _IN_INCHES: Final = frozenset(
     {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
 )
@@ -35,6 +37,18 @@ class _Scale:
     step: float
     text: Callable[[float], str]
     difference: Callable[[float], str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Decimal:
+    """Prints m as a decimal number of a unit."""
+
+    unit: float
+    name: str
+    decimals: int
+
+    def __call__(self, metres: float) -> str:
+        return f"{metres / self.unit + 0.0:.{self.decimals}f} {self.name}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +74,9 @@ class Printed(Display):
 
     def margin_of(self, finding: Finding) -> str:
         """What is left between the two printed numbers; a dash where nothing is compared."""
-        if finding.margin is None:
-            return DASH
-        assert isinstance(finding.value, float | int)
-        assert isinstance(finding.limit, float | int)
         scale = self._scale(finding)
-        value = _stepped(float(finding.value), scale.step, _VALUE[finding.sense])
-        limit = _stepped(float(finding.limit), scale.step, _LIMIT[finding.sense])
-        return scale.difference(limit - value if finding.sense == "at most" else value - limit)
+        margin = _printed_margin(finding, scale.step)
+        return DASH if margin is None else scale.difference(margin)
 
     def _scale(self, finding: Finding) -> _Scale:
         if finding.id in _IN_PERCENT:
@@ -75,30 +84,37 @@ class Printed(Display):
         if finding.id in _AS_FACTOR:
             return _Scale(0.01, "{:.2f}".format, "{:.2f}".format)
         if finding.unit == "m":
-            return self._length_scale(finding.id)
-        printers: dict[str, tuple[float, float, Callable[[float], str]]] = {
-            "N": (10 * LBF, 10.0, self.force),
-            "kg": (POUND, 1.0, self.mass),
+            return self._length_scale(finding)
+        us = self.system == "us"
+        scales = {
+            "N": _Scale(10 * LBF if us else 10.0, self.force, self.force),
+            "kg": _Scale(POUND if us else 1.0, self.mass, self.mass),
+            "K": _Scale(1e-6, self.temperature, self.degrees),
+            "": _Scale(0.01, _count, _count),
         }
-        if finding.unit in printers:
-            us, metric, text = printers[finding.unit]
-            return _Scale(us if self.system == "us" else metric, text, text)
-        if finding.unit == "K":
-            return _Scale(1e-6, self.temperature, self.degrees)
-        if finding.unit:
-            return _Scale(1e-6, self._with(finding.unit), self._with(finding.unit))
-        return _Scale(0.01, _count, _count)
+        return scales.get(finding.unit, _Scale(1e-6, self._in(finding.unit), self._in(finding.unit)))
 
-    def _with(self, unit: str) -> Callable[[float], str]:
+    def _in(self, unit: str) -> Callable[[float], str]:
         return lambda value: self.value(value, unit)
 
-    def _length_scale(self, check: str) -> _Scale:
+    def _length_scale(self, finding: Finding) -> _Scale:
         us = self.system == "us"
-        if check in _IN_INCHES:
+        if finding.id in _IN_INCHES:
             return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
-        if check in _IN_FEET_INCHES:
+        if finding.id in _IN_FEET_INCHES:
             return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
-        return _Scale(FOOT / 10 if us else 0.01, self.feet, self.feet)
+        return self._decimal_scale(finding)
+
+    def _decimal_scale(self, finding: Finding) -> _Scale:
+        """To 0.1 ft (0.01 m), finer where a margin that is 0 or more would print as a shortage."""
+        unit, name, first = (FOOT, "ft", 1) if self.system == "us" else (1.0, "m", 2)
+        for decimals in range(first, _FINEST + 1):
+            step = unit / 10**decimals
+            margin = _printed_margin(finding, step)
+            if margin is None or margin >= 0.0 or (finding.margin or 0.0) < 0.0:
+                break
+        text = _Decimal(unit, name, decimals)
+        return _Scale(step, text, text)
 
     # -- single values ----------------------------------------------------------------------
 
@@ -119,7 +135,7 @@ class Printed(Display):
         return self.inches(metres)
 
     def band(self, lower: float, upper: float) -> str:
-        """A band of sags with its lower limit rounded up and its upper limit down; a dash where none is left."""
+        """A band of sags, the lower limit rounded up, the upper down; a dash where nothing is left."""
         low, high = self.inches(lower, "up"), self.inches(upper, "down")
         step = INCH / 8 if self.system == "us" else 0.001
         if _stepped(lower, step, "up") > _stepped(upper, step, "down") + 1e-9:
@@ -129,6 +145,10 @@ class Printed(Display):
     def card_band(self, row: CardRow) -> str:
         """The band of one row of a sag card."""
         return self.band(row.lower, row.upper)
+
+    def whole_feet(self, metres: float) -> float:
+        """A length to the nearest step of :meth:`feet`, still in m."""
+        return _stepped(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
 
     def factor(self, value: float) -> str:
         """A factor of safety, rounded down."""
@@ -160,6 +180,17 @@ def _stepped(value: float, step: float, rounding: Rounding) -> float:
     if abs(steps - near) < 1e-6 or rounding == "nearest":
         return near * step
     return (math.ceil(steps) if rounding == "up" else math.floor(steps)) * step
+
+
+def _printed_margin(finding: Finding, step: float) -> float | None:
+    if finding.margin is None:
+        return None
+    assert isinstance(finding.value, float | int)
+    assert isinstance(finding.limit, float | int)
+    value = _stepped(float(finding.value), step, _VALUE[finding.sense])
+    limit = _stepped(float(finding.limit), step, _LIMIT[finding.sense])
+    margin = limit - value if finding.sense == "at most" else value - limit
+    return 0.0 if abs(margin) < 1e-9 else margin
 
 
 def _percent(fraction: float) -> str:

@@ -29,7 +29,7 @@ class Item(JobModel):
     """What every item has."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     name: Name
     """What it is, as the crew calls it."""
     manual: Name | None = None
@@ -101,7 +101,7 @@ class Connector(Item):
     """What joins the harness to a line or anchorage: a lanyard or a retracting device."""
 
     kind: Literal["lanyard", "retracting device"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     length: PositiveLength
     """A lanyard's length with absorber and hooks, or a retracting device's full line."""
     lock_off: Rated[PositiveLength] | None = None

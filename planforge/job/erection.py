@@ -14,9 +14,9 @@ class Step(JobModel):
     """A step of a sequence."""
 
     do: Text
-    """What is done."""
+    """What is done, in one sentence."""
     by: Name | None = None
-    """Who does it."""
+    """Who does it, by name or role."""
     hold: bool = False
     """True where work stops until someone signs."""
 
@@ -64,7 +64,7 @@ class Access(JobModel):
     """How workers reach the work and move from one system to the next."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     phases: list[Id] = []
     """The phases it holds for; empty means all."""
     way: Text
@@ -126,7 +126,7 @@ class Inspection(JobModel):
     on: Date
     """When it was inspected."""
     by: Name
-    """By whom."""
+    """The name of the inspector."""
     result: Literal["fit", "removed"]
     """The result."""
     due: Date | None = None
@@ -144,9 +144,9 @@ class Release(JobModel):
     state: LineState
     """planned, erected, measured, released for use, or on hold."""
     by: Id | None = None
-    """Who says so."""
+    """The person who says so, an id under `people`."""
     on: Date | None = None
-    """When."""
+    """The day it was done."""
     revision: int | None = Field(default=None, ge=0)
     """The plan's revision it was released under."""
     measured_sag: Length | None = None

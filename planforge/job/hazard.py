@@ -64,7 +64,7 @@ class Control(JobModel):
     phases: list[Id] = []
     """The phases in which it guards; empty means every phase of the hazard."""
     reason: Text
-    """Why this system."""
+    """Why this system was chosen here."""
     passed_over: list[PassedOver] = []
     """The higher-ranked controls considered, each with the reason it was not chosen."""
 
@@ -75,7 +75,7 @@ class Hazard(JobModel):
     id: Id
     """The mark on the drawings."""
     kind: HazardKind
-    """Its kind."""
+    """Which of the listed kinds it is."""
     name: Name
     """The place in words."""
     at: Point

@@ -20,9 +20,9 @@ class Edge(JobModel):
     """A hazard edge: a line in plan with a drop on one side."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: EdgeKind
-    """Its kind."""
+    """Which of the listed kinds it is."""
     path: Path
     """Its points in plan, in order."""
     level: Id
@@ -35,9 +35,9 @@ class Opening(JobModel):
     """A hole, stair opening or wall opening."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Literal["floor hole", "stair opening", "shaft", "wall opening", "open to below"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     outline: Outline
     """Its outline in plan."""
     level: Id
@@ -50,7 +50,7 @@ class Post(JobModel):
     """An erected mast that carries line ends or serves as an anchorage."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Id
     """The kind of post (an id under `equipment.posts`)."""
     at: Point
@@ -67,7 +67,7 @@ class Lifeline(JobModel):
     """A horizontal lifeline between two posts."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     system: Id
     """The lifeline system (an id under `equipment.lifelines`)."""
     start: Id
@@ -92,7 +92,7 @@ class Anchor(JobModel):
     """A single-point anchorage: a post's head or a fitting on the structure."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     post: Id | None = None
     """The post whose head it is."""
     at: Point | None = None
@@ -115,7 +115,7 @@ class Guardrail(JobModel):
     """A guardrail along an edge or opening."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     path: Path
     """Its points in plan."""
     level: Id
@@ -136,7 +136,7 @@ class Cover(JobModel):
     """A cover over an opening."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     opening: Id
     """The opening it closes."""
     holds: Mass | None = None
@@ -155,9 +155,9 @@ class Zone(JobModel):
     """An area kept clear or controlled."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Literal["falling objects", "hoisting", "laydown", "controlled access", "no entry"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     outline: Outline
     """Its outline in plan."""
     rule: Text
@@ -170,15 +170,15 @@ class Place(JobModel):
     """A place that people must find: rescue kit, first aid, gate, ladder, lift, assembly point."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Literal[
         "rescue kit", "first aid", "gate", "ladder", "stair", "lift", "assembly point", "hose bib", "other"
     ]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     at: Point
     """Where it is in plan."""
     name: Name
-    """What it is."""
+    """What it is, in words a stranger understands."""
 
 
 class Layout(JobModel):

@@ -52,7 +52,7 @@ class Job(JobModel):
     company: Company
     """The contractor."""
     site: Site
-    """The lot."""
+    """What identifies the lot."""
     phases: list[Phase]
     """The phases of the framing."""
     work_parts: list[WorkPart] = []
@@ -70,7 +70,7 @@ class Job(JobModel):
     tasks: list[Task] = []
     """Tasks and stances."""
     slab: Slab | None = None
-    """The slab."""
+    """The slab that bases stand on."""
     delivery: Delivery | None = None
     """How the kit arrives."""
     erection: Erection | None = None

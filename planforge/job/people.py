@@ -12,7 +12,7 @@ class Training(JobModel):
     course: Name
     """What was taught."""
     on: Date
-    """When."""
+    """The day it was done."""
     trainer: Name
     """Who taught it or certified it."""
     expires: Date | None = None
@@ -52,7 +52,7 @@ class Roles(JobModel):
     competent_person: Id | None = None
     """On site; sees hazards and may correct them at once (29 CFR 1926.32(f))."""
     competent_alternate: Id | None = None
-    """Stands in."""
+    """Stands in when the first is away; another person."""
     qualified_person: Id | None = None
     """Under whom the lifelines are designed, installed and used (29 CFR 1926.502(d)(8), 1926.32(m))."""
     erection_lead: Id | None = None
@@ -60,7 +60,7 @@ class Roles(JobModel):
     rescue_lead: Id | None = None
     """Leads a rescue."""
     rescue_alternate: Id | None = None
-    """Stands in."""
+    """Stands in when the first is away; another person."""
 
 
 class SignOff(JobModel):
@@ -69,7 +69,7 @@ class SignOff(JobModel):
     role: Name
     """In what capacity."""
     person: Id | None = None
-    """Who."""
+    """The person, an id under `people`."""
 
 
 class Variance(JobModel):
@@ -84,6 +84,6 @@ class Variance(JobModel):
     licence: Name
     """Licence or other standing."""
     on: Date
-    """When."""
+    """The day it was done."""
     reason: Text
     """Why it is accepted, and under what conditions."""

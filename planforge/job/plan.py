@@ -107,7 +107,7 @@ class WorkPart(JobModel):
     """A part of the work and the kind of plan it falls under."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     name: Name
     """What the part is."""
     phases: list[Id] = Field(min_length=1)

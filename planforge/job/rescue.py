@@ -27,24 +27,24 @@ class Team(JobModel):
     shift: Name
     """The shift."""
     lead: Id
-    """Who leads."""
+    """Leads the rescue, an id under `people`."""
     alternate: Id
-    """Who stands in."""
+    """Stands in for the lead; another person."""
     caller: Id
     """Who calls and meets the responders."""
     members: list[Id] = []
-    """Others."""
+    """Others who help, ids under `people`."""
 
 
 class Means(JobModel):
     """A means of bringing someone down."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Literal["ladder", "lift", "rope kit", "from the deck", "self-rescue"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     name: Name
-    """What it is."""
+    """What it is, in words a stranger understands."""
     serves: list[Id] = Field(min_length=1)
     """The lines and anchors it serves."""
     reaches: Length | None = None
@@ -65,7 +65,7 @@ class Drill(JobModel):
     """A rescue drill."""
 
     on: Date
-    """When."""
+    """The day it was done."""
     led_by: Id
     """Who led it."""
     time: Duration
@@ -78,9 +78,9 @@ class Hospital(JobModel):
     """Where an injured worker is taken."""
 
     name: Name
-    """Its name."""
+    """The name as the public knows it."""
     address: Name
-    """Its address."""
+    """The street address."""
     drive: Duration
     """Driving time."""
 

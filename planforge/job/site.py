@@ -16,7 +16,7 @@ class Company(JobModel):
     name: Name
     """The contractor's name."""
     address: Name | None = None
-    """Its address."""
+    """The street address."""
     phone: Name | None = None
     """Its telephone."""
 
@@ -54,9 +54,9 @@ class Phase(JobModel):
     name: Name
     """What it is called on site."""
     start: Date
-    """First day."""
+    """The first day of the phase."""
     end: Date
-    """Last day."""
+    """The last day of the phase."""
     working_level: Id
     """The level the crew works on (an id under `layout.levels`)."""
     lower_level: Id
@@ -76,9 +76,9 @@ class LowerLevel(JobModel):
     id: Id
     """A short name that drawings show."""
     name: Name
-    """What it is."""
+    """What it is, in words a stranger understands."""
     kind: LowerKind
-    """Its kind."""
+    """Which of the listed kinds it is."""
     elevation: Elevation
     """The height of its top above (+) or below (-) the top of the slab."""
     area: Outline | None = None
@@ -93,13 +93,13 @@ class OverheadLine(JobModel):
     """A power or service line near the work."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     voltage: Voltage | None = None
     """Its voltage; unknown is treated as needing the utility's word."""
     distance: Length
     """The least distance, at full reach, from equipment, load, post or worker."""
     owner: Name | None = None
-    """The utility."""
+    """The utility that owns it."""
     control: Text | None = None
     """De-energised and grounded, sleeved, spotter: what is done about it."""
 
@@ -108,9 +108,9 @@ class PowerLines(JobModel):
     """The survey of power lines at this lot; an empty list of lines says that none is near."""
 
     surveyed_by: Id
-    """Who looked."""
+    """Who looked, an id under `people`."""
     surveyed: Date
-    """When."""
+    """The day it was done."""
     radius: Length
     """How far around the work the survey reached."""
     lines: list[OverheadLine] = []

@@ -12,9 +12,9 @@ class InSlab(JobModel):
     """A tendon, pipe, conduit or bar mat in the slab."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     kind: Literal["tendon", "plumbing", "conduit", "radiant tubing", "rebar", "beam", "other"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     path: Path
     """Its line in plan."""
     located_by: Literal["approved plans", "scan", "both"]
@@ -29,9 +29,9 @@ class Scan(JobModel):
     by: Name
     """Who did it."""
     on: Date
-    """When."""
+    """The day it was done."""
     method: Name
-    """How."""
+    """The method and the instrument."""
     tolerance: Length
     """How far off a located thing may be."""
 
@@ -40,7 +40,7 @@ class Slab(JobModel):
     """The slab; its contents, scan, pour date and strength belong to one lot."""
 
     kind: Literal["post-tensioned", "reinforced", "plain", "unknown"]
-    """Its kind."""
+    """Which of the listed kinds it is."""
     thickness: PositiveLength | None = None
     """Its thickness where bases stand."""
     pour_date: Date | None = None

@@ -25,7 +25,7 @@ class Stance(JobModel):
     """A place a worker takes up: its surface, its tie-off, its sides."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     surface: Literal["deck", "top plate", "truss chord", "sheathing", "ladder", "scaffold", "joists", "slab"]
     """What the worker stands on."""
     elevation: Elevation | None = None
@@ -52,9 +52,9 @@ class Task(JobModel):
     """A task in one or more phases."""
 
     id: Id
-    """A short name."""
+    """The short name that other parts and the drawings use."""
     name: Name
-    """What is done."""
+    """What is done, in one sentence."""
     phases: list[Id] = Field(min_length=1)
     """The phases in which it is done."""
     level: Id
