@@ -53,7 +53,7 @@ def test_every_field_is_described(path: str) -> None:
         ),
         (
             "slab.scan.on",
-            FieldDoc("slab.scan.on", "a date such as 2026-11-25", True, True, "", "When."),
+            FieldDoc("slab.scan.on", "a date such as 2026-11-25", True, True, "", "The day it was done."),
         ),
         (
             "site.units",
