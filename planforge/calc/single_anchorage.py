@@ -21,7 +21,6 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.constants import G
-from planforge.errors import CalculationError
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,25 +48,23 @@ def arrest_at_anchorage(
     Args:
         mass: kg of one worker with tools.
         free_fall: m.
-        absorber_force: N of one absorber while it works; must exceed the worker's weight.
+        absorber_force: N of one absorber while it works; where it does not exceed the worker's
+            weight it never stops the fall and its stroke is spent.
         absorber_stroke: m it can give.
         stiffness: N/m of the anchorage; ``inf`` for rigid.
         count: workers falling together.
-
-    Raises:
-        CalculationError: an absorber weaker than the worker's weight never stops the fall.
     """
     n, k = as_array(count), as_array(stiffness)
     weight, force = n * as_array(mass) * G, n * as_array(absorber_force)
     fall, limit = as_array(free_fall), as_array(absorber_stroke)
-    if not np.all(force > weight):
-        raise CalculationError("single anchorage: the absorber's force must exceed the worker's weight.")
-    give = force / k
-    wanted = (weight * (fall + give) - 0.5 * force * give) / (force - weight)
-    stroke = np.clip(wanted, 0.0, limit)
-    spent, unopened = wanted > limit, wanted < 0.0
-    with np.errstate(invalid="ignore"):
+    give, holds = force / k, force > weight
+    with np.errstate(divide="ignore", invalid="ignore"):
+        wanted = (weight * (fall + give) - 0.5 * force * give) / (force - weight)
+        wanted = np.where(holds, wanted, np.inf)
+        stroke = np.clip(wanted, 0.0, limit)
+        spent, unopened = wanted > limit, wanted < 0.0
         energy = weight * (fall + stroke) - force * stroke
         stiff = weight + np.sqrt(weight**2 + 2.0 * k * np.maximum(energy, 0.0))
-    load = np.where(spent | unopened, stiff, force)
-    return AnchorageArrest(load / n, stroke, spent, load / k, load)
+        load = np.where(spent | unopened, stiff, force)
+        movement = np.where(np.isinf(k), 0.0, load / k)
+    return AnchorageArrest(load / n, stroke, spent, movement, load)

@@ -86,9 +86,9 @@ def worst_drop() -> float:
 
 CASES = [
     Case("MoorPy", f"{COUNT} random lines under a point load: worst difference of end tension", 0.0,
-         worst_tension, "part", 0.005, "issue's limit; same theory, other solver", True),
+         worst_tension, "part", 0.005, "0.5 % is the limit set; same theory, other solver", True),
     Case("MoorPy", f"{COUNT} random lines under a point load: worst difference of the load's drop", 0.0,
-         worst_drop, "part", 0.005, "issue's limit; same theory, other solver", True),
+         worst_drop, "part", 0.005, "0.5 % is the limit set; same theory, other solver", True),
 ]  # fmt: skip
 
 
