@@ -64,14 +64,29 @@ def _finalize(value: object) -> Markdown:
     return Markdown.escape(value)
 
 
-def _joined(parts: Iterable[object]) -> Markdown:
-    return Markdown("".join(_finalize(part) for part in parts))
+def _piece(part: object) -> Markdown:
+    """A part of a joined text as Markdown; a space at its edge stays, as it parts two words."""
+    made = _finalize(part)
+    if not isinstance(part, str) or isinstance(part, Markup) or not part:
+        return made
+    before, after = (" " if edge.isspace() else "" for edge in (part[0], part[-1]))
+    return Markdown(f"{before}{made}{after}" if made else before)
+
+
+def _joined(parts: Iterable[object]) -> str:
+    """Join values: plain ones to plain text, which is escaped when printed; with Markdown to Markdown."""
+    pieces = list(parts)
+    if any(isinstance(piece, Markup) for piece in pieces):
+        return Markdown("".join(_piece(piece) for piece in pieces))
+    for piece in pieces:
+        _finalize(piece)  # refuses what is missing
+    return "".join(str(piece) for piece in pieces)
 
 
 def _join(parts: Iterable[object], separator: str = "", attribute: str = "") -> Markdown:
     """Join values, each escaped; ``attribute`` names what to take from each."""
     items = [getattr(part, attribute) if attribute else part for part in parts]
-    return Markdown(_finalize(separator).join(_finalize(item) for item in items))
+    return Markdown(_piece(separator).join(_finalize(item) for item in items))
 
 
 class _Generator(CodeGenerator):
