@@ -138,7 +138,8 @@ def main() -> None:
     table = ["| what | measured | aim |", "| --- | --- | --- |", *(f"| {' | '.join(row)} |" for row in rows)]
     print("\n".join(table))
     if options.record:
-        about = f"Python {platform.python_version()}, {platform.machine()}, {options.runs} runs, {dt.date.today()}."
+        machine = f"Python {platform.python_version()}, {platform.machine()}"
+        about = f"{machine}, {options.runs} runs, {dt.date.today()}."
         head = f"# Speed\n\nMedians, written by `bench.py --record`. The aims are for two cores.\n\n{about}\n"
         RESULTS.write_text(head + "\n" + "\n".join(table) + "\n", "utf-8")
 
