@@ -1,1 +1,11 @@
-"""."""
+"""The drawings of a plan: an :class:`~planforge.assess.assessment.Assessment` in, matplotlib figures out.
+
+A figure's inch is an inch of paper. Where things go is decided by pure functions (``labels``,
+``scale``, ``plan_content``); what draws is plain. :func:`figure_set` names every figure of a job.
+"""
+
+from __future__ import annotations
+
+from planforge.figures.figure_set import figure_scales, figure_set
+
+__all__ = ["figure_scales", "figure_set"]

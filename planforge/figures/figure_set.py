@@ -1,0 +1,73 @@
+"""Every figure of a job by name, drawn up only when asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache, partial
+
+from matplotlib.figure import Figure
+
+from planforge.assess.anchors import AnchorRun
+from planforge.assess.assessment import Assessment
+from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
+from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
+from planforge.figures.elevation import elevation, governing, plan_elevation
+from planforge.figures.envelope import envelope
+from planforge.figures.layout_sheet import layout_scale, layout_sheet
+from planforge.figures.sag_card_figure import sag_card_figure
+from planforge.figures.scale import Drawn
+from planforge.figures.tie_off_map import tie_off_map
+from planforge.units import Display
+
+
+def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
+    """The drawings that have a scale."""
+    made: dict[str, Callable[[], Drawn]] = {}
+    for name, phase in [("", None), *((f"-{p.id}", p.id) for p in assessment.job.phases)]:
+        made[f"layout{name}"] = partial(layout_sheet, assessment, phase)
+        made[f"tie-off-map{name}"] = partial(tie_off_map, assessment, phase)
+    for result in assessment.lines:
+        if result.runs:
+            made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
+    for run in assessment.anchors:
+        made[anchor_figure(run)] = partial(anchor_elevation, assessment, run)
+    return made
+
+
+def anchor_figure(run: AnchorRun) -> str:
+    """The name of the figure of a stance on an anchorage."""
+    return f"anchor-{run.anchor.id}-{run.task.id}-{run.stance.id}"
+
+
+def figure_scales(assessment: Assessment) -> dict[str, str]:
+    """The scale of each drawing that has one, as printed, by the figure's name; nothing is drawn."""
+    display = Display(assessment.job.site.units)
+    sheets = ["layout", *(f"layout-{p.id}" for p in assessment.job.phases)]
+    made = dict.fromkeys(sheets, layout_scale(assessment).text)
+    for result in assessment.lines:
+        if result.runs:
+            plan = plan_elevation(governing(result, display), ELEVATION_SIZE, display)
+            made[f"elevation-{result.id}"] = plan.scales
+    return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
+
+
+def figure_set(assessment: Assessment) -> dict[str, Callable[[], Figure]]:
+    """Every figure of a job: name to a function that draws it (the same figure when called again).
+
+    ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
+    ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
+    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage.
+    """
+    display = Display(assessment.job.site.units)
+    figures: dict[str, Callable[[], Figure]] = {
+        name: cache(partial(_figure, draw)) for name, draw in _drawn(assessment).items()
+    }
+    for result in assessment.lines:
+        figures[f"sag-{result.id}"] = cache(partial(sag_card_figure, result, display))
+        if result.runs:
+            figures[f"envelope-{result.id}"] = cache(partial(envelope, assessment, result))
+    return figures
+
+
+def _figure(draw: Callable[[], Drawn]) -> Figure:
+    return draw().figure

@@ -1,0 +1,253 @@
+"""Where labels go: near what they name, inside the frame, over no other box, across few lines.
+
+Pure geometry in points. A box is (left, bottom, right, top); a segment is (x1, y1, x2, y2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from planforge.calc.arrays import Array, Bools
+from planforge.errors import RefusedError
+
+Box = tuple[float, float, float, float]
+
+GAP = 1.5
+"""Clear space kept between boxes, points."""
+LEADER_FROM = 9.0
+"""A box whose nearest point lies farther than this from what it names gets a leader, points.
+A box at a preferred place needs none: it stands plainly beside what it names."""
+
+_DIRECTIONS = 16
+_RING_STEP = 7.0
+_RINGS = 26
+_CROSSED = 22.0  # points of distance that crossing one line weighs
+_LEADER_CROSSED = 5.0
+_LEADER_OVER_BOX = 45.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A label to place: its size and what it names; ``preferred`` are centres to try first."""
+
+    key: str
+    width: float
+    height: float
+    at: tuple[float, float]
+    preferred: tuple[tuple[float, float], ...] = ()
+    gap: float = 4.0  # between what it names and the box
+    on_lines: bool = False  # a mark that may sit on the line it belongs to
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A label's box, and the leader from its edge to what it names where it stands apart."""
+
+    key: str
+    box: Box
+    leader: tuple[float, float, float, float] | None = None
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The middle of the box."""
+        return (self.box[0] + self.box[2]) / 2, (self.box[1] + self.box[3]) / 2
+
+
+@dataclass
+class _Field:
+    """What is taken so far."""
+
+    frame: Box
+    boxes: list[Box]
+    segments: Array
+    leaders: list[Box] = field(default_factory=list)
+
+
+def place_labels(
+    wanted: Sequence[Wanted], frame: Box, taken: Sequence[Box] = (), segments: Array | None = None
+) -> tuple[Placed, ...]:
+    """Place labels in their order, the first with the freest choice.
+
+    No box overlaps another or one of ``taken``, and all lie in ``frame``. Segments, shape (m, 4), and
+    other labels' leaders are crossed only where every way round is longer.
+
+    Raises:
+        RefusedError: the frame has no room left for a label.
+    """
+    lines = np.empty((0, 4)) if segments is None else np.asarray(segments, dtype=float)
+    ground = _Field(frame, list(taken), lines)
+    return tuple(_place(label, ground) for label in wanted)
+
+
+def _place(label: Wanted, ground: _Field) -> Placed:
+    boxes = np.asarray(ground.boxes, dtype=float).reshape(-1, 4)
+    best: tuple[float, Box] | None = None
+    for least, centres in _rounds(label, ground.frame):
+        if best is not None and best[0] <= least:
+            break
+        candidates = _boxes_at(label, centres)
+        free = _inside(candidates, ground.frame) & ~overlapping(candidates, boxes, GAP).any(axis=1)
+        if not free.any():
+            continue
+        candidates = candidates[free]
+        costs = _costs(label, candidates, ground, boxes)
+        chosen = int(np.argmin(costs))
+        if best is None or costs[chosen] < best[0]:
+            left, bottom, right, top = (float(v) for v in candidates[chosen])
+            best = float(costs[chosen]), (left, bottom, right, top)
+    if best is None:
+        raise RefusedError(
+            f"drawing: no room is left for the label of {label.key!r}; "
+            "divide what one sheet shows among more phases."
+        )
+    placed = Placed(label.key, best[1], None if _is_preferred(label, best[1]) else _leader(label, best[1]))
+    ground.boxes.append(placed.box)
+    if placed.leader is not None:
+        ground.segments = np.vstack([ground.segments, placed.leader])
+    return placed
+
+
+def _rounds(label: Wanted, frame: Box) -> list[tuple[float, Array]]:
+    """Rounds of candidate centres (k, 2), each with the least cost any of them can have."""
+    rounds = []
+    if label.preferred:
+        rounds.append((0.0, np.asarray(label.preferred, dtype=float)))
+    angle = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
+    way = np.column_stack([np.cos(angle), np.sin(angle)])
+    # the box's centre stands so far out that its side clears the gap in every direction
+    half = np.array([label.width, label.height]) / 2.0
+    with np.errstate(divide="ignore"):
+        out = np.min(half / np.maximum(np.abs(way), 1e-9), axis=1)
+    at = np.asarray(label.at)
+    for ring in range(_RINGS):
+        away = label.gap + ring * _RING_STEP
+        rounds.append((ring * _RING_STEP, at + way * (out + away)[:, None]))
+    rounds.append((_RINGS * _RING_STEP, _grid(label, frame)))
+    return rounds
+
+
+def _grid(label: Wanted, frame: Box) -> Array:
+    left, bottom, right, top = frame
+    x = np.arange(left + label.width / 2, right - label.width / 2 + 1e-9, max(label.width / 2, 6.0))
+    y = np.arange(bottom + label.height / 2, top - label.height / 2 + 1e-9, max(label.height / 2, 6.0))
+    grid: Array = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    return grid
+
+
+def _boxes_at(label: Wanted, centres: Array) -> Array:
+    half = np.array([label.width, label.height]) / 2.0
+    return np.hstack([centres - half, centres + half])
+
+
+def _inside(boxes: Array, frame: Box) -> Bools:
+    left, bottom, right, top = frame
+    return np.asarray(
+        (boxes[:, 0] >= left) & (boxes[:, 1] >= bottom) & (boxes[:, 2] <= right) & (boxes[:, 3] <= top)
+    )
+
+
+def _costs(label: Wanted, candidates: Array, ground: _Field, boxes: Array) -> Array:
+    near = _nearest(candidates, label.at)
+    distance = np.hypot(*(near - np.asarray(label.at)).T)
+    cost = np.maximum(distance - label.gap, 0.0)
+    led = distance > LEADER_FROM
+    if label.preferred:
+        # a preferred place costs only its rank
+        centre = (candidates[:, :2] + candidates[:, 2:]) / 2.0
+        gaps = np.hypot(*(centre[:, None, :] - np.asarray(label.preferred)[None]).transpose(2, 0, 1))
+        rank = np.argmin(gaps, axis=1)
+        chosen = gaps.min(axis=1) < 1e-6
+        cost, led = np.where(chosen, rank * 0.5, cost + 12.0), led & ~chosen
+    if not label.on_lines:
+        cost = cost + _CROSSED * crossing(candidates, ground.segments).sum(axis=1)
+    if led.any():
+        leaders = np.hstack([near, np.broadcast_to(np.asarray(label.at), near.shape)])
+        over = crossing(boxes, leaders).sum(axis=0) if len(boxes) else np.zeros(len(leaders))
+        met = segments_meet(leaders, ground.segments).sum(axis=1)
+        cost = cost + np.where(led, 6.0 + _LEADER_OVER_BOX * over + _LEADER_CROSSED * met, 0.0)
+    return np.asarray(cost)
+
+
+def _is_preferred(label: Wanted, box: Box) -> bool:
+    centre = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    return any(np.hypot(x - centre[0], y - centre[1]) < 1e-6 for x, y in label.preferred)
+
+
+def _nearest(boxes: Array, at: tuple[float, float]) -> Array:
+    point = np.asarray(at)
+    return np.asarray(np.clip(point, boxes[:, :2], boxes[:, 2:]))
+
+
+def _leader(label: Wanted, box: Box) -> tuple[float, float, float, float] | None:
+    x = min(max(label.at[0], box[0]), box[2])
+    y = min(max(label.at[1], box[1]), box[3])
+    if np.hypot(x - label.at[0], y - label.at[1]) <= LEADER_FROM:
+        return None
+    return x, y, label.at[0], label.at[1]
+
+
+def overlapping(first: Array, second: Array, gap: float = 0.0) -> Bools:
+    """Which boxes of ``first`` (k, 4) come nearer than ``gap`` to which of ``second`` (m, 4): (k, m)."""
+    a, b = first[:, None, :], second[None, :, :]
+    return np.asarray(
+        (a[..., 0] < b[..., 2] + gap)
+        & (b[..., 0] < a[..., 2] + gap)
+        & (a[..., 1] < b[..., 3] + gap)
+        & (b[..., 1] < a[..., 3] + gap)
+    )
+
+
+def crossing(boxes: Array, segments: Array) -> Bools:
+    """Which boxes (k, 4) are touched by which segments (m, 4): (k, m), by separating axes."""
+    b, s = boxes[:, None, :], segments[None, :, :]
+    apart = (
+        (np.maximum(s[..., 0], s[..., 2]) <= b[..., 0])
+        | (np.minimum(s[..., 0], s[..., 2]) >= b[..., 2])
+        | (np.maximum(s[..., 1], s[..., 3]) <= b[..., 1])
+        | (np.minimum(s[..., 1], s[..., 3]) >= b[..., 3])
+    )
+    across_x, across_y = s[..., 3] - s[..., 1], s[..., 0] - s[..., 2]
+    middle = (b[..., 0] + b[..., 2]) / 2.0 - s[..., 0], (b[..., 1] + b[..., 3]) / 2.0 - s[..., 1]
+    reach = (
+        np.abs(across_x) * (b[..., 2] - b[..., 0]) / 2.0 + np.abs(across_y) * (b[..., 3] - b[..., 1]) / 2.0
+    )
+    return np.asarray(~apart & (np.abs(across_x * middle[0] + across_y * middle[1]) < reach))
+
+
+def segments_meet(first: Array, second: Array) -> Bools:
+    """Which segments of ``first`` (k, 4) properly cross which of ``second`` (m, 4): (k, m)."""
+    a, b = first[:, None, :], second[None, :, :]
+
+    def side(p: Array, x: Array, y: Array) -> Array:
+        return np.asarray(
+            (p[..., 2] - p[..., 0]) * (y - p[..., 1]) - (p[..., 3] - p[..., 1]) * (x - p[..., 0])
+        )
+
+    return np.asarray(
+        (side(a, b[..., 0], b[..., 1]) * side(a, b[..., 2], b[..., 3]) < 0)
+        & (side(b, a[..., 0], a[..., 1]) * side(b, a[..., 2], a[..., 3]) < 0)
+    )
+
+
+def spread(wanted: Sequence[float], heights: Sequence[float], low: float, high: float) -> list[float]:
+    """Middles of boxes on one axis, in their order from the top, as near ``wanted`` as no overlap allows.
+
+    ``wanted`` falls from first to last. Raises :class:`RefusedError` where low..high can't hold them.
+    """
+    if sum(heights) > high - low + 1e-9:
+        raise RefusedError(
+            f"drawing: {len(heights)} labels need {sum(heights):.0f} pt of {high - low:.0f} pt."
+        )
+    middles: list[float] = []
+    ceiling = high
+    for middle, height in zip(wanted, heights, strict=True):
+        middles.append(min(middle, ceiling - height / 2))
+        ceiling = middles[-1] - height / 2
+    floor = low
+    for i in reversed(range(len(middles))):
+        middles[i] = max(middles[i], floor + heights[i] / 2)
+        floor = middles[i] + heights[i] / 2
+    return middles

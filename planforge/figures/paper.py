@@ -1,0 +1,242 @@
+"""A sheet of paper in points: strokes, fills and text gathered by style, then one matplotlib figure.
+
+Coordinates are points (1/72 in) from the sheet's lower left corner, so a figure's inch is an inch
+of paper and a stated scale stays true. Like strokes become one path: a sheet costs few artists.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.transforms import Affine2D
+
+from planforge.calc.arrays import Array
+from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width
+
+PER_INCH = 72.0
+SMALLEST = 7.5
+"""No text is set smaller, points."""
+
+Points = Sequence[tuple[float, float]] | Array
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How a line is drawn: width and dashes in points, grey from 0 (black) to 1 (white)."""
+
+    width: float
+    grey: float = 0.0
+    dashes: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Style:
+    layer: int
+    pen: Pen | None
+    fill: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TextLine:
+    """One line of text; ``x``, ``y`` is the left end of its baseline."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    bold: bool = False
+    italic: bool = False
+    grey: float = 0.0
+    angle: float = 0.0
+
+
+FILL, LINE, HEAVY, SYMBOL, MASK, FRAME = range(6)
+"""Layers from the back; text lies over all."""
+
+
+class Paper:
+    """Collects what is drawn; :meth:`figure` turns it into a matplotlib figure."""
+
+    def __init__(self, width: float, height: float) -> None:
+        """An empty sheet of ``width`` x ``height`` inches."""
+        self.width, self.height = width * PER_INCH, height * PER_INCH
+        self._paths: dict[_Style, list[tuple[Array, bool]]] = defaultdict(list)
+        self.texts: list[TextLine] = []
+
+    def stroke(self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE) -> None:
+        """Draw a line through ``points``, shape (n, 2)."""
+        self._paths[_Style(layer, pen, None)].append((np.asarray(points, dtype=float), closed))
+
+    def strokes(self, lines: Iterable[Points], pen: Pen, *, layer: int = LINE) -> None:
+        """Draw several lines alike."""
+        for points in lines:
+            self.stroke(points, pen, layer=layer)
+
+    def fill(self, points: Points, grey: float, *, pen: Pen | None = None, layer: int = FILL) -> None:
+        """Fill the outline ``points``; with a pen, draw it too."""
+        self._paths[_Style(layer, pen, grey)].append((np.asarray(points, dtype=float), True))
+
+    def circle(
+        self,
+        x: float,
+        y: float,
+        radius: float,
+        pen: Pen | None,
+        grey: float | None = None,
+        *,
+        layer: int = SYMBOL,
+    ) -> None:
+        """Draw a circle, filled with ``grey`` where one is given."""
+        points = ring(x, y, radius)
+        if grey is None and pen is not None:
+            self.stroke(points, pen, closed=True, layer=layer)
+        elif grey is not None:
+            self.fill(points, grey, pen=pen, layer=layer)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float = 9.0,
+        *,
+        align: Literal["left", "center", "right"] = "left",
+        bold: bool = False,
+        italic: bool = False,
+        grey: float = 0.0,
+        angle: float = 0.0,
+    ) -> None:
+        """Set one line with its baseline at ``y``; ``align`` says which end or middle stands at ``x``."""
+        back = {"left": 0.0, "center": 0.5, "right": 1.0}[align] * text_width(text, size, bold)
+        turn = math.radians(angle)
+        self.texts.append(
+            TextLine(
+                x - back * math.cos(turn), y - back * math.sin(turn), text, size, bold, italic, grey, angle
+            )
+        )
+
+    def block(
+        self,
+        x: float,
+        y: float,
+        lines: Sequence[str],
+        size: float = 9.0,
+        *,
+        align: Literal["left", "center", "right"] = "center",
+        bold: bool = False,
+        italic: bool = False,
+        angle: float = 0.0,
+    ) -> None:
+        """Set lines one under another, the block's middle height at ``y`` (across ``x`` where turned 90)."""
+        turn = math.radians(angle)
+        height = size * (ASCENT + DESCENT + LEADING * (len(lines) - 1))
+        for number, line in enumerate(lines):
+            down = -height / 2 + size * (ASCENT + LEADING * number)
+            self.text(
+                x + down * math.sin(turn),
+                y - down * math.cos(turn),
+                line,
+                size,
+                align=align,
+                bold=bold,
+                italic=italic,
+                angle=angle,
+            )
+
+    def figure(self) -> Figure:
+        """Everything drawn, as a figure of the sheet's size."""
+        figure = Figure(figsize=(self.width / PER_INCH, self.height / PER_INCH), dpi=PER_INCH, frameon=False)
+        to_inches = Affine2D().scale(1.0 / PER_INCH) + figure.dpi_scale_trans
+        for number, (style, parts) in enumerate(sorted(self._paths.items(), key=lambda item: item[0].layer)):
+            figure.add_artist(_patch(style, parts, to_inches, style.layer + number * 1e-4))
+        for line in self.texts:
+            figure.text(
+                line.x,
+                line.y,
+                line.text,
+                transform=to_inches,
+                fontsize=line.size,
+                fontweight="bold" if line.bold else "normal",
+                fontstyle="italic" if line.italic else "normal",
+                color=str(line.grey),
+                rotation=line.angle,
+                rotation_mode="anchor",
+                va="baseline",
+                ha="left",
+                parse_math=False,
+                zorder=10.0,
+            )
+        return figure
+
+
+def _patch(style: _Style, parts: list[tuple[Array, bool]], transform: object, order: float) -> PathPatch:
+    vertices, codes = [], []
+    for points, closed in parts:
+        # a closed part repeats its first point under CLOSEPOLY
+        whole = np.concatenate([points, points[:1]]) if closed else points
+        code = np.full(len(whole), Path.LINETO, dtype=np.uint8)
+        code[0] = Path.MOVETO
+        if closed:
+            code[-1] = Path.CLOSEPOLY
+        vertices.append(whole)
+        codes.append(code)
+    pen = style.pen
+    dashes: object = "-"
+    if pen is not None and pen.dashes:
+        # matplotlib multiplies dashes by the line's width
+        dashes = (0, tuple(d / pen.width for d in pen.dashes))
+    return PathPatch(
+        Path(np.concatenate(vertices), np.concatenate(codes)),
+        transform=transform,
+        facecolor="none" if style.fill is None else str(style.fill),
+        edgecolor="none" if pen is None else str(pen.grey),
+        linewidth=0.0 if pen is None else pen.width,
+        linestyle=dashes,
+        capstyle="butt",
+        joinstyle="miter",
+        zorder=order,
+    )
+
+
+def ring(x: float, y: float, radius: float, count: int = 32) -> Array:
+    """Points (count, 2) round a circle."""
+    angle = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
+    return np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)])
+
+
+def rectangle(left: float, bottom: float, right: float, top: float) -> Array:
+    """The corners (4, 2) of an upright rectangle."""
+    return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+
+
+def hatch_lines(outline: Points, spacing: float, angle: float = 45.0) -> list[Array]:
+    """Parallel lines, ``spacing`` points apart and turned ``angle`` degrees, clipped to an outline (n, 2).
+
+    Each line is an array (2, 2). Lines are counted from the paper's corner, so that hatches of
+    neighbours meet. Inside and outside by the even-odd rule.
+    """
+    turn = math.radians(angle)
+    along, across = np.array([math.cos(turn), math.sin(turn)]), np.array([-math.sin(turn), math.cos(turn)])
+    points = np.asarray(outline, dtype=float)
+    u, v = points @ along, points @ across
+    u2, v2 = np.roll(u, -1), np.roll(v, -1)
+    lines: list[Array] = []
+    for level in np.arange(math.ceil(v.min() / spacing), math.floor(v.max() / spacing) + 1) * spacing:
+        crossing = (v <= level) != (v2 <= level)
+        if not crossing.any():
+            continue
+        part = (level - v[crossing]) / (v2[crossing] - v[crossing])
+        cuts = np.sort(u[crossing] + part * (u2[crossing] - u[crossing]))
+        lines += [
+            np.array([a * along + level * across, b * along + level * across])
+            for a, b in zip(cuts[::2], cuts[1::2], strict=False)
+        ]
+    return lines

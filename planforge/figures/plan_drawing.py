@@ -1,0 +1,274 @@
+"""Draws the things of a plan view; what labels must keep clear of is gathered beside it.
+
+Each kind has a line or symbol of its own in black, so that a copy in black and white tells
+them apart. Nothing here decides where a label goes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from planforge.calc.arrays import Array
+from planforge.figures.labels import Box
+from planforge.figures.paper import (
+    FILL,
+    HEAVY,
+    LINE,
+    SYMBOL,
+    Paper,
+    Pen,
+    Points,
+    hatch_lines,
+    rectangle,
+    ring,
+)
+from planforge.figures.plan_content import PlanContent
+from planforge.figures.scale import View
+from planforge.job.layout import Anchor, Lifeline
+
+FOOTPRINT = Pen(1.7)
+SLAB = Pen(0.7, dashes=(7, 2.5))
+EDGES = {
+    "perimeter": Pen(3.4),
+    "open-to-below": Pen(3.4, dashes=(7, 3)),
+    "leading edge": Pen(3.0, dashes=(14, 3, 3, 3)),
+    "eave": Pen(3.0, dashes=(2.5, 2.5)),
+    "rake": Pen(3.0, dashes=(10, 2.5, 2.5, 2.5, 2.5, 2.5)),
+    "retaining wall": Pen(2.2, dashes=(18, 4)),
+}
+LIFELINE = Pen(1.5, dashes=(13, 3.5))
+RAIL = Pen(0.9)
+OPENING = Pen(0.7)
+HATCH = Pen(0.4, 0.25)
+ZONE = Pen(0.7, 0.2, dashes=(9, 3, 2, 3))
+LOWER = Pen(0.55, 0.3, dashes=(2, 2))
+THIN = Pen(0.4)
+POST = 6.4
+"""Side of a post's square, points."""
+ANCHOR = 7.5
+"""Half diagonal of an anchor's diamond, points."""
+ABREAST = 3.2
+"""How far each of two lines side by side is moved off their common chord, points."""
+
+
+@dataclass
+class Obstacles:
+    """What labels keep clear of: boxes they never touch, lines they cross only at a cost; points."""
+
+    boxes: list[Box] = field(default_factory=list)
+    lines: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def add_lines(self, points: Points, *, closed: bool = False) -> None:
+        """Take the segments through points (n, 2)."""
+        whole = np.asarray(points, dtype=float)
+        whole = np.concatenate([whole, whole[:1]]) if closed else whole
+        self.lines += [(float(a[0]), float(a[1]), float(b[0]), float(b[1])) for a, b in pairwise(whole)]
+
+    @property
+    def segments(self) -> Array:
+        """The lines as an array (m, 4)."""
+        return np.asarray(self.lines, dtype=float).reshape(-1, 4)
+
+
+@dataclass(frozen=True)
+class PlanPicture:
+    """Where a plan view is drawn: the sheet, from metres to points, and the window it is cut to."""
+
+    paper: Paper
+    view: View
+    window: Box
+    obstacles: Obstacles
+
+    def visible(self, points: Points, *, closed: bool) -> list[Array]:
+        """The parts of a line or outline (points on paper) inside the window."""
+        whole = shapely.linearrings(points) if closed else shapely.linestrings(points)
+        inside = shapely.intersection(whole, shapely.box(*self.window))
+        parts = shapely.get_parts(shapely.line_merge(inside) if inside.geom_type != "LineString" else inside)
+        return [shapely.get_coordinates(p) for p in parts if p.geom_type == "LineString" and not p.is_empty]
+
+    def visible_area(self, outline: Points) -> shapely.Geometry:
+        """The part of an outline's area (points on paper) inside the window."""
+        return shapely.intersection(shapely.make_valid(shapely.polygons(outline)), shapely.box(*self.window))
+
+    def draw_line(self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE) -> list[Array]:
+        """Draw what of a line is visible and keep labels off it; return the visible parts."""
+        parts = self.visible(points, closed=closed)
+        for part in parts:
+            self.paper.stroke(part, pen, layer=layer)
+            self.obstacles.add_lines(part)
+        return parts
+
+    def hatch(self, outline: Points, spacing: float, angle: float, pen: Pen = HATCH) -> None:
+        """Hatch the visible part of an outline."""
+        area = self.visible_area(outline)
+        for part in shapely.get_parts(area):
+            if part.geom_type == "Polygon":
+                lines = hatch_lines(shapely.get_coordinates(part.exterior)[:-1], spacing, angle)
+                self.paper.strokes(lines, pen, layer=FILL)
+
+
+def draw_building(picture: PlanPicture, content: PlanContent) -> None:
+    """Footprint, slab, edges, openings, covers and guardrails."""
+    view = picture.view
+    picture.draw_line(view(content.footprint), FOOTPRINT, closed=True)
+    slab = content.index.job.layout.slab
+    if slab is not None:
+        picture.draw_line(view(slab), SLAB, closed=True)
+    for edge in content.edges:
+        picture.draw_line(view(edge.path), EDGES[edge.kind], layer=HEAVY)
+    covered = {cover.opening for cover in content.covers}
+    for opening in content.openings:
+        outline = view(opening.outline)
+        picture.draw_line(outline, OPENING, closed=True)
+        if opening.id in covered:
+            picture.hatch(outline, 3.2, 45.0)
+        else:
+            draw_cross(picture.paper, outline)
+    for rail in content.guardrails:
+        parts = picture.draw_line(view(rail.path), RAIL)
+        for part in parts:
+            picture.paper.strokes(ticks(part, 6.0, 2.2), RAIL)
+
+
+def draw_cross(paper: Paper, outline: Array) -> None:
+    """The diagonals of an opening: between opposite corners of its outline."""
+    half = len(outline) // 2
+    for corner in range(half):
+        paper.stroke(outline[[corner, corner + half]], THIN)
+
+
+def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
+    """Zones and what lies below, as far as the window shows them."""
+    for level in content.lower_levels:
+        picture.draw_line(picture.view(level.area), LOWER, closed=True)
+    for zone in content.zones:
+        outline = picture.view(zone.outline)
+        if zone.kind == "no entry":
+            picture.hatch(outline, 8.0, -45.0)
+        parts = picture.draw_line(outline, ZONE, closed=True)
+        area = shapely.polygons(outline)
+        for part in parts:
+            picture.paper.strokes(barbs(part, 11.0, 5.0, area), Pen(0.45, 0.2))
+
+
+def draw_system(picture: PlanPicture, content: PlanContent) -> None:
+    """Posts, lines with their absorbers, and anchors."""
+    paper, view = picture.paper, picture.view
+    for line in content.lines:
+        ends = line_on_paper(content, view, line)
+        paper.stroke(ends, LIFELINE, layer=HEAVY)
+        picture.obstacles.add_lines(ends)
+        if line.absorber_at is not None:
+            draw_absorber(paper, *(ends if line.absorber_at == line.start else ends[::-1]))
+    for post in content.posts:
+        x, y = view.one(post.at)
+        draw_post(paper, x, y, post.turned)
+        picture.obstacles.boxes.append((x - POST / 2, y - POST / 2, x + POST / 2, y + POST / 2))
+    for anchor in content.anchors:
+        x, y = anchor_on_paper(content, view, anchor)
+        draw_anchor(paper, x, y)
+        picture.obstacles.boxes.append((x - ANCHOR, y - ANCHOR, x + ANCHOR, y + ANCHOR))
+
+
+def line_on_paper(content: PlanContent, view: View, line: Lifeline) -> Array:
+    """A line's two ends (2, 2) on paper; two lines side by side are drawn a little apart."""
+    ends = view([content.index.posts[p].at for p in (line.start, line.end)])
+    if line.beside is None:
+        return ends
+    low, high = ends[np.lexsort((ends[:, 1], ends[:, 0]))]
+    along = (high - low) / np.hypot(*(high - low))
+    side = 1.0 if line.id < line.beside else -1.0
+    return np.asarray(ends + side * ABREAST * np.array([-along[1], along[0]]))
+
+
+def anchor_on_paper(content: PlanContent, view: View, anchor: Anchor) -> tuple[float, float]:
+    """An anchor's place on paper."""
+    x, y, _ = content.index.anchor_at(anchor)
+    return view.one((x, y))
+
+
+def draw_post(paper: Paper, x: float, y: float, turned: float = 0.0, size: float = POST) -> None:
+    """A filled square, turned (rad) as the base is."""
+    angle = turned + np.pi / 4 + np.arange(4) * np.pi / 2
+    radius = size / math.sqrt(2)
+    paper.fill(np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)]), 0.0, layer=SYMBOL)
+
+
+def draw_anchor(paper: Paper, x: float, y: float, size: float = ANCHOR) -> None:
+    """A heavy open diamond with a dot."""
+    corners = [(x + size, y), (x, y + size), (x - size, y), (x, y - size)]
+    paper.stroke(corners, Pen(1.5), closed=True, layer=SYMBOL)
+    paper.fill(ring(x, y, 1.6, 12), 0.0, layer=SYMBOL)
+
+
+def draw_absorber(paper: Paper, near: Array, far: Array) -> None:
+    """An open bar on the line beside the post at ``near``."""
+    way = (far - near) / max(float(np.hypot(*(far - near))), 1e-9)
+    across = np.array([-way[1], way[0]])
+    start, end = near + 9.0 * way, near + 19.0 * way
+    corners = [start + 2.4 * across, end + 2.4 * across, end - 2.4 * across, start - 2.4 * across]
+    paper.fill(np.asarray(corners), 1.0, pen=Pen(0.9), layer=SYMBOL)
+
+
+def ticks(points: Points, spacing: float, half: float) -> list[Array]:
+    """Short strokes (2, 2) across a line every ``spacing`` points."""
+    return [np.array([p - half * n, p + half * n]) for p, _, n in _stations(points, spacing)]
+
+
+def barbs(points: Points, spacing: float, length: float, area: shapely.Geometry) -> list[Array]:
+    """Slanting strokes (2, 2) from an outline into its area."""
+    out = []
+    for place, along, normal in _stations(points, spacing):
+        inward = normal if shapely.contains_xy(area, *(place + 0.5 * normal)) else -normal
+        out.append(np.array([place, place + length * (inward + along) / math.sqrt(2)]))
+    return out
+
+
+def _stations(points: Points, spacing: float) -> Iterable[tuple[Array, Array, Array]]:
+    for start, end in pairwise(np.asarray(points, dtype=float)):
+        length = float(np.hypot(*(end - start)))
+        if length < 1e-9:
+            continue
+        along = (end - start) / length
+        count = max(int(length / spacing), 1)
+        for distance in (np.arange(count) + 0.5) * length / count:
+            yield start + distance * along, along, np.array([-along[1], along[0]])
+
+
+def beside_line(
+    ends: Array,
+    size: tuple[float, float],
+    gap: float,
+    fractions: Sequence[float] = (0.5, 0.36, 0.64, 0.22, 0.78),
+) -> tuple[tuple[tuple[float, float], ...], float]:
+    """Centres for a text of ``size`` beside a segment (2, 2), and its angle: 0, or 90 where that is upright.
+
+    The size is that of the text as read; both sides of the segment are tried at each fraction of it.
+    """
+    start, end = np.asarray(ends, dtype=float)
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    upright = abs(along[0]) < 0.02
+    width, height = size[::-1] if upright else size
+    normal = np.array([-along[1], along[0]])
+    normal = normal if (normal[1], -normal[0]) > (0.0, 0.0) else -normal
+    off = gap + abs(normal[0]) * width / 2 + abs(normal[1]) * height / 2
+    centres = [start + f * (end - start) + side * off * normal for f in fractions for side in (1.0, -1.0)]
+    return tuple((float(x), float(y)) for x, y in centres), 90.0 if upright else 0.0
+
+
+def outline_box(outline: Points) -> Box:
+    """The upright box round points."""
+    points = np.asarray(outline, dtype=float)
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    return float(left), float(bottom), float(right), float(top)
+
+
+def swatch(paper: Paper, box: Box, pen: Pen) -> None:
+    """A framed field of a key."""
+    paper.stroke(rectangle(*box), pen, closed=True)

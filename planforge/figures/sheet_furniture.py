@@ -1,0 +1,164 @@
+"""What stands beside a plan view: north arrow, graphic scale bar, key to the symbols, lists."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from planforge.figures.labels import Box
+from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, hatch_lines, rectangle, ring
+from planforge.figures.scale import Scale
+from planforge.figures.text_metrics import ASCENT, LEADING, text_width, wrapped
+from planforge.units import FOOT, Display
+
+SIZE = 9.0
+ROW = SIZE * LEADING
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and its rows; ``more`` is printed in place of rows that the sheet has no room for."""
+
+    heading: str
+    rows: tuple[str, ...]
+    more: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeyEntry:
+    """A symbol's meaning, and how it is drawn in a field."""
+
+    text: str
+    draw: Callable[[Paper, Box], None]
+
+
+def draw_north(paper: Paper, x: float, y: float, north: float, radius: float = 17.0) -> None:
+    """An arrow to north at ``north`` radians clockwise from the sheet's top, with its letter."""
+    way, side = (math.sin(north), math.cos(north)), (math.cos(north), -math.sin(north))
+    tip = (x + radius * way[0], y + radius * way[1])
+    foot = (x - radius * 0.75 * way[0], y - radius * 0.75 * way[1])
+    left = (foot[0] - 0.42 * radius * side[0], foot[1] - 0.42 * radius * side[1])
+    right = (foot[0] + 0.42 * radius * side[0], foot[1] + 0.42 * radius * side[1])
+    notch = (x - radius * 0.35 * way[0], y - radius * 0.35 * way[1])
+    paper.fill([tip, left, notch], 0.0, pen=Pen(0.8), layer=SYMBOL)
+    paper.fill([tip, right, notch], 1.0, pen=Pen(0.8), layer=SYMBOL)
+    letter = (x + (radius + 8.0) * way[0], y + (radius + 8.0) * way[1])
+    paper.text(letter[0], letter[1] - 0.33 * 11.0, "N", 11.0, align="center", bold=True)
+
+
+def bar_length(scale: Scale, display: Display, room: float) -> tuple[float, int]:
+    """The true length (m) of one part of a scale bar, and how many parts fit ``room`` points."""
+    steps = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+    unit = FOOT if display.system == "us" else 0.5
+    for step in steps:
+        part = step * unit
+        if part * scale.points >= 24.0:
+            return part, max(min(int(room / (part * scale.points)), 4), 1)
+    return steps[-1] * unit, 1
+
+
+def draw_scale_bar(paper: Paper, x: float, y: float, scale: Scale, display: Display, room: float) -> float:
+    """A bar of black and white parts, numbered in whole feet (or metres); return its length, points."""
+    part, count = bar_length(scale, display, room)
+    step = part * scale.points
+    unit, name = (FOOT, "ft") if display.system == "us" else (1.0, "m")
+    for number in range(count):
+        left = x + number * step
+        paper.fill(rectangle(left, y, left + step, y + 5.0), float(number % 2), pen=Pen(0.7), layer=SYMBOL)
+    for number in range(count + 1):
+        text = f"{number * part / unit:g}" + (f" {name}" if number == count else "")
+        width = text_width(text, SIZE)
+        at = (
+            x
+            + number * step
+            - (width / 2 if number < count else text_width(text.split(maxsplit=1)[0], SIZE) / 2)
+        )
+        paper.text(at, y + 8.0, text, SIZE)
+    return count * step
+
+
+def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry], columns: int = 2) -> float:
+    """Draw the key in columns from the top of ``box``; return the height used, points."""
+    left, _, right, top = box
+    width = (right - left) / columns
+    row, field = 14.0, 30.0
+    rows = math.ceil(len(entries) / columns)
+    for number, entry in enumerate(entries):
+        x = left + width * (number // rows)
+        y = top - row * (number % rows) - row / 2
+        entry.draw(paper, (x, y - 5.0, x + field, y + 5.0))
+        paper.text(x + field + 5.0, y - 0.33 * SIZE, entry.text, SIZE)
+    return rows * row
+
+
+def fitted_sections(sections: Sequence[Section], width: float, room: float) -> list[tuple[str, list[str]]]:
+    """Wrap the sections' rows to ``width``; shorten step by step until they take at most ``room`` points.
+
+    First rows are cut to two lines, then to one; then, from the last section, rows give way to the
+    sentence that says where they stand in full.
+    """
+    for most in (3, 2, 1):
+        laid = [(s.heading, [ln for r in s.rows for ln in _cut_rows(r, width, most)]) for s in sections]
+        if _height(laid) <= room:
+            return laid
+    shown = list(laid)
+    for number in reversed(range(len(shown))):
+        shown[number] = (sections[number].heading, wrapped(sections[number].more, SIZE, width))
+        if _height(shown) <= room:
+            break
+    return shown
+
+
+def _cut_rows(text: str, width: float, most: int) -> list[str]:
+    lines = wrapped(text, SIZE, width)
+    if len(lines) > most:
+        lines = lines[:most]
+        while lines[-1] and text_width(lines[-1] + " …", SIZE) > width:
+            lines[-1] = lines[-1].rpartition(" ")[0]
+        lines[-1] += " …"
+    return lines
+
+
+def _height(laid: Sequence[tuple[str, list[str]]]) -> float:
+    return sum(ROW * (len(rows) + 1) + 5.0 for _, rows in laid)
+
+
+def draw_sections(paper: Paper, box: Box, sections: Sequence[Section]) -> None:
+    """Draw the sections from the top of ``box``."""
+    left, bottom, right, top = box
+    y = top
+    for heading, rows in fitted_sections(sections, right - left, top - bottom):
+        y -= ROW
+        paper.text(left, y + SIZE * (1 - ASCENT), heading, SIZE, bold=True)
+        paper.stroke([(left, y), (right, y)], Pen(0.4), layer=LINE)
+        for row in rows:
+            y -= ROW
+            paper.text(left, y + SIZE * (1 - ASCENT) - 1.0, row, SIZE)
+        y -= 5.0
+
+
+def line_key(text: str, pen: Pen) -> KeyEntry:
+    """A key entry that shows a line."""
+
+    def draw(paper: Paper, box: Box) -> None:
+        middle = (box[1] + box[3]) / 2
+        paper.stroke([(box[0], middle), (box[2], middle)], pen, layer=LINE)
+
+    return KeyEntry(text, draw)
+
+
+def hatch_key(text: str, spacing: float, angle: float, pen: Pen, frame: Pen) -> KeyEntry:
+    """A key entry that shows a hatched field."""
+
+    def draw(paper: Paper, box: Box) -> None:
+        corners = rectangle(*box)
+        paper.strokes(hatch_lines(corners, spacing, angle), pen)
+        paper.stroke(corners, frame, closed=True)
+
+    return KeyEntry(text, draw)
+
+
+def dot(paper: Paper, x: float, y: float, radius: float = 1.6) -> None:
+    """A filled dot."""
+    paper.fill(ring(x, y, radius, 12), 0.0, layer=FRAME)

@@ -1,0 +1,78 @@
+"""How wide text prints, in points: advance widths of the document's typeface, without kerning.
+
+Figures place labels by these numbers; the document draws the same face.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import font_source_sans_pro
+from matplotlib.ft2font import FT2Font, LoadFlags
+
+ASCENT = 0.712
+"""Height of an ascender over the baseline, in ems."""
+DESCENT = 0.205
+"""Depth of a descender below the baseline, in ems."""
+LEADING = 1.16
+"""From one baseline to the next, in ems."""
+
+_FILES = {False: "SourceSansPro-Regular.ttf", True: "SourceSansPro-Bold.ttf"}
+_UNKNOWN = 0.65
+
+
+@lru_cache(maxsize=2)
+def _face(bold: bool) -> FT2Font:
+    return FT2Font(str(Path(font_source_sans_pro.font_directory) / _FILES[bold]))
+
+
+@lru_cache(maxsize=4096)
+def _advance(character: str, bold: bool) -> float:
+    face = _face(bold)
+    if not face.get_char_index(ord(character)):
+        return _UNKNOWN
+    glyph = face.load_char(ord(character), flags=LoadFlags.NO_SCALE)
+    return float(glyph.horiAdvance) / float(face.units_per_EM)
+
+
+@lru_cache(maxsize=8192)
+def em_width(text: str, bold: bool = False) -> float:
+    """Width of one line of ``text`` in ems."""
+    return sum(_advance(c, bold) for c in text)
+
+
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Width of one line of ``text`` at ``size`` points."""
+    return em_width(text, bold) * size
+
+
+def block_size(lines: tuple[str, ...], size: float, bold: bool = False) -> tuple[float, float]:
+    """Width and height, points, of lines set one under another."""
+    width = max((text_width(line, size, bold) for line in lines), default=0.0)
+    return width, size * (ASCENT + DESCENT + LEADING * (len(lines) - 1))
+
+
+def cut(text: str, size: float, room: float, bold: bool = False) -> str:
+    """``text`` if it fits ``room`` points, else its beginning with an ellipsis."""
+    if text_width(text, size, bold) <= room:
+        return text
+    keep = len(text)
+    while keep and text_width(text[:keep].rstrip() + "…", size, bold) > room:
+        keep -= 1
+    return text[:keep].rstrip() + "…"
+
+
+def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str]:
+    """Break ``text`` between words into lines of at most ``room`` points; a longer word is cut."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}".strip()
+        if line and text_width(longer, size, bold) > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    lines.append(line)
+    return [cut(one, size, room, bold) for one in lines]
