@@ -1,0 +1,175 @@
+"""The kit as rows: what the layout needs, how many and how heavy, and each rating with its source."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.index import Index
+from planforge.assess.procedure import items_in_use
+from planforge.document.printed import Printed
+from planforge.job.base import Rated
+from planforge.job.equipment import Item, Tool
+
+
+@dataclass(frozen=True, slots=True)
+class LoadRow:
+    """One line of the load list."""
+
+    id: str
+    name: str
+    quantity: int
+    weight: str  # of one
+    total: str
+    use: str
+    manual: str
+
+    @property
+    def purpose(self) -> str:
+        """What it is for, and the instructions that travel with it."""
+        return "; ".join(text for text in (self.use, self.manual) if text)
+
+
+@dataclass(frozen=True, slots=True)
+class RatingRow:
+    """One rating: ``name`` is a field of the job, put in words by the templates."""
+
+    item: str
+    name: str
+    value: str  # empty: not stated
+    source: str  # empty: none stated
+    dated: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoadList:
+    """All of it, with the weight on the truck and the heaviest single piece."""
+
+    rows: tuple[LoadRow, ...]
+    total: str
+    heaviest: str
+    heaviest_name: str
+    unweighed: tuple[str, ...]
+
+
+def _quantities(index: Index) -> Iterator[tuple[Item, int]]:
+    """Items with the number that layout, crew and tasks need; nothing is added for spares."""
+    job = index.job
+    kit, layout = job.equipment, job.layout
+    kinds = [index.kind_of(post) for post in layout.posts]
+    for post in kit.posts:
+        yield post, sum(kind.id == post.id for kind in kinds)
+    systems = [index.systems[line.system] for line in layout.lines]
+    for system in kit.lifelines:
+        yield system, sum(s.id == system.id for s in systems)
+    for rope in kit.ropes:
+        yield rope, sum(s.rope == rope.id for s in systems)
+    for absorber in kit.line_absorbers:
+        yield absorber, sum(s.absorber == absorber.id for s in systems)
+    guys, anchors = sum(k.guys for k in kinds), sum(k.base_anchors for k in kinds)
+    if len(kit.guys) == 1:
+        yield kit.guys[0], guys
+    if len(kit.base_anchors) == 1:
+        yield kit.base_anchors[0], anchors
+    for connector in kit.connectors:
+        yield connector, max((_tied(index, phase, connector.id) for phase in index.phases), default=0)
+    if len(kit.harnesses) == 1:
+        yield kit.harnesses[0], sum(person.authorised for person in job.people)
+
+
+def _tied(index: Index, phase: str, connector: str) -> int:
+    return sum(
+        task.workers
+        for task in index.job.tasks
+        if phase in task.phases and any(s.connector == connector for s in task.stances)
+    )
+
+
+def load_list(assessment: Assessment, show: Printed) -> LoadList:
+    """The load list of one lot."""
+    index, kit = assessment.index, assessment.job.equipment
+    counted = [(item, n) for item, n in _quantities(index) if n]
+    counted += [(tool, tool.quantity) for tool in (*kit.tools, *kit.lifting_gear)]
+    weighed = [(item, n, item.weight) for item, n in counted if item.weight is not None]
+    heaviest = max(weighed, key=lambda entry: entry[2], default=None)
+    return LoadList(
+        rows=tuple(
+            LoadRow(
+                id=item.id,
+                name=item.name,
+                quantity=n,
+                weight=show.mass(item.weight) if item.weight is not None else "",
+                total=show.mass(n * item.weight) if item.weight is not None else "",
+                use=item.use if isinstance(item, Tool) else "",
+                manual=item.manual or "",
+            )
+            for item, n in counted
+        ),
+        total=show.mass(math.fsum(n * weight for _, n, weight in weighed)),
+        heaviest=show.mass(heaviest[2]) if heaviest else "",
+        heaviest_name=heaviest[0].name if heaviest else "",
+        unweighed=tuple(item.name for item, _ in counted if item.weight is None),
+    )
+
+
+def _printer(name: str, show: Printed) -> Callable[[Any], str]:
+    printers: dict[str, Callable[[Any], str]] = {
+        "weight_per_length": show.line_weight,
+        "thermal_expansion": lambda v: f"{v / 1.8:.1e} /°F" if show.system == "us" else f"{v:.1e} /°C",
+        "longest_span": show.length,
+        "shortest_span": show.length,
+        "greatest_free_fall": show.feet,
+        "greatest_user": show.mass,
+        "least_user": show.mass,
+        "lowest_temperature": show.temperature,
+        "highest_temperature": show.temperature,
+        "stiffness_low": show.stiffness,
+        "stiffness_high": show.stiffness,
+        "least_angle": show.angle,
+        "greatest_angle": show.angle,
+        "rated_load": show.mass,
+        "least_sag": show.inches,
+        "most_sag": show.inches,
+        "stroke": show.inches,
+        "lock_off": show.inches,
+        "hole_depth": show.inches,
+        "least_thickness": show.inches,
+    }
+    return printers.get(name, show.force)
+
+
+def _text(name: str, value: Any, item: Item, show: Printed) -> str:
+    if isinstance(value, bool):
+        return "✓" if value else "✗"
+    if isinstance(value, int):
+        return str(value)
+    if name == "least_strength":
+        return show.pressure(value)
+    return _printer(name, show)(value)
+
+
+def _rated_fields(item: Item) -> Iterator[tuple[str, Rated[Any] | None]]:
+    for name, field in type(item).model_fields.items():
+        kinds = get_args(field.annotation) or (field.annotation,)
+        if any(isinstance(kind, type) and issubclass(kind, Rated) for kind in kinds):
+            yield name, getattr(item, name)
+
+
+def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
+    """Every rating of every item in use, stated or not."""
+    kit = assessment.job.equipment
+    used = set(items_in_use(assessment.index))
+    items: list[Item] = [*kit.lifelines, *kit.ropes, *kit.line_absorbers, *kit.posts, *kit.connectors]
+    chosen = [item for item in items if item.id in used]
+    others: list[Item] = [*kit.guys, *kit.base_anchors] if assessment.job.layout.posts else []
+    rows = []
+    for item in (*chosen, *others, *kit.harnesses, *kit.lifting_gear):
+        for name, rated in _rated_fields(item):
+            value = _text(name, rated.value, item, show) if rated is not None else ""
+            source = (rated.source or "") if rated is not None else ""
+            dated = show.day(rated.dated) if rated is not None and rated.dated else ""
+            rows.append(RatingRow(item.id, name, value, source, dated))
+    return tuple(rows)

@@ -1,0 +1,377 @@
+"""What the plan prints beside lines and checks: phases, hazards, people, rescue, requirements."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Final
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.finding import Finding, Verdict, worst
+from planforge.assess.index import Index
+from planforge.assess.people import tie_off_places, tied_workers, training_until
+from planforge.codes.profile import BASIS, Requirement
+from planforge.document.printed import DASH, Printed
+from planforge.job.equipment import Item
+from planforge.job.hazard import Control, Hazard
+from planforge.job.plan import PlanKind
+from planforge.job.rescue import Means
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseView:
+    """A phase with its dates, levels, kind of plan and crew."""
+
+    id: str
+    name: str
+    days: str
+    work: str
+    working: str
+    lower: str
+    parts: str
+    kinds: str
+    tied: int
+    places: int
+
+
+@dataclass(frozen=True, slots=True)
+class ControlView:
+    """What guards a hazard in some of its phases."""
+
+    system: str
+    uses: str
+    phases: str
+    reason: str
+    passed_over: tuple[tuple[str, str], ...]
+
+    @property
+    def passed(self) -> str:
+        """What was passed over, a line each."""
+        return "\n".join(f"{system}: {reason}" for system, reason in self.passed_over) or DASH
+
+
+@dataclass(frozen=True, slots=True)
+class HazardView:
+    """A line of the register."""
+
+    id: str
+    kind: str
+    name: str
+    place: str
+    height: str
+    phases: str
+    exposed: str
+    systems: str
+    controls: tuple[ControlView, ...]
+
+    @property
+    def where(self) -> str:
+        """The place in words and the kind of hazard."""
+        return f"{self.name} ({self.kind})"
+
+
+@dataclass(frozen=True, slots=True)
+class PersonView:
+    """A person with the training that counts here."""
+
+    name: str
+    trade: str
+    employer: str
+    phone: str
+    language: str
+    authorised: bool
+    qualification: str
+    training: tuple[tuple[str, str, str, str], ...]  # course, date, trainer, expiry
+    until: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReachRow:
+    """One means against one line or anchor: how high it must reach, and how high it does."""
+
+    thing: str
+    highest: str
+    lowest: str
+    means: str
+    stands_on: str
+    needed: str
+    reaches: str
+    spare: str
+    verdict: str
+
+    @property
+    def hangs(self) -> str:
+        """Lowest and highest hanging D-ring over the top of the slab."""
+        return f"{self.lowest} – {self.highest}"
+
+
+@dataclass(frozen=True, slots=True)
+class MeansView:
+    """A means of rescue."""
+
+    id: str
+    name: str
+    kind: str
+    serves: str
+    reaches: str
+    stands_on: str
+    kept_at: str
+    people: int
+    time: str
+    tie_off: str
+
+
+@dataclass(frozen=True, slots=True)
+class TeamView:
+    """Who rescues on one shift, with telephone numbers."""
+
+    shift: str
+    lead: str
+    alternate: str
+    caller: str
+    members: str
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementRow:
+    """A requirement of the code profile and how the plan stands to it."""
+
+    id: str
+    citation: str
+    says: str
+    basis: str
+    verdict: str
+    checks: str
+
+
+def phase_views(assessment: Assessment, show: Printed) -> tuple[PhaseView, ...]:
+    """Phases in order of time."""
+    return tuple(_phase(assessment.index, phase, show) for phase in assessment.index.shared_phases())
+
+
+def _phase(index: Index, phase_id: str, show: Printed) -> PhaseView:
+    phase = index.phases[phase_id]
+    parts = [part for part in index.job.work_parts if phase_id in part.phases]
+    return PhaseView(
+        id=phase.id,
+        name=phase.name,
+        days=show.days(phase.start, phase.end),
+        work=phase.work,
+        working=f"{index.surface_name(phase.working_level)} {_level(index, phase.working_level, show)}",
+        lower=f"{index.surface_name(phase.lower_level)} {_level(index, phase.lower_level, show)}",
+        parts=", ".join(part.name for part in parts),
+        kinds=", ".join(dict.fromkeys(part.kind.value for part in parts)),
+        tied=tied_workers(index, phase_id),
+        places=tie_off_places(index, phase_id),
+    )
+
+
+def _level(index: Index, name: str, show: Printed) -> str:
+    elevation = index.surface(name)
+    return f"({'+' if elevation >= 0 else ''}{show.length(elevation)})"
+
+
+def hazard_views(assessment: Assessment, show: Printed) -> tuple[HazardView, ...]:
+    """The register."""
+    return tuple(_hazard(assessment.index, hazard, show) for hazard in assessment.job.hazards)
+
+
+def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
+    controls = tuple(_control(index, hazard, control) for control in hazard.controls)
+    place = [x for x in (hazard.edge, hazard.opening) if x]
+    return HazardView(
+        id=hazard.id,
+        kind=hazard.kind,
+        name=hazard.name,
+        place=", ".join(place),
+        height=show.length(hazard.height) if hazard.height is not None else "",
+        phases=_names(index, hazard.phases),
+        exposed=hazard.exposed,
+        systems="; ".join(f"{c.system} {c.uses}".strip() for c in controls),
+        controls=controls,
+    )
+
+
+def _control(index: Index, hazard: Hazard, control: Control) -> ControlView:
+    return ControlView(
+        system=control.system.value,
+        uses=", ".join(control.uses),
+        phases=_names(index, control.phases or hazard.phases),
+        reason=control.reason,
+        passed_over=tuple((p.system.value, p.reason) for p in control.passed_over),
+    )
+
+
+def _names(index: Index, phases: list[str]) -> str:
+    return ", ".join(index.phases[p].name for p in index.shared_phases(phases))
+
+
+def person_views(assessment: Assessment, show: Printed) -> tuple[PersonView, ...]:
+    """Everyone named, authorised workers first."""
+    verdicts = {f.where: f.verdict for f in assessment.findings if f.id == "people.training"}
+    views = []
+    for person in sorted(assessment.job.people, key=lambda p: not p.authorised):
+        trained, until = training_until(person)
+        views.append(
+            PersonView(
+                name=person.name,
+                trade=person.trade or "",
+                employer=person.employer or "",
+                phone=person.phone or "",
+                language=person.language,
+                authorised=person.authorised,
+                qualification=person.qualification or "",
+                training=tuple(
+                    (t.course, show.day(t.on), t.trainer, show.day(t.expires) if t.expires else DASH)
+                    for t in person.training
+                ),
+                until=show.day(until) if until else (DASH if trained else ""),
+                verdict=verdicts.get(person.name, Verdict.NOT_APPLICABLE).value,
+            )
+        )
+    return tuple(views)
+
+
+def contact(index: Index, person_id: str | None) -> str:
+    """A person's name with telephone number; empty where none is named."""
+    if not person_id:
+        return ""
+    person = index.people[person_id]
+    return f"{person.name}, {person.phone}" if person.phone else person.name
+
+
+def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
+    """Every line and anchor against every means that serves it, the one with the most to spare first."""
+    rescue, index = assessment.job.rescue, assessment.index
+    rows = []
+    for thing, hang in assessment.hangs.items():
+        serving = [m for m in (rescue.means if rescue else []) if thing in m.serves]
+        for means in sorted(serving, key=lambda m: _need(index, m, hang.highest) - (m.reaches or 0.0)):
+            rows.append(_reach(index, thing, (hang.lowest, hang.highest), means, show))
+        if not serving:
+            rows.append(_unreached(thing, (hang.lowest, hang.highest), show))
+    return tuple(rows)
+
+
+def _need(index: Index, means: Means, highest: float) -> float:
+    return highest - index.surface(means.stands_on) if means.stands_on else highest
+
+
+def _reach(index: Index, thing: str, hang: tuple[float, float], means: Means, show: Printed) -> ReachRow:
+    need = _need(index, means, hang[1])
+    stated = means.reaches is not None and means.stands_on is not None
+    spare = (means.reaches or 0.0) - need
+    verdict = Verdict.CONFIRM if not stated else Verdict.MEETS if spare >= 0 else Verdict.NOT_APPLICABLE
+    return ReachRow(
+        thing=thing,
+        highest=show.feet(hang[1], "up"),
+        lowest=show.feet(hang[0], "down"),
+        means=f"{means.id} {means.name}",
+        stands_on=index.surface_name(means.stands_on) if means.stands_on else "",
+        needed=show.feet(need, "up") if means.stands_on else "",
+        reaches=show.feet(means.reaches, "down") if means.reaches is not None else "",
+        spare=show.feet(spare, "down") if stated else DASH,
+        verdict=verdict.value,
+    )
+
+
+def _unreached(thing: str, hang: tuple[float, float], show: Printed) -> ReachRow:
+    low, high = show.feet(hang[0], "down"), show.feet(hang[1], "up")
+    return ReachRow(thing, high, low, "", "", "", "", DASH, Verdict.SHORT.value)
+
+
+def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
+    """The means of rescue."""
+    index, rescue = assessment.index, assessment.job.rescue
+    places = {p.id: p.name for p in assessment.job.layout.places}
+    return tuple(
+        MeansView(
+            id=m.id,
+            name=m.name,
+            kind=m.kind,
+            serves=", ".join(m.serves),
+            reaches=show.feet(m.reaches, "down") if m.reaches is not None else "",
+            stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
+            kept_at=f"{m.kept_at}: {places.get(m.kept_at, m.kept_at)}" if m.kept_at else "",
+            people=m.people,
+            time=show.minutes(m.time) if m.time is not None else "",
+            tie_off=m.rescuer_tie_off or "",
+        )
+        for m in (rescue.means if rescue else [])
+    )
+
+
+def team_views(assessment: Assessment) -> tuple[TeamView, ...]:
+    """The rescue teams by shift."""
+    index, rescue = assessment.index, assessment.job.rescue
+    return tuple(
+        TeamView(
+            shift=t.shift,
+            lead=contact(index, t.lead),
+            alternate=contact(index, t.alternate),
+            caller=contact(index, t.caller),
+            members=", ".join(contact(index, m) for m in t.members),
+        )
+        for t in (rescue.teams if rescue else [])
+    )
+
+
+_BEARS_ON: Final[dict[str, tuple[str, ...]]] = {
+    "duty": ("hazard.controls", "edge.registered", "edge.reach", "hazard.in_place"),
+    "guardrails": ("guardrail.height", "guardrail.gap", "guardrail.strength"),
+    "covers": ("cover.strength", "cover.fixed"),
+    "arrest": ("arrest.free_fall", "arrest.force", "arrest.deceleration", "arrest.clearance"),
+    "lifeline": ("line.rope_strength", "line.end_strength", "line.posts", "people.roles"),
+    "anchorages": ("anchor.strength", "anchor.workers"),
+    "falling_objects": ("zones.falling_objects",),
+    "inspection": ("kit.inspected",),
+    "rescue": ("rescue.contacts", "rescue.teams", "rescue.reach", "rescue.kit", "rescue.procedure"),
+    "training": ("people.training",),
+    "competent": ("people.roles",),
+    "power_lines": ("power.survey", "power.distance"),
+}
+"""Which checks speak for a requirement; one that no check speaks for stays with a person."""
+
+
+def requirement_rows(assessment: Assessment) -> tuple[RequirementRow, ...]:
+    """The profile's requirements, each with the worst verdict of the checks that speak for it."""
+    return tuple(_requirement(r, assessment.findings) for r in assessment.profile.requirements)
+
+
+def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> RequirementRow:
+    checks = _BEARS_ON.get(requirement.id, ())
+    verdicts = [f.verdict for f in findings if f.id in checks]
+    settled = worst(*verdicts) if verdicts else Verdict.NOT_APPLICABLE if checks else Verdict.CONFIRM
+    if settled is Verdict.MEETS and requirement.basis != "regulation":
+        settled = Verdict.CONFIRM
+    return RequirementRow(
+        id=requirement.id,
+        citation=requirement.citation,
+        says=requirement.says,
+        basis=BASIS[requirement.basis],
+        verdict=settled.value,
+        checks=", ".join(checks),
+    )
+
+
+def alternative_parts(assessment: Assessment) -> tuple[object, ...]:
+    """The parts of the work under an alternative plan."""
+    return tuple(p for p in assessment.job.work_parts if p.kind is PlanKind.ALTERNATIVE_PLAN)
+
+
+def item_names(assessment: Assessment) -> dict[str, str]:
+    """The name of each item of equipment by its id."""
+    equipment = assessment.job.equipment
+    groups: tuple[list[Item], ...] = (
+        [*equipment.ropes, *equipment.line_absorbers, *equipment.lifelines, *equipment.connectors],
+        [*equipment.posts, *equipment.guys, *equipment.base_anchors, *equipment.harnesses],
+        [*equipment.tools, *equipment.lifting_gear],
+    )
+    return {item.id: item.name for group in groups for item in group}
+
+
+def first_phase(assessment: Assessment, date: dt.date) -> str:
+    """The phase under way on a day, else the next to come, else the last."""
+    ordered = [assessment.index.phases[p] for p in assessment.index.shared_phases()]
+    return next((p.id for p in ordered if p.end >= date), ordered[-1].id)

@@ -1,0 +1,112 @@
+"""One lot's packet: page 1, crew sheet and erection sheet first, then the plan, then the appendices."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Final
+
+from planforge.assess.assessment import Assessment
+from planforge.document.build import Part, build_pdf
+from planforge.document.context import packet_context
+from planforge.document.finish import Attachment
+from planforge.document.folder import templates_folder
+from planforge.document.pages import DocumentMeta
+from planforge.document.templating import environment
+from planforge.figures import figure_scales
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+# In the reader's order; True starts a new page.
+PARTS: Final = (
+    ("01_page_one.md", True),
+    ("02_crew_sheet.md", True),
+    ("03_erection_sheet.md", True),
+    ("04_contents.md", True),
+    ("11_summary.md", True),
+    ("12_scope.md", True),
+    ("13_alternative.md", True),
+    ("14_hazards.md", True),
+    ("15_systems.md", True),
+    ("16_layout.md", True),
+    ("17_elevations.md", True),
+    ("18_equipment.md", True),
+    ("19_delivery.md", True),
+    ("20_erection.md", False),
+    ("21_inspection.md", True),
+    ("22_logs.md", True),
+    ("23_use.md", True),
+    ("24_weather.md", True),
+    ("25_access.md", False),
+    ("26_rescue.md", True),
+    ("27_removal.md", True),
+    ("28_training.md", True),
+    ("29_changes.md", True),
+    ("30_requirements.md", True),
+    ("31_notices.md", True),
+    ("32_revisions.md", False),
+    ("41_calculations.md", True),
+    ("42_methods.md", True),
+    ("43_checks.md", True),
+)
+
+_ALTERNATIVE: Final = "13_alternative.md"
+
+
+def packet(
+    assessment: Assessment,
+    *,
+    fingerprint: str,
+    date: dt.date,
+    draft: bool,
+    attachment: Attachment | None,
+    figures: Mapping[str, Figure | Callable[[], Figure]],
+    language: str = "en",
+) -> bytes:
+    """Return the packet of one lot as the bytes of a PDF.
+
+    ``fingerprint`` is hexadecimal, in full. ``draft`` forces the draft mark, which a job with
+    anything short carries in any case. ``figures`` holds the drawings by the names of
+    :func:`planforge.figures.figure_set`. The same arguments give the same bytes. Raises
+    :class:`planforge.errors.RefusedError` where a template or a figure is at fault.
+    """
+    marked = draft or assessment.draft
+    context = packet_context(
+        assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
+    )
+    parts = [
+        Part(template, context, new_page)
+        for template, new_page in PARTS
+        if template != _ALTERNATIVE or context["alternatives"]
+    ]
+    meta = _meta(assessment, fingerprint, date, marked, language)
+    return build_pdf(parts, meta, figures, attachment)
+
+
+def _meta(
+    assessment: Assessment, fingerprint: str, date: dt.date, draft: bool, language: str
+) -> DocumentMeta:
+    words = environment(templates_folder(language)).get_template("words.md").module
+    plan, site = assessment.job.plan, assessment.job.site
+    return DocumentMeta(
+        plan_number=plan.number,
+        revision=str(plan.revision),
+        lot=site.lot,
+        title=f"{words.title}, {site.project}",  # type: ignore[attr-defined]
+        date=date,
+        fingerprint=fingerprint,
+        draft=draft,
+        status_line=_status(assessment, words),
+        language=language,
+    )
+
+
+def _status(assessment: Assessment, words: object) -> str:
+    """Say on every page that lines are not released; say nothing once all are."""
+    if assessment.all_released:
+        return ""
+    layout = assessment.job.layout
+    things = [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
+    some = any(assessment.released(thing) for thing in things)
+    return str(getattr(words, "some_released" if some else "not_released"))
