@@ -69,7 +69,7 @@ def _guarded(hazard: Hazard, phase: str, profile: Profile) -> Finding:
         phase=phase,
         value=value,
         source=trigger.source,
-        note="" if guards or low else "Add a control for this phase, with its reason.",
+        note="Add a control for this phase, with its reason." if verdict is Verdict.SHORT else "",
     )
 
 
