@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from planforge.register.issuing import issue
 
 _HOMES = {
-    "assess": "planforge.assess.assessment",
     "issue": "planforge.register.issuing",
     "load_job": "planforge.job.loading",
 }
@@ -28,6 +27,8 @@ __all__ = ["__version__", "assess", "issue", "load_job"]
 
 def __getattr__(name: str) -> Any:
     """Load a public name from its home."""
+    if name == "assess":
+        return import_module("planforge.assess")
     if name not in _HOMES:
         raise AttributeError(f"module 'planforge' has no attribute {name!r}")
     return getattr(import_module(_HOMES[name]), name)
