@@ -15,6 +15,7 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, pick_record
 from planforge.calc.roots import monotone_root
+from planforge.errors import CalculationError
 
 _NEWTON_STEPS = 20
 
@@ -245,48 +246,51 @@ def settle(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
 
 
 def _open(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
-    """Cases whose absorber opens: pulled out to its stroke where that is too short, sliding elsewhere."""
-    level = guess.V - guess.H * p.rise / p.span
-    H, V = balance(p, absorber.stroke, first_guess(p, level, absorber.stroke))
-    tension = absorber_tension(p, Pull(H, V))
-    locked = tension >= absorber.force
-    extension = absorber.stroke.copy()
-    slides = ~locked
-    if slides.any():
-        some = Absorber(*(values[slides] for values in absorber))
-        part, start = pick_record(p, slides), Pull(guess.H[slides], guess.V[slides])
-        # The tension of a loaded taut rope goes about as the square root of 1/extension.
-        shut = absorber_tension(part, start) ** -2
-        share = (some.force**-2 - shut) / (tension[slides] ** -2 - shut)
-        near = some.spent + share * (some.stroke - some.spent)
-        start = first_guess(part, level[slides], near)
-        extension[slides] = _sliding_extension(part, some, start, near)
-        H[slides], V[slides] = balance(part, extension[slides], start)
-    return Settled(Pull(H, V), extension, locked)
+    """Cases whose absorber opens: sliding where that ends within its stroke, out to its stop elsewhere."""
+    pull, extension = _sliding(p, absorber.force, guess)
+    if not np.all(extension >= absorber.spent - 1e-9 * p.length):
+        raise CalculationError(
+            f"line absorber: it would have to shorten by {np.max(absorber.spent - extension):.3g} m to keep "
+            "its force. Check its force against the line's loads."
+        )
+    locked = extension >= absorber.stroke
+    if locked.any():
+        part, stroke = pick_record(p, locked), absorber.stroke[locked]
+        level = guess.V - guess.H * p.rise / p.span
+        pull.H[locked], pull.V[locked] = balance(part, stroke, first_guess(part, level[locked], stroke))
+    return Settled(pull, np.where(locked, absorber.stroke, extension), locked)
 
 
-def _sliding_extension(p: Problem, absorber: Absorber, guess: Pull, near: Array) -> Array:
-    """Extension (m) at which the tension at the absorber's end has come down to its force."""
-    latest = [guess]
+def _sliding(p: Problem, force: Array, guess: Pull) -> tuple[Pull, Array]:
+    """H, V and extension (m) with the absorber's force at its end and no stop to its stroke.
 
-    def surplus(e: Array) -> tuple[Array, Array]:
-        latest[0] = pull = balance(p, e, latest[0])
-        sums = _sums(p, pull.H, pull.V, e)
-        T = absorber_tension(p, pull)
-        u, v = pull.H / T, absorber_vertical(p, pull) / T
-        dx_dh = sums.dx_dh + p.compliance
-        determinant = dx_dh * sums.dz_dv - sums.dx_dv**2
-        slope = -(u * u * sums.dz_dv - 2.0 * u * v * sums.dx_dv + v * v * dx_dh) / determinant
-        return T - absorber.force, slope
+    The force known, only its angle is sought: that at which the gap left between rope and end has no
+    part across the force. Its part along the force is the extension. The gap is the slope of a convex
+    function (see :func:`balance`), so that a positive extension found is the only one.
+    """
+    behind = np.where(p.on_right, p.total, 0.0)  # from the left end to the absorber
 
-    return monotone_root(
-        surplus,
-        near,
-        name="extension of the line absorber (m)",
-        residual_scale=absorber.force,
-        step_scale=p.length,
-        lower=absorber.spent - 1e-9,
-        upper=absorber.stroke + 1e-9,
+    def at(angle: Array) -> tuple[Pull, Array, Array, Array]:
+        cos, sin = np.cos(angle), np.sin(angle)
+        pull = Pull(force * cos, force * sin - behind)
+        sums = _sums(p, pull.H, pull.V, np.zeros_like(angle))
+        gap_x = p.span - p.compliance * (pull.H - p.reference) - sums.x
+        gap_z = p.rise - sums.z
+        along, across = gap_x * cos + gap_z * sin, gap_x * sin - gap_z * cos
+        turning = (
+            (sums.dx_dh + p.compliance) * sin * sin - 2.0 * sums.dx_dv * sin * cos + sums.dz_dv * cos * cos
+        )
+        return pull, along, across, force * turning + np.maximum(along, 0.0)
+
+    angle = monotone_root(
+        lambda angle: at(angle)[2:],
+        np.arcsin(np.clip(absorber_vertical(p, guess) / force, -0.95, 0.95)),
+        name="angle of the rope at the sliding line absorber (rad)",
+        residual_scale=p.length,
+        step_scale=np.ones_like(force),
+        lower=-0.5 * np.pi,
+        upper=0.5 * np.pi,
         relative_step=1e-9,
-        relative_residual=1e-8,
     )
+    pull, along, _, _ = at(angle)
+    return pull, along
