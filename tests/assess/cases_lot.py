@@ -1,0 +1,209 @@
+"""Cases of the plan, the lot, hazards, people, procedure and rescue: what a job states or leaves out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planforge.units import FOOT, INCH, POUND
+
+from .case import BARE, CONFIRM, NOT_APPLICABLE, SHORT, Case
+from .jobs import REMOVE, Changes
+
+
+def _kelvin(fahrenheit: float) -> float:
+    return (fahrenheit - 32.0) / 1.8 + 273.15
+
+
+def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, limit: Any = None) -> Case:
+    return Case(check, where, changes, verdict, value, limit, base=BARE)
+
+
+CASES = [
+    # the plan
+    _bare("plan.kind", "walls", {"work_parts.framing.phases": ["deck"]}, SHORT, "not stated"),
+    _bare("plan.held_at", "plan", {"plan.held_at": REMOVE}, CONFIRM, "not stated"),
+    _bare("plan.history", "plan", {"plan.revision": 1}, CONFIRM, "no line for revision 1"),
+    _bare("plan.sign_offs", "plan", {"sign_offs": []}, SHORT, "nobody named"),
+    # the lot
+    _bare("site.address", "lot", {"site.gate": REMOVE}, SHORT, "address or gate not stated"),
+    _bare("site.permit", "lot", {"site.permit": REMOVE}, CONFIRM, "not stated"),
+    _bare("lower_levels.stated", "lot", {"lower_levels": REMOVE}, SHORT, "none stated"),
+    _bare("slab.known", "slab", {"slab.kind": "unknown"}, SHORT, "unknown kind"),
+    _bare("slab.known", "slab", {"slab": REMOVE}, SHORT, "not stated"),
+    _bare("slab.known", "slab", {"layout.posts": []}, NOT_APPLICABLE, None),
+    _bare("slab.pour", "slab", {"slab.pour_date": REMOVE}, SHORT, "pour date not stated"),
+    _bare("slab.pour", "slab", {"slab.strength.source": REMOVE}, CONFIRM, "poured 2026-10-20"),
+    _bare("slab.located", "slab", {"slab.contents": REMOVE}, SHORT, "contents not stated: nobody drills"),
+    _bare(
+        "slab.located",
+        "slab",
+        {"slab.kind": "post-tensioned"},
+        SHORT,
+        "post-tensioned slab without a scan on this lot: nobody drills",
+    ),
+    _bare("power.survey", "lot", {"power_lines": REMOVE}, SHORT, "not surveyed", 20 * FOOT),
+    _bare("power.survey", "lot", {"power_lines.radius": "19.9 ft"}, SHORT, 19.9 * FOOT, 20 * FOOT),
+    _bare("power.distance", "PL-1", {"power_lines.lines.PL-1.distance": "9 ft"}, SHORT, 9 * FOOT, 10 * FOOT),
+    _bare(
+        "power.distance",
+        "PL-1",
+        {"power_lines.lines.PL-1.voltage": REMOVE},
+        CONFIRM,
+        46 * FOOT,
+        20 * FOOT,
+    ),
+    _bare(
+        "power.distance",
+        "PL-1",
+        {"power_lines.lines.PL-1.control": REMOVE, "power_lines.lines.PL-1.distance": "15 ft"},
+        CONFIRM,
+        15 * FOOT,
+        10 * FOOT,
+    ),
+    Case("weather.range", "set", {"weather.coldest": "-11 F"}, SHORT, _kelvin(-11), _kelvin(-10)),
+    Case("weather.range", "set", {"weather.warmest": "116 F"}, SHORT, _kelvin(116), _kelvin(115)),
+    _bare("weather.wind", "lot", {"weather.wind_stops_work": REMOVE}, CONFIRM, "not stated"),
+    _bare("weather.wind", "lot", {"weather": REMOVE}, SHORT, "not stated"),
+    # hazards and what guards them
+    Case(
+        "hazard.controls",
+        "H6",
+        {"hazards.H6.controls": []},
+        SHORT,
+        "nothing guards it",
+        base=BARE,
+        phase="walls",
+    ),
+    Case(
+        "hazard.controls",
+        "H6",
+        {"hazards.H6.controls": [], "hazards.H6.height": "5 ft"},
+        NOT_APPLICABLE,
+        "below the trigger height",
+        base=BARE,
+        phase="walls",
+    ),
+    _bare(
+        "hazard.controls",
+        "H4",
+        {"hazards.H4.controls": [], "hazards.H4.height": "5 ft"},
+        SHORT,
+        "nothing guards it",
+    ),
+    _bare("hazard.height", "H1", {"hazards.H1.height": REMOVE}, SHORT, "not stated", 6 * FOOT),
+    _bare(
+        "hazard.hierarchy",
+        "H1",
+        {"hazards.H1.controls.0.passed_over": []},
+        SHORT,
+        "no reason for passing over guardrail, scaffold or lift",
+    ),
+    _bare(
+        "hazard.in_place",
+        "H6 · G-1",
+        {"layout.guardrails.G-1.phases": ["deck"]},
+        SHORT,
+        "does not stand in walls",
+    ),
+    _bare("edge.registered", "E-S2", {"hazards.H6.edge": REMOVE}, SHORT, "not in the register"),
+    _bare(
+        "guardrail.height", "G-1", {"layout.guardrails.G-1.top": "38 7/8 in"}, SHORT, 38.875 * INCH, 39 * INCH
+    ),
+    _bare(
+        "guardrail.gap",
+        "G-1",
+        {"layout.guardrails.G-1.middle": REMOVE},
+        SHORT,
+        42 * INCH,
+        "midrail midway, or gaps of 19 in",
+    ),
+    _bare(
+        "guardrail.strength",
+        "G-1",
+        {"layout.guardrails.G-1.strength": REMOVE},
+        CONFIRM,
+        "not stated",
+        "200 lbf at the top edge",
+    ),
+    _bare("cover.strength", "C-1", {"layout.covers.C-1.holds": "799 lb"}, SHORT, 799 * POUND, 800 * POUND),
+    _bare(
+        "cover.strength",
+        "C-1",
+        {"layout.covers.C-1.heaviest": REMOVE},
+        CONFIRM,
+        "load or strength not stated",
+    ),
+    _bare(
+        "cover.fixed", "C-1", {"layout.covers.C-1.marking": REMOVE}, CONFIRM, "fixing or marking not stated"
+    ),
+    _bare(
+        "zones.falling_objects",
+        "lot",
+        {"layout.zones": [], "hazards.H5.controls": []},
+        SHORT,
+        "nothing stated",
+    ),
+    # kit, people, procedure
+    _bare("kit.inspected", "harness", {"inspections": REMOVE}, SHORT, "no inspection recorded"),
+    _bare("kit.inspected", "post", {"inspections.3.result": "removed"}, SHORT, "no inspection recorded"),
+    _bare(
+        "kit.inspected", "post", {"inspections.3.due": "2026-12-10"}, SHORT, "due before the work ends: P1"
+    ),
+    _bare("people.roles", "rescue lead", {"roles.rescue_lead": REMOVE}, SHORT, "nobody named"),
+    _bare(
+        "people.roles",
+        "qualified person",
+        {"people.kestrel.qualification": REMOVE},
+        CONFIRM,
+        "Jasper Kestrel",
+    ),
+    _bare(
+        "people.training",
+        "Aspen Dunlin",
+        {"people.dunlin.training.0.expires": "2026-12-10"},
+        SHORT,
+        "lapses 2026-12-10",
+        "to 2026-12-11",
+    ),
+    _bare(
+        "people.training",
+        "Sorrel Godwit",
+        {"people.godwit.training": []},
+        SHORT,
+        "no record",
+        "to 2026-12-11",
+    ),
+    Case("people.capacity", "crew", {"tasks.T-N.workers": 3}, SHORT, 5.0, 4.0),
+    _bare("erection.installer", "erection", {"erection.installer_tie_off": REMOVE}, SHORT, "not written"),
+    _bare(
+        "erection.procedure",
+        "erection",
+        {"erection.tolerances": REMOVE},
+        SHORT,
+        "not written: erection.tolerances",
+    ),
+    _bare("removal.last_worker", "removal", {"removal.last_worker_tie_off": REMOVE}, SHORT, "not written"),
+    _bare("removal.procedure", "removal", {"removal": REMOVE}, SHORT, "not written"),
+    Case(
+        "access.transfer",
+        "access",
+        {"access.W1.phases": ["deck"]},
+        SHORT,
+        "not written",
+        base=BARE,
+        phase="walls",
+    ),
+    # rescue
+    _bare("rescue.contacts", "lot", {"rescue.phone_cover": REMOVE}, SHORT, "blank: phone_cover"),
+    _bare("rescue.contacts", "lot", {"rescue": REMOVE}, SHORT, "not written"),
+    _bare(
+        "rescue.teams", "lot", {"rescue.teams.0.alternate": "dunlin"}, SHORT, "one person in two roles: Day"
+    ),
+    _bare("rescue.time", "M-1", {"rescue.means.M-1.time": "11 min"}, SHORT, 660.0, 600.0),
+    _bare("rescue.time", "M-1", {"rescue.means.M-1.time": REMOVE}, CONFIRM, "not timed", 600.0),
+    _bare("rescue.kit", "M-1", {"rescue.means.M-1.kept_at": REMOVE}, SHORT, "place not stated"),
+    _bare("rescue.procedure", "lot", {"rescue.care": REMOVE}, SHORT, "not written: care"),
+    _bare(
+        "rescue.procedure", "lot", {"rescue.drill": REMOVE}, CONFIRM, "written; no drill recorded on this lot"
+    ),
+]
