@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -50,13 +50,14 @@ class ProtectionRow:
 
 
 @dataclass(frozen=True, slots=True)
-class TodayHazard:
-    """A hazard of one phase and what guards against it there."""
+class GuardRow:
+    """What guards the crew in one phase, with the few numbers they act on; empty where none apply."""
 
-    id: str
-    name: str
-    height: str
-    guards: str
+    guard: str
+    workers: str
+    band: str
+    reach: str
+    at: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +92,16 @@ def packet_context(
     show = Printed(assessment.job.site.units)
     line_rows = lines.line_views(assessment, show)
     anchor_rows = lines.anchor_views(assessment, show)
+    reach = _reach(assessment, show)
+    views: dict[str, LineView | AnchorView] = {v.id: v for v in line_rows}
+    views |= {v.id: v for v in anchor_rows}
     line_sums = calculations.line_calculations(assessment, show)
     anchor_sums = calculations.anchor_calculations(assessment, show)
     return {
         **_identity(assessment, fingerprint, date, draft, show),
         **_checks(assessment, show),
         **_plan(assessment, show),
-        **_today(assessment, date, line_rows, anchor_rows, show),
+        **_today(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
         "scales": scales,
         "lines": line_rows,
@@ -107,7 +111,8 @@ def packet_context(
         "anchor_calculations": anchor_sums,
         "clearances": tuple(_clearances(line_sums, anchor_sums)),
         "margins": tuple(_margins(assessment, line_sums)),
-        "reach": _reach(assessment, show),
+        "common_inputs": calculations.common_inputs(line_sums),
+        "reach": reach,
         "connectors": {
             a.id: ", ".join(dict.fromkeys(r.connector.name for r in a.runs)) or DASH for a in anchor_rows
         },
@@ -151,16 +156,11 @@ def _identity(
         "practice": tuple(common_practice().values()),
         "name": index.person,
         "contact": partial(plan.contact, index),
-        "phase_names": _phase_namer(assessment),
+        "phase_ids": partial(plan.phase_ids, index),
         "person_names": lambda ids: [index.person(i) for i in ids],
         "tensioning": (job.erection.tensioning or "") if job.erection else "",
         "pretension": _pretension(assessment, show),
     }
-
-
-def _phase_namer(assessment: Assessment) -> Callable[[list[str]], str]:
-    index = assessment.index
-    return lambda phases: ", ".join(index.phases[p].name for p in index.shared_phases(phases))
 
 
 def _pretension(assessment: Assessment, show: Printed) -> str:
@@ -180,13 +180,14 @@ def _checks(assessment: Assessment, show: Printed) -> dict[str, object]:
 
 
 def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
-    index, job = assessment.index, assessment.job
     names = plan.item_names(assessment)
     people = plan.person_views(assessment, show)
+    hazards = plan.hazard_views(assessment, show)
     return {
         "phases": plan.phase_views(assessment, show),
         "alternatives": plan.alternative_parts(assessment),
-        "hazards": plan.hazard_views(assessment, show),
+        "hazards": hazards,
+        "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,
         "crew": [person for person in people if person.authorised],
@@ -201,8 +202,6 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "inspections": tuple(_inspections(assessment, names)),
         "stances": tuple(_stances(assessment)),
         "power_limits": {f.where: show.limit_of(f) for f in assessment.findings if f.id == "power.distance"},
-        "surface_name": index.surface_name,
-        "log_weather": job.weather,
     }
 
 
@@ -253,40 +252,71 @@ def _protection(assessment: Assessment) -> Iterable[ProtectionRow]:
             uses=", ".join(dict.fromkeys(use for _, control in pairs for use in control.uses)),
             marks=", ".join(dict.fromkeys(hazard.id for hazard, _ in pairs)),
             exposed="; ".join(dict.fromkeys(hazard.exposed for hazard, _ in pairs)),
-            phases=", ".join(index.phases[p].name for p in index.shared_phases() if p in phases),
+            phases=", ".join(p for p in index.shared_phases() if p in phases),
         )
 
 
 def _today(
     assessment: Assessment,
     date: dt.date,
-    line_rows: tuple[LineView, ...],
-    anchor_rows: tuple[AnchorView, ...],
+    things: Mapping[str, LineView | AnchorView],
+    reach: Mapping[str, str],
     show: Printed,
 ) -> dict[str, object]:
     """The phase under way on the day of issue, or the next to come."""
     job, phase = assessment.job, plan.first_phase(assessment, date)
     own = {line.id: line.phases for line in job.layout.lines}
     own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
+    standing = {i: thing for i, thing in things.items() if not own[i] or phase in own[i]}
+    connectors = {
+        assessment.index.connectors[stance.connector].name
+        for task in job.tasks
+        for stance in task.stances
+        if phase in task.phases
+    }
+    rescue = job.rescue
     return {
         "today": next(p for p in plan.phase_views(assessment, show) if p.id == phase),
-        "today_lines": tuple(v for v in line_rows if not own[v.id] or phase in own[v.id]),
-        "today_anchors": tuple(v for v in anchor_rows if not own[v.id] or phase in own[v.id]),
-        "today_hazards": tuple(_today_hazards(assessment, phase, show)),
+        "today_guards": tuple(_guards(assessment, phase, standing, reach, show)),
+        "today_connectors": sorted(connectors),
+        "today_means": tuple(
+            (means.name, ", ".join(i for i in means.serves if i in standing), means.kept_at or "")
+            for means in (rescue.means if rescue else [])
+            if any(i in standing for i in means.serves)
+        ),
         "today_notes": [task.note for task in job.tasks if task.note and phase in task.phases],
     }
 
 
-def _today_hazards(assessment: Assessment, phase: str, show: Printed) -> Iterable[TodayHazard]:
+def _guards(
+    assessment: Assessment,
+    phase: str,
+    standing: Mapping[str, LineView | AnchorView],
+    reach: Mapping[str, str],
+    show: Printed,
+) -> Iterable[GuardRow]:
+    """Lines and anchors first, then what else guards; hazards with the same guard share a row."""
+    at: dict[tuple[str, str], list[str]] = {}
     for hazard in assessment.job.hazards:
-        if phase not in hazard.phases:
-            continue
+        fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
+        place = f"{hazard.id} {hazard.name}{fall}"
         controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
-        yield TodayHazard(
-            id=hazard.id,
-            name=hazard.name,
-            height=show.length(hazard.height) if hazard.height is not None else DASH,
-            guards="; ".join(f"{c.system.value} {', '.join(c.uses)}".strip() for c in controls) or DASH,
+        for control in controls if phase in hazard.phases else []:
+            tied = [use for use in control.uses if use in standing]
+            for use in tied or [", ".join(control.uses)]:
+                at.setdefault((control.system.value, use), []).append(place)
+    used = {use for _, use in at}
+    for thing in standing:
+        if thing not in used:
+            at["", thing] = [DASH]
+    for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
+        thing_view = standing.get(use)
+        yield GuardRow(
+            guard=f"{system} {use}".strip(),
+            workers=str(thing_view.workers) if thing_view else "",
+            band=thing_view.day_band if isinstance(thing_view, LineView) else "",
+            reach=reach[use] if thing_view else "",
+            at="; ".join(places),
         )
 
 

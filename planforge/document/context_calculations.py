@@ -252,7 +252,7 @@ def _sides(assessment: Assessment, run: RigRun | AnchorRun, show: Printed) -> tu
             stack.available.text,
             str(side.governs),
         )
-        rows.setdefault(key, (side, []))[1].append(side.phase.name)
+        rows.setdefault(key, (side, []))[1].append(side.phase.id)
     return tuple(
         _side_row(run, side, phases, verdicts[_label(run, side), side.phase.id], show)
         for side, phases in rows.values()
@@ -398,6 +398,13 @@ def _line(
         end_factor=show.factor(end.value / end_load) if end and loads else "",
         capacity=capacity,
     )
+
+
+def common_inputs(sums: tuple[LineCalculation, ...]) -> tuple[InputRow, ...]:
+    """What every line has in common, where there is more than one; printed once."""
+    if len(sums) < 2:
+        return ()
+    return tuple(row for row in sums[0].inputs if all(row in other.inputs for other in sums[1:]))
 
 
 def anchor_calculations(assessment: Assessment, show: Printed) -> tuple[AnchorCalculation, ...]:

@@ -124,7 +124,7 @@ def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phas
     return ThingView(
         id=thing,
         workers=workers,
-        phases=", ".join(index.phases[p].name for p in index.shared_phases(phases)),
+        phases=", ".join(index.shared_phases(phases)),
         state=release.state if release else "planned",
         released=assessment.released(thing),
         released_by=index.person(release.by) if release else "",

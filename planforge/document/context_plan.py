@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from planforge.assess.assessment import Assessment
@@ -71,6 +71,15 @@ class HazardView:
 
 
 @dataclass(frozen=True, slots=True)
+class ChoiceGroup:
+    """Hazards for which the same was chosen for the same reasons."""
+
+    marks: str
+    names: str
+    controls: tuple[ControlView, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PersonView:
     """A person with the training that counts here."""
 
@@ -87,23 +96,22 @@ class PersonView:
 
 
 @dataclass(frozen=True, slots=True)
-class ReachRow:
+class ReachCell:
     """One means against one line or anchor: how high it must reach, and how high it does."""
 
-    thing: str
-    highest: str
-    lowest: str
-    means: str
-    stands_on: str
     needed: str
     reaches: str
-    spare: str
     verdict: str
 
-    @property
-    def hangs(self) -> str:
-        """Lowest and highest hanging D-ring over the top of the slab."""
-        return f"{self.lowest} – {self.highest}"
+
+@dataclass(frozen=True, slots=True)
+class ReachRow:
+    """A line or anchor: where a worker's D-ring hangs, and a cell for each means (None: does not serve)."""
+
+    thing: str
+    lowest: str
+    highest: str
+    cells: tuple[ReachCell | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +194,7 @@ def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
         name=hazard.name,
         place=", ".join(place),
         height=show.length(hazard.height) if hazard.height is not None else "",
-        phases=_names(index, hazard.phases),
+        phases=phase_ids(index, hazard.phases),
         exposed=hazard.exposed,
         systems="; ".join(f"{c.system} {c.uses}".strip() for c in controls),
         controls=controls,
@@ -197,14 +205,34 @@ def _control(index: Index, hazard: Hazard, control: Control) -> ControlView:
     return ControlView(
         system=control.system.value,
         uses=", ".join(control.uses),
-        phases=_names(index, control.phases or hazard.phases),
+        phases=phase_ids(index, control.phases or hazard.phases),
         reason=control.reason,
         passed_over=tuple((p.system.value, p.reason) for p in control.passed_over),
     )
 
 
-def _names(index: Index, phases: list[str]) -> str:
-    return ", ".join(index.phases[p].name for p in index.shared_phases(phases))
+def phase_ids(index: Index, phases: list[str]) -> str:
+    """Phases by their short names, in order of time; an empty list means all."""
+    return ", ".join(index.shared_phases(phases))
+
+
+def choice_groups(hazards: tuple[HazardView, ...]) -> tuple[ChoiceGroup, ...]:
+    """Hazards gathered where choice, reasons and what was passed over are alike; what is used may differ."""
+    alike: dict[object, list[HazardView]] = {}
+    for hazard in hazards:
+        key = tuple((c.system, c.phases, c.reason, c.passed_over) for c in hazard.controls) or hazard.id
+        alike.setdefault(key, []).append(hazard)
+    return tuple(
+        ChoiceGroup(
+            marks=", ".join(h.id for h in group),
+            names="; ".join(h.name for h in group),
+            controls=tuple(
+                replace(controls[0], uses=", ".join(dict.fromkeys(c.uses for c in controls if c.uses)))
+                for controls in zip(*(h.controls for h in group), strict=True)
+            ),
+        )
+        for group in alike.values()
+    )
 
 
 def person_views(assessment: Assessment, show: Printed) -> tuple[PersonView, ...]:
@@ -242,43 +270,26 @@ def contact(index: Index, person_id: str | None) -> str:
 
 
 def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
-    """Every line and anchor against every means that serves it, the one with the most to spare first."""
+    """Every line and anchor in use against every means, in the job's order of means."""
     rescue, index = assessment.job.rescue, assessment.index
-    rows = []
-    for thing, hang in assessment.hangs.items():
-        serving = [m for m in (rescue.means if rescue else []) if thing in m.serves]
-        for means in sorted(serving, key=lambda m: _need(index, m, hang.highest) - (m.reaches or 0.0)):
-            rows.append(_reach(index, thing, (hang.lowest, hang.highest), means, show))
-        if not serving:
-            rows.append(_unreached(thing, (hang.lowest, hang.highest), show))
-    return tuple(rows)
-
-
-def _need(index: Index, means: Means, highest: float) -> float:
-    return highest - index.surface(means.stands_on) if means.stands_on else highest
-
-
-def _reach(index: Index, thing: str, hang: tuple[float, float], means: Means, show: Printed) -> ReachRow:
-    need = _need(index, means, hang[1])
-    stated = means.reaches is not None and means.stands_on is not None
-    spare = (means.reaches or 0.0) - need
-    verdict = Verdict.CONFIRM if not stated else Verdict.MEETS if spare >= 0 else Verdict.NOT_APPLICABLE
-    return ReachRow(
-        thing=thing,
-        highest=show.feet(hang[1], "up"),
-        lowest=show.feet(hang[0], "down"),
-        means=f"{means.id} {means.name}",
-        stands_on=index.surface_name(means.stands_on) if means.stands_on else "",
-        needed=show.feet(need, "up") if means.stands_on else "",
-        reaches=show.feet(means.reaches, "down") if means.reaches is not None else "",
-        spare=show.feet(spare, "down") if stated else DASH,
-        verdict=verdict.value,
+    means = rescue.means if rescue else []
+    return tuple(
+        ReachRow(
+            thing=thing,
+            lowest=show.feet(hang.lowest, "down"),
+            highest=show.feet(hang.highest, "up"),
+            cells=tuple(_reach(index, m, hang.highest, show) if thing in m.serves else None for m in means),
+        )
+        for thing, hang in assessment.hangs.items()
     )
 
 
-def _unreached(thing: str, hang: tuple[float, float], show: Printed) -> ReachRow:
-    low, high = show.feet(hang[0], "down"), show.feet(hang[1], "up")
-    return ReachRow(thing, high, low, "", "", "", "", DASH, Verdict.SHORT.value)
+def _reach(index: Index, means: Means, highest: float, show: Printed) -> ReachCell:
+    if means.reaches is None or means.stands_on is None:
+        return ReachCell("", "", Verdict.CONFIRM.value)
+    need = highest - index.surface(means.stands_on)
+    verdict = Verdict.MEETS if need <= means.reaches else Verdict.SHORT
+    return ReachCell(show.feet(need, "up"), show.feet(means.reaches, "down"), verdict.value)
 
 
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:

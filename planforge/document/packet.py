@@ -13,6 +13,7 @@ from planforge.document.finish import Attachment
 from planforge.document.folder import templates_folder
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
+from planforge.document.words import words as page_words
 from planforge.figures import figure_scales
 
 if TYPE_CHECKING:
@@ -25,29 +26,29 @@ PARTS: Final = (
     ("03_erection_sheet.md", True),
     ("04_contents.md", True),
     ("11_summary.md", True),
-    ("12_scope.md", True),
+    ("12_scope.md", False),
     ("13_alternative.md", True),
-    ("14_hazards.md", True),
-    ("15_systems.md", True),
+    ("14_hazards.md", False),
+    ("15_systems.md", False),
     ("16_layout.md", True),
     ("17_elevations.md", True),
     ("18_equipment.md", True),
-    ("19_delivery.md", True),
+    ("19_delivery.md", False),
     ("20_erection.md", False),
-    ("21_inspection.md", True),
+    ("21_inspection.md", False),
     ("22_logs.md", True),
-    ("23_use.md", True),
+    ("23_use.md", False),
     ("24_weather.md", True),
     ("25_access.md", False),
     ("26_rescue.md", True),
-    ("27_removal.md", True),
-    ("28_training.md", True),
+    ("27_removal.md", False),
+    ("28_training.md", False),
     ("29_changes.md", True),
     ("30_requirements.md", True),
-    ("31_notices.md", True),
+    ("31_notices.md", False),
     ("32_revisions.md", False),
     ("41_calculations.md", True),
-    ("42_methods.md", True),
+    ("42_methods.md", False),
     ("43_checks.md", True),
 )
 
@@ -89,10 +90,11 @@ def _meta(
 ) -> DocumentMeta:
     words = environment(templates_folder(language)).get_template("words.md").module
     plan, site = assessment.job.plan, assessment.job.site
+    prefix = f"{page_words(language).lot} "
     return DocumentMeta(
         plan_number=plan.number,
         revision=str(plan.revision),
-        lot=site.lot,
+        lot=site.lot.removeprefix(prefix),  # the page's own words say "Lot" before it
         title=f"{words.title}, {site.project}",  # type: ignore[attr-defined]
         date=date,
         fingerprint=fingerprint,

@@ -29,6 +29,8 @@ Cell = tuple[text.Inline, ...]
 
 _PAD_X: Final = 4.5
 _PAD_Y: Final = 3.2
+_PAD_Y_SMALL: Final = 2.1
+_SMALL: Final = 8.7
 _SPLIT_OVER: Final = 0.4 * BODY_HEIGHT
 
 
@@ -108,6 +110,8 @@ class Table(Block):
         super().__init__()
         self.columns, self.rows, self.grid = tuple(columns), tuple(rows), grid
         self.row_height, self.style = row_height, style
+        # Small print is for reference: its rows stand closer.
+        self._pad_y = _PAD_Y_SMALL if style.size < _SMALL and not grid else _PAD_Y
         self._header: tuple[_LaidRow, ...] = ()
         self._body: tuple[_LaidRow, ...] = ()
         self._widths: tuple[float, ...] = ()
@@ -157,7 +161,7 @@ class Table(Block):
         )
         count = max((len(lines) for lines in cells), default=1)
         least = 0.0 if head or row.group else self.row_height
-        return _LaidRow(cells, max(count * style.leading + 2 * _PAD_Y, least), row.group, head)
+        return _LaidRow(cells, max(count * style.leading + 2 * self._pad_y, least), row.group, head)
 
     def wrap(self, width: float, _height: float) -> tuple[float, float]:
         """Return ``(width, height)`` in points."""
@@ -167,7 +171,7 @@ class Table(Block):
     def lead(self, width: float) -> float:
         """The header and two rows, or what a splitting row needs at least."""
         self._layout(width)
-        first = sum(min(row.height, 3 * self.style.leading + 2 * _PAD_Y) for row in self._body[:2])
+        first = sum(min(row.height, 3 * self.style.leading + 2 * self._pad_y) for row in self._body[:2])
         return sum(row.height for row in self._header) + first
 
     def split(self, width: float, height: float) -> list[Block]:
@@ -194,7 +198,7 @@ class Table(Block):
 
     def _split_row(self, row: _LaidRow, height: float) -> tuple[_LaidRow, _LaidRow] | None:
         leading = CELL_HEAD.leading if row.head or row.group else self.style.leading
-        count = int((height - 2 * _PAD_Y) / leading + 1e-6)
+        count = int((height - 2 * self._pad_y) / leading + 1e-6)
         if count < 2:
             return None
         upper = tuple(lines[:count] for lines in row.cells)
@@ -203,8 +207,8 @@ class Table(Block):
         if not most:
             return None
         return (
-            replace(row, cells=upper, height=count * leading + 2 * _PAD_Y),
-            replace(row, cells=lower, height=most * leading + 2 * _PAD_Y),
+            replace(row, cells=upper, height=count * leading + 2 * self._pad_y),
+            replace(row, cells=lower, height=most * leading + 2 * self._pad_y),
         )
 
     def _part(self, body: Sequence[_LaidRow], *, begins: bool, ends: bool) -> Table:
@@ -243,9 +247,9 @@ class Table(Block):
             width = self._width if row.group else self._widths[index]
             style = self._style_of(index, row, row.head)
             # Hand-filled rows are tall: their print stands in the middle, beside the pen's line.
-            slack = row.height - len(lines) * style.leading - 2 * _PAD_Y
+            slack = row.height - len(lines) * style.leading - 2 * self._pad_y
             shift = slack / 2 if self.grid and not row.head else 0.0
-            text.draw_lines(canvas, lines, style, x + _PAD_X, top - _PAD_Y - shift, width - 2 * _PAD_X)
+            text.draw_lines(canvas, lines, style, x + _PAD_X, top - self._pad_y - shift, width - 2 * _PAD_X)
             x += width
 
     def _draw_grid(self, height: float) -> None:
