@@ -8,7 +8,7 @@ stated whole value (a margin of 2 ft) never changes. Tables and drawings both pr
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from planforge.assess.finding import Verdict, keeps
@@ -26,8 +26,11 @@ TERM_NAMES = {
 }
 """Each term's name in words, in the order in which they stack down."""
 
+ANCHORAGE_NAMES = TERM_NAMES | {"line_drop": "Anchorage gives"}
+"""The same for a single-point anchorage, which has no line to drop."""
+
 _HAIR = 1e-6
-_FINEST = 6
+_FINEST = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,33 +65,38 @@ def shared_out(values: Sequence[float], total: int) -> list[int]:
     return [f + (i in going_up) for i, f in enumerate(floors)]
 
 
-def stack_rows(side: SideRun, display: Display) -> PrintedStack:
+def stack_rows(side: SideRun, display: Display, names: Mapping[str, str] = TERM_NAMES) -> PrintedStack:
     """The stack at the governing place of ``side``, to 0.1 ft (0.01 m).
 
     A difference that is 0 or more never prints as a shortage: the figures then get as many more
-    decimals as that takes.
+    decimals as that takes, up to three; where even those say otherwise, nothing is left over.
     """
     unit, name, first = (FOOT, "ft", 1) if display.system == "us" else (1.0, "m", 2)
     short = keeps(side.left_over, 0.0, "at least") is Verdict.SHORT
     for decimals in range(first, _FINEST + 1):
-        stack = _rounded(side, unit, name, decimals, short)
+        stack = _rounded(side, (unit, name), decimals, short, names)
         if short or stack.left_over.value >= 0.0:
             break
     return stack
 
 
-def _rounded(side: SideRun, unit: float, unit_name: str, decimals: int, short: bool) -> PrintedStack:
-    step = unit / 10**decimals
+def _rounded(
+    side: SideRun, unit: tuple[float, str], decimals: int, short: bool, names: Mapping[str, str]
+) -> PrintedStack:
+    size, unit_name = unit
+    step = size / 10**decimals
 
     def printed(key: str, name: str, steps: int) -> PrintedLength:
         return PrintedLength(key, name, steps * step, f"{steps / 10**decimals:.{decimals}f} {unit_name}")
 
     required = math.ceil(side.required / step - _HAIR)
     available = math.floor(side.available / step + _HAIR)
+    if decimals == _FINEST and not short:
+        available = max(available, required)
     shares = shared_out([value / step for _, value in side.stack], required)
     return PrintedStack(
         terms=tuple(
-            printed(key, TERM_NAMES[key], steps) for (key, _), steps in zip(side.stack, shares, strict=True)
+            printed(key, names[key], steps) for (key, _), steps in zip(side.stack, shares, strict=True)
         ),
         required=printed("required", "Required", required),
         available=printed("available", "Available", available),

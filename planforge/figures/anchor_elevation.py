@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-import shapely
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
+from planforge.assess.printed_stack import ANCHORAGE_NAMES
 from planforge.assess.sides import SideRun
 from planforge.figures.clearance_stack import STACK_WIDTH, Stack, Upright, draw_stack, stack_of
 from planforge.figures.labels import Box, place_labels
-from planforge.figures.paper import HEAVY, LINE, PER_INCH, Paper, Pen, ring
-from planforge.figures.plan_drawing import FOOTPRINT, Obstacles, draw_anchor
+from planforge.figures.paper import FRAME, HEAVY, LINE, MASK, PER_INCH, Paper, Pen, rectangle, ring
+from planforge.figures.plan_content import plan_content
+from planforge.figures.plan_drawing import Obstacles, PlanPicture, draw_anchor, draw_building
 from planforge.figures.plan_labels import draw_label, text_label
 from planforge.figures.scale import Drawn, View, scales
 from planforge.figures.sheet_furniture import dot
@@ -29,7 +30,7 @@ def anchor_stack(run: AnchorRun, display: Display) -> tuple[SideRun, Stack]:
     """The side and phase with the least clearance left over, and its stack."""
     side = run.worst_side
     heights = run.dring, run.surface, run.place[2]
-    return side, stack_of(side, heights, f"Anchorage {run.anchor.id}", display)
+    return side, stack_of(side, heights, f"Anchorage {run.anchor.id}", display, ANCHORAGE_NAMES)
 
 
 def anchor_scales(run: AnchorRun, display: Display, size: tuple[float, float] = SIZE_INCHES) -> str:
@@ -70,7 +71,7 @@ def anchor_elevation(
 
 def swing_view(run: AnchorRun, box: Box, display: Display) -> View:
     """The plan's view: the anchorage in the middle, the whole swing inside ``box``."""
-    reach = max(float(run.lateral.max()), *(s.obstacle or 0.0 for s in run.stance.sides)) + 1.5 * FOOT
+    reach = float(run.lateral.max()) + 1.0 * FOOT
     room = min(box[2] - box[0], box[3] - box[1] - 24.0)
     scale = next(s for s in scales(display.system) if 2 * reach * s.points <= room)
     return View(scale, run.place[:2], ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2))
@@ -88,8 +89,9 @@ def _draw_plan(
     farthest = int(np.argmax(run.lateral))
     reach = float(run.lateral[farthest])
     obstacles = Obstacles(boxes=[(x - 8.0, y - 8.0, x + 8.0, y + 8.0)])
-    building = np.asarray(assessment.job.layout.footprint)
-    _draw_cut(paper, view(np.concatenate([building, building[:1]])), box)
+    content = plan_content(assessment, run.worst_side.phase.id)
+    draw_building(PlanPicture(paper, view, box, Obstacles()), content)
+    paper.stroke(rectangle(*box), Pen(0.5), closed=True, layer=FRAME)
     if reach > 0.0:
         paper.stroke(ring(x, y, reach * view.scale.points, 72), ARC, closed=True, layer=LINE)
     spots = view(run.spots)
@@ -113,24 +115,24 @@ def _draw_plan(
             (x - (float(far[0]) - x), y - (float(far[1]) - y)),
         ),
     ]
-    labels += [
-        text_label(
-            f"obstacle {side.direction}",
-            (f"{side.direction}: first obstacle", f"at {display.feet(side.obstacle, 'down')}"),
-            (x, box[1] + 10.0),
-        )
-        for side in run.stance.sides
-        if side.obstacle is not None
-    ]
-    placed = place_labels([label.wanted for label in labels], box, obstacles.boxes, obstacles.segments)
+    obstacles.boxes.append(_draw_obstacles(paper, run, box, display))
+    inner = (box[0] + 2.0, box[1] + 2.0, box[2] - 2.0, box[3] - 2.0)
+    placed = place_labels([label.wanted for label in labels], inner, obstacles.boxes, obstacles.segments)
     for label, where in zip(labels, placed, strict=True):
         draw_label(paper, label, where)
     paper.text((box[0] + box[2]) / 2, box[3] + 4.0, "Plan of the swing", SIZE, align="center", bold=True)
 
 
-def _draw_cut(paper: Paper, points: object, box: Box) -> None:
-    """The building's outline as far as the box shows it."""
-    line = shapely.intersection(shapely.linestrings(points), shapely.box(*box))
-    for part in shapely.get_parts(line):
-        if part.geom_type == "LineString":
-            paper.stroke(shapely.get_coordinates(part), FOOTPRINT)
+def _draw_obstacles(paper: Paper, run: AnchorRun, box: Box, display: Display) -> Box:
+    """What a swing would strike, listed at the plan's foot; return the room taken."""
+    told = [
+        f"first obstacle {side.direction}: {display.feet(side.obstacle, 'down')}"
+        for side in run.stance.sides
+        if side.obstacle is not None
+    ] or ["distance to obstacles: not stated"]
+    lines = [line for text in told for line in wrapped(text, SIZE, box[2] - box[0] - 8.0)]
+    top = box[1] + 4.0 + 11.0 * len(lines)
+    paper.fill(rectangle(box[0], box[1], box[2], top + 2.0), 1.0, layer=MASK)
+    for number, line in enumerate(lines):
+        paper.text(box[0] + 4.0, top - 9.0 - 11.0 * number, line, SIZE)
+    return box[0], box[1], box[2], top + 2.0

@@ -5,11 +5,11 @@ Elevations in m; the drawing uses the unrounded numbers, the labels the printed 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from planforge.assess.printed_stack import PrintedStack, stack_rows
+from planforge.assess.printed_stack import TERM_NAMES, PrintedStack, stack_rows
 from planforge.assess.sides import SideRun
 from planforge.figures.dimensions import STRING, TICK
 from planforge.figures.labels import spread
@@ -22,9 +22,9 @@ SIZE = 9.0
 ROW = SIZE * LEADING + 1.5
 GROUND = Pen(0.45, 0.15)
 DATUM = Pen(0.5, dashes=(6, 2, 1, 2))
-_BAR = 30.0
-_LABELS = 118.0
-_DATUMS = 112.0
+_BAR = 26.0
+_LABELS = 112.0
+_DATUMS = 98.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +73,16 @@ class Stack:
 
 
 def stack_of(
-    side: SideRun, heights: tuple[float, float, float], anchorage_name: str, display: Display
+    side: SideRun,
+    heights: tuple[float, float, float],
+    anchorage_name: str,
+    display: Display,
+    names: Mapping[str, str] = TERM_NAMES,
 ) -> Stack:
     """The stack at the governing place; ``heights``: D-ring, surface and anchorage at rest, m."""
     dring, surface, anchorage = heights
     return Stack(
-        printed=stack_rows(side, display),
+        printed=stack_rows(side, display, names),
         terms=side.stack,
         dring=dring,
         surface=surface,
@@ -102,7 +106,7 @@ class Upright:
         return self.on + (elevation - self.at) * self.scale.points
 
 
-STACK_WIDTH = _DATUMS + _BAR + _LABELS + 132.0
+STACK_WIDTH = _DATUMS + _BAR + _LABELS + 118.0
 """Width that :func:`draw_stack` takes, points."""
 
 
@@ -186,11 +190,11 @@ def _draw_datums(
         ),
         key=lambda d: -d.elevation,
     )
-    rows = [(d, wrapped(f"{d.name} {display.length(d.elevation)}", SIZE, bar - left - 24.0)) for d in datums]
     lower = Datum(stack.lower_name, stack.lower)
-    rows.append(
-        (lower, wrapped(f"{lower.name} {display.length(lower.elevation)}", SIZE, bar - left - 24.0)[:4])
-    )
+    rows = [
+        (d, [*wrapped(d.name, SIZE, bar - left - 24.0)[:3], display.length(d.elevation)])
+        for d in (*datums, lower)
+    ]
     rows.sort(key=lambda row: -row[0].elevation)
     heights = [len(lines) * SIZE * LEADING + 3.0 for _, lines in rows]
     wanted = [axis(d.elevation) for d, _ in rows]
@@ -209,12 +213,12 @@ def _draw_datums(
 def _draw_sums(paper: Paper, x: float, axis: Upright, stack: Stack) -> None:
     printed = stack.printed
     _sum(paper, x + 14.0, axis(stack.dring), axis(stack.foot), f"Required {printed.required.text}")
-    _sum(paper, x + 40.0, axis(stack.dring), axis(stack.lower), f"Available {printed.available.text}")
+    _sum(paper, x + 36.0, axis(stack.dring), axis(stack.lower), f"Available {printed.available.text}")
     low, high = sorted((axis(stack.foot), axis(stack.lower)))
     title = "SHORT" if printed.short else "Left over"
     value = printed.left_over.text.lstrip("-")
     size = 12.0 if printed.short else 10.0
-    middle, at = (low + high) / 2, x + 66.0
+    middle, at = (low + high) / 2, x + 56.0
     _ends(paper, at, low, high)
     for number, text in enumerate((title, value)):
         baseline = middle + size * 0.2 - number * size * 1.1

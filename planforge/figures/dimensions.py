@@ -55,9 +55,10 @@ def string_labels(
         label = text_label(f"{key}-{number}", (display.length(true_b - true_a),), point(middle))
         width, height = label.wanted.width, label.wanted.height
         off = height / 2 + 1.5
-        preferred: tuple[tuple[float, float], ...] = (
-            point(middle, off if along == 0 else -off),
-            point(middle, -off if along == 0 else off),
+        preferred = tuple(
+            point(a + part * (b - a), side * (off if along == 0 else -off))
+            for part in (0.5, 0.3, 0.7)
+            for side in (1.0, -1.0)
         )
         size = (width, height) if along == 0 else (height, width)
         if width > b - a:

@@ -5,6 +5,7 @@ Three panels over one axis; the governing stance is drawn heavy, the others thin
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ from matplotlib.figure import Figure
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.lines import LineResult
+from planforge.assess.printed_stack import stack_rows
 from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array
 from planforge.figures.labels import Box, Wanted, place_labels
@@ -53,6 +55,8 @@ class Panel:
     limit_name: str = ""
     decimals: int = 1
     least_governs: bool = False
+    point: tuple[float, float] | None = None  # (station, value) by the time history, SI
+    governs: str = ""  # the governing value as printed elsewhere; empty: rounded up here
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +115,9 @@ def panels(assessment: Assessment, result: LineResult) -> tuple[Panel, Panel, Pa
             force,
             curves([r.strong.tension_max for r in result.runs]),
             permitted,
-            f"strength / {assessment.profile.limits['line_factor'].value:g}",
+            f"limit: least strength / {assessment.profile.limits['line_factor'].value:g} =",
             decimals=whole,
+            point=time_history_peak(result),
         ),
         Panel(
             f"Clearance left over ({ft}), worst side and phase",
@@ -122,8 +127,17 @@ def panels(assessment: Assessment, result: LineResult) -> tuple[Panel, Panel, Pa
             "limit",
             decimals=digits,
             least_governs=True,
+            governs=stack_rows(governing.worst_side, display).left_over.text,
         ),
     )
+
+
+def time_history_peak(result: LineResult) -> tuple[float, float] | None:
+    """The place (m) and peak tension (N) of the fall that was run again as a time history."""
+    second = result.second
+    if second is None:
+        return None
+    return float(second.strong_run.rig.stations[second.strong_at]), float(second.strong.tension_max)
 
 
 def left_over(run: RigRun) -> Array:
@@ -148,6 +162,8 @@ def envelope(assessment: Assessment, result: LineResult, size: tuple[float, floa
 def axes_of(panel: Panel, box: Box, span: float) -> Axes:
     """Axes that hold every curve, the floor, and the limit where it isn't far above all curves."""
     every = np.concatenate([c.values for c in panel.curves])
+    if panel.point is not None:
+        every = np.append(every, panel.point[1])
     low, high = float(every.min()), float(every.max())
     low = min(low, 0.0)
     if panel.limit is not None and panel.limit <= 2.5 * high:
@@ -169,7 +185,9 @@ def _draw_panel(paper: Paper, panel: Panel, axes: Axes, *, lowest: bool) -> None
     for level in np.arange(np.ceil(axes.low / step - 1e-9), axes.high / step + 1e-6) * step:
         y = float(axes(np.zeros(1), np.array([level]))[0, 1])
         paper.stroke([(left, y), (right, y)], GRID)
-        paper.text(left - 4.0, y - 0.33 * SIZE, f"{level / panel.unit:,.10g}", SIZE, align="right")
+        paper.text(
+            left - 4.0, y - 0.33 * SIZE, f"{round(level / panel.unit, 9) + 0.0:,.10g}", SIZE, align="right"
+        )
     paper.stroke([(left, top), (left, bottom), (right, bottom)], AXIS)
     paper.text(left, top + 5.0, panel.title, 9.0, bold=True)
     obstacles = Obstacles()
@@ -188,6 +206,7 @@ def _draw_panel(paper: Paper, panel: Panel, axes: Axes, *, lowest: bool) -> None
         at = points[int(len(points) * 0.22)]
         wanted.append((_wanted(curve.name, at, curve.governs), curve.name, curve.governs))
     wanted += _extremes(paper, panel, axes)
+    wanted += _time_history(paper, panel, axes)
     wanted += _limit(paper, panel, axes, obstacles)
     placed = place_labels(
         [w for w, _, _ in wanted],
@@ -218,11 +237,23 @@ def _extremes(paper: Paper, panel: Panel, axes: Axes) -> list[tuple[Wanted, str,
     at = int(pick(curve.values))
     point = axes(curve.stations[at : at + 1], curve.values[at : at + 1])[0]
     dot(paper, float(point[0]), float(point[1]), 2.6)
-    steps = 10**panel.decimals
-    value = curve.values[at] / panel.unit * steps
-    printed = (np.floor(value + 1e-6) if least else np.ceil(value - 1e-6)) / steps
-    text = f"{printed:,.{panel.decimals}f}"
+    text = panel.governs or f"{_up(curve.values[at] / panel.unit, panel.decimals):,.{panel.decimals}f}"
     return [(_wanted(text, point, True, f"{panel.title} governs"), text, True)]
+
+
+def _time_history(paper: Paper, panel: Panel, axes: Axes) -> list[tuple[Wanted, str, bool]]:
+    if panel.point is None:
+        return []
+    station, value = panel.point
+    point = axes(np.array([station]), np.array([value]))[0]
+    paper.circle(float(point[0]), float(point[1]), 3.0, Pen(1.2), 1.0)
+    text = f"time history {_up(value / panel.unit, panel.decimals):,.{panel.decimals}f}"
+    return [(_wanted(text, point, True), text, True)]
+
+
+def _up(value: float, decimals: int) -> float:
+    scale: int = 10**decimals
+    return math.ceil(value * scale - 1e-6) / scale
 
 
 def _limit(paper: Paper, panel: Panel, axes: Axes, obstacles: Obstacles) -> list[tuple[Wanted, str, bool]]:

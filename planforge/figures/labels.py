@@ -5,7 +5,7 @@ Pure geometry in points. A box is (left, bottom, right, top); a segment is (x1, 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -110,23 +110,21 @@ def _place(label: Wanted, ground: _Field) -> Placed:
     return placed
 
 
-def _rounds(label: Wanted, frame: Box) -> list[tuple[float, Array]]:
+_ANGLES = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
+_WAYS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
+
+
+def _rounds(label: Wanted, frame: Box) -> Iterator[tuple[float, Array]]:
     """Rounds of candidate centres (k, 2), each with the least cost any of them can have."""
-    rounds = []
     if label.preferred:
-        rounds.append((0.0, np.asarray(label.preferred, dtype=float)))
-    angle = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
-    way = np.column_stack([np.cos(angle), np.sin(angle)])
-    # the box's centre stands so far out that its side clears the gap in every direction
+        yield 0.0, np.asarray(label.preferred, dtype=float)
     half = np.array([label.width, label.height]) / 2.0
-    with np.errstate(divide="ignore"):
-        out = np.min(half / np.maximum(np.abs(way), 1e-9), axis=1)
-    at = np.asarray(label.at)
+    at, steep = np.asarray(label.at), np.maximum(np.abs(_WAYS), 1e-9)
     for ring in range(_RINGS):
-        away = label.gap + ring * _RING_STEP
-        rounds.append((ring * _RING_STEP, at + way * (out + away)[:, None]))
-    rounds.append((_RINGS * _RING_STEP, _grid(label, frame)))
-    return rounds
+        # in every direction one side of the box stands just this far off
+        off = np.min((half + label.gap + ring * _RING_STEP) / steep, axis=1)
+        yield ring * _RING_STEP, at + _WAYS * off[:, None]
+    yield _RINGS * _RING_STEP, _grid(label, frame)
 
 
 def _grid(label: Wanted, frame: Box) -> Array:

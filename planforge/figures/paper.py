@@ -10,13 +10,16 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
-from matplotlib.transforms import Affine2D
+from matplotlib.transforms import Affine2D, Transform
 
 from planforge.calc.arrays import Array
 from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width
@@ -157,24 +160,37 @@ class Paper:
         to_inches = Affine2D().scale(1.0 / PER_INCH) + figure.dpi_scale_trans
         for number, (style, parts) in enumerate(sorted(self._paths.items(), key=lambda item: item[0].layer)):
             figure.add_artist(_patch(style, parts, to_inches, style.layer + number * 1e-4))
-        for line in self.texts:
-            figure.text(
-                line.x,
-                line.y,
-                line.text,
-                transform=to_inches,
-                fontsize=line.size,
-                fontweight="bold" if line.bold else "normal",
-                fontstyle="italic" if line.italic else "normal",
-                color=str(line.grey),
-                rotation=line.angle,
-                rotation_mode="anchor",
-                va="baseline",
-                ha="left",
-                parse_math=False,
-                zorder=10.0,
-            )
+        if self.texts:
+            figure.add_artist(_Lettering(self.texts, to_inches))
         return figure
+
+
+class _Lettering(Artist):
+    """All text of a sheet as one artist: laid out already, so none of matplotlib's layout is needed."""
+
+    def __init__(self, texts: Sequence[TextLine], transform: Transform) -> None:
+        super().__init__()
+        self.lines_of_text = tuple(texts)
+        self._to_figure = transform
+        self.set_zorder(10.0)
+
+    def draw(self, renderer: Any) -> None:
+        """Hand every line to the renderer."""
+        places = self._to_figure.transform([(line.x, line.y) for line in self.lines_of_text])
+        height = renderer.get_canvas_width_height()[1]
+        for line, (x, y) in zip(self.lines_of_text, places.tolist(), strict=True):
+            context = renderer.new_gc()
+            context.set_foreground(str(line.grey))
+            face = _face(line.size, line.bold, line.italic)
+            renderer.draw_text(context, x, height - y if renderer.flipy() else y, line.text, face, line.angle)
+            context.restore()
+
+
+@lru_cache(maxsize=64)
+def _face(size: float, bold: bool, italic: bool) -> FontProperties:
+    return FontProperties(
+        size=size, weight="bold" if bold else "normal", style="italic" if italic else "normal"
+    )
 
 
 def _patch(style: _Style, parts: list[tuple[Array, bool]], transform: object, order: float) -> PathPatch:

@@ -25,7 +25,6 @@ from planforge.figures.paper import (
     Pen,
     Points,
     hatch_lines,
-    rectangle,
     ring,
 )
 from planforge.figures.plan_content import PlanContent
@@ -150,7 +149,7 @@ def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
     for zone in content.zones:
         outline = picture.view(zone.outline)
         if zone.kind == "no entry":
-            picture.hatch(outline, 8.0, -45.0)
+            picture.hatch(outline, 11.0, -45.0)
         parts = picture.draw_line(outline, ZONE, closed=True)
         area = shapely.polygons(outline)
         for part in parts:
@@ -260,15 +259,3 @@ def beside_line(
     off = gap + abs(normal[0]) * width / 2 + abs(normal[1]) * height / 2
     centres = [start + f * (end - start) + side * off * normal for f in fractions for side in (1.0, -1.0)]
     return tuple((float(x), float(y)) for x, y in centres), 90.0 if upright else 0.0
-
-
-def outline_box(outline: Points) -> Box:
-    """The upright box round points."""
-    points = np.asarray(outline, dtype=float)
-    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
-    return float(left), float(bottom), float(right), float(top)
-
-
-def swatch(paper: Paper, box: Box, pen: Pen) -> None:
-    """A framed field of a key."""
-    paper.stroke(rectangle(*box), pen, closed=True)

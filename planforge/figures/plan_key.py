@@ -15,16 +15,14 @@ from planforge.figures.plan_drawing import (
     OPENING,
     RAIL,
     SLAB,
-    THIN,
     ZONE,
     draw_anchor,
     draw_cross,
     draw_post,
     ticks,
 )
-from planforge.figures.plan_labels import PLACE_RADIUS, draw_hazard, draw_place
+from planforge.figures.plan_labels import draw_hazard, draw_place
 from planforge.figures.sheet_furniture import KeyEntry, Section, hatch_key, line_key
-from planforge.job.hazard import Hazard
 from planforge.job.site import LowerLevel
 
 
@@ -67,13 +65,7 @@ def _hazard(paper: Paper, box: Box) -> None:
 
 def _place(paper: Paper, box: Box) -> None:
     x, y = _middle(box)
-    assert PLACE_RADIUS > 0
     draw_place(paper, x, y, "A")
-
-
-def _dimension(paper: Paper, box: Box) -> None:
-    y = _middle(box)[1]
-    paper.stroke([(box[0], y), (box[2], y)], THIN)
 
 
 def key_entries(content: PlanContent) -> list[KeyEntry]:
@@ -94,7 +86,7 @@ def key_entries(content: PlanContent) -> list[KeyEntry]:
         (bool(covered), hatch_key("Opening with cover", 3.2, 45.0, HATCH, OPENING)),
         (
             any(z.kind == "no entry" for z in content.zones),
-            hatch_key("No-entry zone", 8.0, -45.0, HATCH, ZONE),
+            hatch_key("No-entry zone", 11.0, -45.0, HATCH, ZONE),
         ),
         (any(z.kind != "no entry" for z in content.zones), line_key("Zone, barbs inward", ZONE)),
         (bool(content.lower_levels), line_key("Lower level", LOWER)),
@@ -105,56 +97,56 @@ def key_entries(content: PlanContent) -> list[KeyEntry]:
 
 
 def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
-    """The lists beside the drawing, the first the last to be shortened."""
+    """The lists beside the drawing; the last give way first where there is no room for all."""
+    lower = "Names and dates stand in the part on phases of work."
     listed = [
         Section(
             "Places",
-            tuple(f"{name}  {place.name}" for name, place in content.places),
-            "Each circle's letter follows the order of places in the site plan's rescue part.",
+            tuple((name, place.name) for name, place in content.places),
+            "The places by letter, in the order in which the rescue part lists them.",
         ),
         Section(
             "Zones",
-            tuple(f"{z.id}  {z.rule}" for z in content.zones),
-            "Rules: in the part on zones and access.",
+            tuple((zone.id, zone.rule) for zone in content.zones),
+            "The rules stand in the part on access and zones.",
         ),
         Section(
-            "Power lines",
+            "Power lines (not drawn: no place is stated)",
             _power_lines(assessment, content),
-            "Power lines: in the part on weather and power lines.",
+            "See the part on weather and power lines.",
         ),
         Section(
-            "Hazards (in full in the register)",
-            tuple(_hazard_row(content, h) for h in content.hazards),
+            "Hazards, in full in the register",
+            tuple((hazard.id, hazard.name) for hazard in content.hazards),
             "Each mark is described under its id in the hazard register.",
         ),
         Section(
-            "Lower levels (top over slab)",
-            tuple(_lower_row(content, level) for level in content.lower_levels),
-            "Names and dates: in the part on phases of work.",
+            "Lower levels (top over the slab's)",
+            tuple(_lower_row(content, v) for v in content.lower_levels),
+            lower,
         ),
     ]
     return [s for s in listed if s.rows]
 
 
-def _hazard_row(content: PlanContent, hazard: Hazard) -> str:
-    return f"{hazard.id}  {hazard.name}"
+def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
+    ends = (("from", level.start), ("to", level.end))
+    dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
+    text = f"{content.display.length(level.elevation)}; {dates + '; ' if dates else ''}{level.name}"
+    return level.id, text
 
 
-def _lower_row(content: PlanContent, level: LowerLevel) -> str:
-    row = f"{level.id}  {content.display.length(level.elevation)}  {level.name}"
-    dates = (level.start and f"from {level.start.isoformat()}", level.end and f"to {level.end.isoformat()}")
-    return row + "".join(f", {d}" if n == 0 else f" {d}" for n, d in enumerate(d for d in dates if d))
-
-
-def _power_lines(assessment: Assessment, content: PlanContent) -> tuple[str, ...]:
-    survey = assessment.job.power_lines
+def _power_lines(assessment: Assessment, content: PlanContent) -> tuple[tuple[str, str], ...]:
+    survey, display = assessment.job.power_lines, content.display
     if survey is None:
-        return ("No survey is recorded.",)
-    display = content.display
+        return (("–", "no survey is recorded"),)
     if not survey.lines:
-        return (f"None within {display.length(survey.radius)} on {survey.surveyed.isoformat()}.",)
+        return (("–", f"none within {display.length(survey.radius)}, {survey.surveyed.isoformat()}"),)
     return tuple(
-        f"{line.id}  {display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, "
-        f"at least {display.length(line.distance)} from work and loads (not drawn: no place stated)"
+        (
+            line.id,
+            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, "
+            f"at least {display.length(line.distance)} from work and loads",
+        )
         for line in survey.lines
     )

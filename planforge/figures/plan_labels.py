@@ -24,6 +24,7 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
 )
 from planforge.figures.text_metrics import ASCENT, block_size, text_width
+from planforge.job.layout import Lifeline
 
 Shape = Literal["text", "hazard", "place"]
 
@@ -125,23 +126,36 @@ def _pulled_in(at: tuple[float, float], width: float, window: Box) -> tuple[floa
 
 def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     """Posts, lines with span, workers and sag, and anchors."""
-    view, display = picture.view, content.display
+    view = picture.view
     labels = [
         text_label(post.id, (post.id,), view.one(post.at), size=10.0, bold=True, gap=5.5)
         for post in content.posts
     ]
+    lines = {line.id: line for line in content.lines}
     for line in content.lines:
-        workers = f"{line.workers} worker{'s' if line.workers > 1 else ''}"
-        lines = (
-            f"{line.id}   {workers}",
-            f"{display.length(content.index.span(line))}   sag {display.inches(line.sag)}",
-        )
-        labels.append(beside_label(line.id, lines, line_on_paper(content, view, line), bold=True))
+        mate = lines.get(line.beside or "")
+        if mate is None:
+            told: tuple[str, ...] = (_tied(line), _measures(content, line))
+        elif mate.id > line.id:
+            both = (_measures(content, line), _measures(content, mate))
+            told = (_tied(line), _tied(mate), *dict.fromkeys(both))
+        else:
+            continue  # named with its mate
+        labels.append(beside_label(line.id, told, line_on_paper(content, view, line), bold=True))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
         workers = f"{anchor.workers} worker{'s' if anchor.workers > 1 else ''}"
         labels.append(text_label(anchor.id, (anchor.id, workers), at, size=10.0, bold=True, gap=9.0))
     return labels
+
+
+def _tied(line: Lifeline) -> str:
+    return f"{line.id}   {line.workers} worker{'s' if line.workers > 1 else ''}"
+
+
+def _measures(content: PlanContent, line: Lifeline) -> str:
+    display = content.display
+    return f"{display.length(content.index.span(line))}   sag {display.inches(line.sag)}"
 
 
 def guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
@@ -197,7 +211,7 @@ def _area_label(
         area = shapely.box(*picture.window)
     point = shapely.get_coordinates(shapely.point_on_surface(area))[0]
     room = shapely.buffer(area, -min(height, width) / 2 - 2.0, join_style="mitre")
-    centres = [] if room.is_empty else _inside_places(room, area, (width + 4.0, height + 3.0))
+    centres = [] if room.is_empty else _inside_places(room, area, (width + 14.0, height + 14.0))
     at = (float(point[0]), float(point[1]))
     return text_label(key, lines, at, italic=italic, preferred=centres)
 
@@ -262,11 +276,12 @@ def draw_hazard(paper: Paper, box: Box) -> None:
 
 
 def _draw_place(paper: Paper, label: Label, box: Box) -> None:
-    left, bottom, _, top = box
+    left, bottom, right, top = box
     x, y = left + PLACE_RADIUS, (bottom + top) / 2
     draw_place(paper, x, y, label.lines[0])
     if len(label.lines) > 1:
         x += PLACE_RADIUS + _ARROW / 2
+        paper.fill(rectangle(x - _ARROW / 2, bottom, right, top), 1.0, layer=MASK)
         _draw_arrow(paper, x, y, math.radians(label.angle))
         paper.text(x + _ARROW / 2, y - ASCENT * SIZE / 2, label.lines[1], SIZE)
 

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from planforge.assess.lines import LineResult
+from planforge.figures.labels import spread
 from planforge.figures.paper import HEAVY, LINE, MASK, Paper, Pen, hatch_lines, rectangle
 from planforge.figures.sheet_furniture import dot
 from planforge.figures.text_metrics import text_width, wrapped
@@ -13,6 +14,7 @@ from planforge.units import Display
 
 SIZE_INCHES = (7.0, 2.7)
 SIZE = 9.5
+ROW = 12.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 16.0, 16.0, 22.0, 34.0
 HATCH = Pen(0.45, 0.3)
 
@@ -42,12 +44,12 @@ def _draw_card(paper: Paper, result: LineResult, display: Display) -> None:
     deepest = max(r.upper for r in rows)
     most = deepest + 0.35 * max(deepest - min(r.lower for r in rows), 0.25 * deepest)
     coldest, warmest = rows[0].temperature, rows[-1].temperature
-    spread = max(warmest - coldest, 1e-6)
+    change = max(warmest - coldest, 1e-6)
     inner = 70.0
 
     def place(temperature: float, sag: float) -> tuple[float, float]:
         # sag is drawn downward, as it hangs
-        part = (temperature - coldest) / spread
+        part = (temperature - coldest) / change
         return left + inner + part * (right - left - 2 * inner), top - sag / most * (top - bottom)
 
     def course(name: str) -> list[tuple[float, float]]:
@@ -71,14 +73,17 @@ def _draw_card(paper: Paper, result: LineResult, display: Display) -> None:
         x = place(row.temperature, 0.0)[0]
         paper.stroke([(x, bottom), (x, top)], Pen(0.4), layer=LINE)
         marks = (
-            (row.lower, display.inches(row.lower, "up"), False, 7.0),
-            (row.target, display.inches(row.target), True, 0.0),
-            (row.upper, display.inches(row.upper, "down"), False, -7.0),
+            (row.lower, display.inches(row.lower, "up"), False),
+            (row.target, display.inches(row.target), True),
+            (row.upper, display.inches(row.upper, "down"), False),
         )
-        for sag, text, bold, shift in marks:
-            y = place(row.temperature, sag)[1]
-            dot(paper, x, y, 2.2)
-            _boxed(paper, x + 6.0, y + shift, text, bold=bold)
+        heights = [place(row.temperature, sag)[1] for sag, _, _ in marks]
+        # between the limits, where the band has the room
+        wanted = [heights[0] - 8.0, heights[1], heights[2] + 8.0]
+        middles = spread(wanted, [ROW] * 3, bottom, top)
+        for height, middle, (_, text, bold) in zip(heights, middles, marks, strict=True):
+            dot(paper, x, height, 2.2)
+            _boxed(paper, x + 6.0, middle, text, bold=bold)
         paper.text(x, bottom - 13.0, display.temperature(row.temperature), 11.0, align="center", bold=True)
     _boxed(paper, left + 4.0, (top + lower[0][1]) / 2, "STOP: too tight", bold=True)
     _boxed(paper, left + 4.0, (bottom + upper[0][1]) / 2, "STOP: too slack", bold=True)

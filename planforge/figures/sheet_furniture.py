@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, hatch_lines, rectangle, ring
 from planforge.figures.scale import Scale
-from planforge.figures.text_metrics import ASCENT, LEADING, text_width, wrapped
+from planforge.figures.text_metrics import ASCENT, LEADING, cut, text_width, wrapped
 from planforge.units import FOOT, Display
 
 SIZE = 9.0
@@ -21,8 +21,27 @@ class Section:
     """A heading and its rows; ``more`` is printed in place of rows that the sheet has no room for."""
 
     heading: str
-    rows: tuple[str, ...]
+    rows: tuple[tuple[str, str], ...]  # (tag, text)
     more: str
+
+    @property
+    def indent(self) -> float:
+        """Room for the tags, points."""
+        return max((text_width(tag, SIZE, bold=True) for tag, _ in self.rows), default=0.0) + 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A section broken into printed lines, each with the tag that stands before it (or none)."""
+
+    heading: str
+    indent: float
+    lines: tuple[tuple[str, str], ...]
+
+    @property
+    def height(self) -> float:
+        """Points."""
+        return ROW * (len(self.lines) + 1) + 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,49 +111,65 @@ def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry], columns: int =
     return rows * row
 
 
-def fitted_sections(sections: Sequence[Section], width: float, room: float) -> list[tuple[str, list[str]]]:
-    """Wrap the sections' rows to ``width``; shorten step by step until they take at most ``room`` points.
+def fitted_sections(sections: Sequence[Section], width: float, room: float) -> list[Laid]:
+    """Break the sections' rows to ``width`` so that they take at most ``room`` points.
 
-    First rows are cut to two lines, then to one; then, from the last section, rows give way to the
-    sentence that says where they stand in full.
+    Every row gets one line, and section by section up to three while there is room. Where even one
+    line a row is too much, the rows of the last sections give way to the sentence that says where
+    they stand in full.
     """
-    for most in (3, 2, 1):
-        laid = [(s.heading, [ln for r in s.rows for ln in _cut_rows(r, width, most)]) for s in sections]
+    laid = [_laid(section, width, 1) for section in sections]
+    for number in reversed(range(len(laid))):
         if _height(laid) <= room:
-            return laid
-    shown = list(laid)
-    for number in reversed(range(len(shown))):
-        shown[number] = (sections[number].heading, wrapped(sections[number].more, SIZE, width))
-        if _height(shown) <= room:
             break
-    return shown
+        more = wrapped(sections[number].more, SIZE, width)
+        laid[number] = Laid(sections[number].heading, 0.0, tuple(("", line) for line in more))
+    else:
+        return laid
+    for most in (2, 3):
+        for number, section in enumerate(sections):
+            longer = _laid(section, width, most)
+            given_way = laid[number].lines and not laid[number].indent
+            if not given_way and _height(laid) - laid[number].height + longer.height <= room:
+                laid[number] = longer
+    return laid
+
+
+def _laid(section: Section, width: float, most: int) -> Laid:
+    indent = min(section.indent, 0.4 * width)
+    lines: list[tuple[str, str]] = []
+    for tag, text in section.rows:
+        for number, line in enumerate(_cut_rows(text, width - indent, most)):
+            lines.append((cut(tag, SIZE, indent - 3.0, bold=True) if number == 0 else "", line))
+    return Laid(section.heading, indent, tuple(lines))
 
 
 def _cut_rows(text: str, width: float, most: int) -> list[str]:
     lines = wrapped(text, SIZE, width)
     if len(lines) > most:
         lines = lines[:most]
-        while lines[-1] and text_width(lines[-1] + " …", SIZE) > width:
+        while " " in lines[-1] and text_width(lines[-1] + " …", SIZE) > width:
             lines[-1] = lines[-1].rpartition(" ")[0]
-        lines[-1] += " …"
+        lines[-1] = cut(lines[-1] + " …", SIZE, width)
     return lines
 
 
-def _height(laid: Sequence[tuple[str, list[str]]]) -> float:
-    return sum(ROW * (len(rows) + 1) + 5.0 for _, rows in laid)
+def _height(laid: Sequence[Laid]) -> float:
+    return sum(section.height for section in laid)
 
 
 def draw_sections(paper: Paper, box: Box, sections: Sequence[Section]) -> None:
     """Draw the sections from the top of ``box``."""
     left, bottom, right, top = box
     y = top
-    for heading, rows in fitted_sections(sections, right - left, top - bottom):
+    for section in fitted_sections(sections, right - left, top - bottom):
         y -= ROW
-        paper.text(left, y + SIZE * (1 - ASCENT), heading, SIZE, bold=True)
+        paper.text(left, y + SIZE * (1 - ASCENT), section.heading, SIZE, bold=True)
         paper.stroke([(left, y), (right, y)], Pen(0.4), layer=LINE)
-        for row in rows:
+        for tag, line in section.lines:
             y -= ROW
-            paper.text(left, y + SIZE * (1 - ASCENT) - 1.0, row, SIZE)
+            paper.text(left, y + SIZE * (1 - ASCENT) - 1.0, tag, SIZE, bold=True)
+            paper.text(left + section.indent, y + SIZE * (1 - ASCENT) - 1.0, line, SIZE)
         y -= 5.0
 
 

@@ -50,7 +50,7 @@ def tie_off_map(
     picture = PlanPicture(paper, view, window, Obstacles())
     for zone in content.zones:
         outline = view(zone.outline)
-        picture.hatch(outline, 8.0, -45.0)
+        picture.hatch(outline, 11.0, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
     draw_building(picture, content)
     draw_system(picture, content)

@@ -1,0 +1,111 @@
+"""Placement of labels, as numbers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planforge.errors import RefusedError
+from planforge.figures.labels import (
+    LEADER_FROM,
+    Wanted,
+    crossing,
+    overlapping,
+    place_labels,
+    segments_meet,
+    spread,
+)
+
+FRAME = (0.0, 0.0, 600.0, 400.0)
+
+
+def _no_overlaps(boxes: np.ndarray) -> bool:
+    touching = overlapping(boxes, boxes)
+    return not touching[~np.eye(len(boxes), dtype=bool)].any()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_crowd_never_overlaps_and_stays_inside(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    wanted = [
+        Wanted(str(n), float(random.uniform(15, 70)), float(random.uniform(9, 24)), (float(x), float(y)))
+        for n, (x, y) in enumerate(random.uniform((150, 100), (450, 300), (120, 2)))
+    ]
+    taken = [(float(x), float(y), float(x) + 6, float(y) + 6) for x, y in random.uniform(100, 350, (30, 2))]
+    segments = random.uniform(0, 400, (60, 4))
+    placed = place_labels(wanted, FRAME, taken, segments)
+    boxes = np.array([p.box for p in placed])
+    assert [p.key for p in placed] == [w.key for w in wanted]
+    assert _no_overlaps(boxes)
+    assert not overlapping(boxes, np.array(taken)).any()
+    assert (boxes[:, :2] >= 0).all() and (boxes[:, 2] <= 600).all() and (boxes[:, 3] <= 400).all()
+    for label, place in zip(wanted, placed, strict=True):
+        width, height = place.box[2] - place.box[0], place.box[3] - place.box[1]
+        assert (width, height) == pytest.approx((label.width, label.height))
+
+
+def test_the_same_crowd_is_placed_the_same() -> None:
+    wanted = [Wanted(str(n), 40, 10, (100 + n, 100)) for n in range(30)]
+    assert place_labels(wanted, FRAME) == place_labels(wanted, FRAME)
+
+
+def test_a_free_preferred_place_is_taken_without_a_leader() -> None:
+    (placed,) = place_labels([Wanted("a", 40, 10, (100, 100), preferred=((200, 200),))], FRAME)
+    assert placed.centre == (200, 200)
+    assert placed.leader is None
+
+
+def test_a_displaced_label_has_a_leader_to_what_it_names() -> None:
+    wall = [(60.0, 60.0, 140.0, 140.0)]
+    (placed,) = place_labels([Wanted("a", 30, 10, (100, 100))], FRAME, wall)
+    assert placed.leader is not None
+    x, y, at_x, at_y = placed.leader
+    assert (at_x, at_y) == (100, 100)
+    left, bottom, right, top = placed.box
+    assert left <= x <= right and bottom <= y <= top
+    assert np.hypot(x - 100, y - 100) > LEADER_FROM
+
+
+def test_a_label_goes_to_the_side_that_no_line_crosses() -> None:
+    line = np.array([[100.0, 100.0, 600.0, 100.0], [100.0, 100.0, 100.0, 400.0]])
+    (placed,) = place_labels([Wanted("a", 30, 10, (100, 100))], FRAME, (), line)
+    assert not crossing(np.array([placed.box]), line).any()
+
+
+def test_a_full_frame_is_refused_by_name() -> None:
+    with pytest.raises(RefusedError, match="'b'"):
+        place_labels([Wanted("a", 90, 90, (50, 50)), Wanted("b", 90, 90, (50, 50))], (0, 0, 100, 100))
+
+
+@pytest.mark.parametrize(
+    ("segment", "touches"),
+    [
+        ((0, 5, 20, 5), True),  # straight through
+        ((12, 2, 18, 8), True),  # inside
+        ((0, 0, 9, 20), False),  # passes on the left
+        ((9, 11, 21, 12), False),  # above
+        ((5, -1, 25, 11), True),  # aslant through
+        ((0, 8, 12, 14), False),  # its box overlaps, the line passes the corner
+    ],
+)
+def test_crossing(segment: tuple[float, ...], touches: bool) -> None:
+    box = np.array([[10.0, 0.0, 20.0, 10.0]])
+    assert crossing(box, np.array([segment], dtype=float))[0, 0] == touches
+
+
+def test_segments_meet() -> None:
+    cross = np.array([[0.0, 0.0, 10.0, 10.0]])
+    others = np.array([[0.0, 10.0, 10.0, 0.0], [20.0, 0.0, 30.0, 10.0], [0.0, 1.0, 10.0, 11.0]])
+    assert segments_meet(cross, others).tolist() == [[True, False, False]]
+
+
+def test_spread_keeps_order_and_distance() -> None:
+    middles = spread([100, 99, 98, 20], [10, 10, 10, 10], 0, 104)
+    assert middles == sorted(middles, reverse=True)
+    assert min(-np.diff(middles)) >= 10
+    assert middles[0] <= 99 and middles[3] == 20
+
+
+def test_spread_refuses_what_cannot_fit() -> None:
+    with pytest.raises(RefusedError):
+        spread([5, 5, 5], [10, 10, 10], 0, 29)
