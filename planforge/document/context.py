@@ -165,7 +165,7 @@ def _identity(
 
 def _pretension(assessment: Assessment, show: Printed) -> str:
     values = [g.pretension.value for g in assessment.job.equipment.guys if g.pretension is not None]
-    return f" ({', '.join(show.force(v) for v in values)})" if values else ""
+    return ", ".join(show.force(v) for v in values)
 
 
 def _checks(assessment: Assessment, show: Printed) -> dict[str, object]:

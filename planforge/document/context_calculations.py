@@ -291,7 +291,7 @@ def _arrest_row(run: RigRun, show: Printed) -> ArrestRow:
         surface=rig.stance.surface,
         connector=rig.connector.name,
         anchorage=show.feet(above, "down"),
-        free_fall=show.feet(float(rig.free_fall.max()), "up"),
+        free_fall=show.feet(_most(run.arrests, "free_fall"), "up"),
         force=show.force(_most(run.arrests, "force_per_worker"), "up"),
         stroke=show.feet(_most([run.clear, *_second(run)], "absorber_stroke"), "up"),
         tension=show.force(float(run.strong.tension_max.max()), "up"),

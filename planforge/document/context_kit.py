@@ -101,8 +101,8 @@ def load_list(assessment: Assessment, show: Printed) -> LoadList:
                 id=item.id,
                 name=item.name,
                 quantity=n,
-                weight=show.mass(item.weight) if item.weight is not None else "",
-                total=show.mass(n * item.weight) if item.weight is not None else "",
+                weight=show.weight(item.weight) if item.weight is not None else "",
+                total=show.weight(n * item.weight) if item.weight is not None else "",
                 use=item.use if isinstance(item, Tool) else "",
                 manual=item.manual or "",
             )

@@ -146,6 +146,11 @@ class Printed(Display):
         """The band of one row of a sag card."""
         return self.band(row.lower, row.upper)
 
+    def weight(self, kilograms: float) -> str:
+        """The weight of an item; below ten units to one decimal."""
+        value, unit = (kilograms / POUND, "lb") if self.system == "us" else (kilograms, "kg")
+        return self.mass(kilograms) if value >= 10.0 else f"{value:.1f}".removesuffix(".0") + f" {unit}"
+
     def whole_feet(self, metres: float) -> float:
         """A length to the nearest step of :meth:`feet`, still in m."""
         return _stepped(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")

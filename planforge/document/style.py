@@ -60,7 +60,7 @@ CELL_HEAD: Final = TextStyle(fonts.SEMIBOLD, 8.6, 10.8)
 CAPTION: Final = TextStyle(fonts.ITALIC, 9.0, 11.6, space_before=3.0, space_after=8.0)
 FIELD_LABEL: Final = TextStyle(fonts.REGULAR, 8.5, 10.2)
 HEADINGS: Final = {
-    1: TextStyle(fonts.BOLD, 19.0, 23.0, space_after=9.0, accent=True),
+    1: TextStyle(fonts.BOLD, 19.0, 23.0, space_before=20.0, space_after=9.0, accent=True),
     2: TextStyle(fonts.BOLD, 13.5, 17.0, space_before=11.0, space_after=4.5, accent=True),
     3: TextStyle(fonts.SEMIBOLD, 11.2, 14.4, space_before=8.0, space_after=3.0),
     4: TextStyle(fonts.SEMIBOLD, 10.0, 13.4, space_before=5.0, space_after=2.0),
