@@ -43,7 +43,7 @@ def _map_record(record: Record, change: Callable[[Any], Any]) -> Record:
     for field in dataclasses.fields(record):
         value = getattr(record, field.name)
         values[field.name] = _map_record(value, change) if _is_record(value) else change(value)
-    return dataclasses.replace(record, **values)
+    return type(record)(**values)
 
 
 def flatten_record(record: Record, shape: tuple[int, ...]) -> Record:
@@ -54,6 +54,19 @@ def flatten_record(record: Record, shape: tuple[int, ...]) -> Record:
 def pick_record(record: Record, chosen: Chosen) -> Record:
     """Take members of a flat batch: where ``chosen`` is true, at its indexes, or along its slice."""
     return _map_record(record, lambda value: value[chosen])
+
+
+def put_record(record: Record, chosen: Chosen, part: Record) -> Record:
+    """A flat batch with the members where ``chosen`` is true replaced by those of ``part``, in order."""
+    values: dict[str, Any] = {}
+    for field in dataclasses.fields(record):
+        value, new = getattr(record, field.name), getattr(part, field.name)
+        if _is_record(value):
+            values[field.name] = put_record(value, chosen, new)
+        else:
+            values[field.name] = value.copy()
+            values[field.name][chosen] = new
+    return type(record)(**values)
 
 
 def reshape_record(record: Record, shape: tuple[int, ...]) -> Record:

@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -33,16 +34,15 @@ from planforge.calc.arrays import (
     as_array,
     flatten_record,
     pick_record,
+    put_record,
     record_shape,
     reshape_record,
 )
 from planforge.calc.constants import STATION_STEP, G
 from planforge.calc.lifeline import InstalledLine
-from planforge.calc.point_load import Grips, LoadedLine, grip, load_gripped
-from planforge.calc.roots import bracketed_root
+from planforge.calc.point_load import Grips, LoadedLine, grip, load_flat
+from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
-
-_DOUBLINGS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ class _Scene:
 
     def load(self, force: Array, spent: Array | None = None) -> LoadedLine:
         forces = self.standing + np.where(self.live, force[:, None], 0.0)
-        return load_gripped(self.installed, self.grips, forces, self.spent if spent is None else spent)
+        return load_flat(self.installed, self.grips, forces, self.spent if spent is None else spent)
 
     def at_live(self, values: Array) -> Array:
         return values[self.live]
@@ -131,36 +131,65 @@ class _Fall:
     stroke: Array  # m
 
 
-def _solve_force(scene: _Scene, fall: _Fall, before: LoadedLine, slid: Array, least: Array) -> Array:
-    """Force (N) that balances the energy when the absorber has given ``slid`` (m) and gives no more."""
-    energy_before = scene.line_energy(before)
-    drop_before = scene.at_live(before.drop)
+class _Outcome(NamedTuple):
+    """How the energy balances."""
+
+    force: Array  # N
+    stroke: Array  # m used of the personal absorber
+    opened: Bools
+    exhausted: Bools
+    loaded: LoadedLine  # the line at its lowest
+
+
+def _solve_force(
+    scene: _Scene, fall: _Fall, before: LoadedLine, at_force: LoadedLine, slid: Array, opened: Bools
+) -> tuple[Array, LoadedLine]:
+    """Force (N) that balances the energy when the absorber has given ``slid`` (m) and gives no more.
+
+    Newton's method: along its path the line takes up dU = P dD, so that the surplus over the fall's
+    energy has the slope (P - m g) dD/dP. The compliance dD/dP is taken from the state before.
+    """
+    energy_before, drop_before = scene.line_energy(before), scene.at_live(before.drop)
     fixed = fall.weight * (fall.free_fall + slid) - fall.force * slid
 
-    def surplus(force: Array) -> Array:
-        loaded = scene.load(force)
+    def surplus(loaded: LoadedLine) -> Array:
         taken = scene.line_energy(loaded) - energy_before
         return taken - fall.weight * (scene.at_live(loaded.drop) - drop_before) - fixed
 
-    upper = 2.0 * least
-    for _ in range(_DOUBLINGS):
-        short = surplus(upper) <= 0.0
-        if not short.any():
-            break
-        least, upper = np.where(short, upper, least), np.where(short, 2.0 * upper, upper)
-    return bracketed_root(
-        surplus,
-        least,
-        upper,
+    drop = scene.at_live(at_force.drop)
+    compliance = (drop - drop_before) / fall.force
+    latest = [(fall.force, drop, compliance)]
+
+    def function(force: Array) -> tuple[Array, Array]:
+        last, drop_last, compliance = latest[0]
+        loaded = scene.load(force)
+        drop = scene.at_live(loaded.drop)
+        moved = np.abs(force - last) > 1e-7 * force
+        with np.errstate(divide="ignore", invalid="ignore"):
+            compliance = np.where(moved, (drop - drop_last) / (force - last), compliance)
+        latest[0] = (force, drop, compliance)
+        return surplus(loaded), (force - fall.weight) * compliance
+
+    above = np.maximum(fall.force - fall.weight, 0.1 * fall.weight)
+    guess = fall.weight + np.sqrt(
+        np.maximum(above**2 - 2.0 * surplus(at_force) / compliance, 0.01 * above**2)
+    )
+    force = monotone_root(
+        function,
+        np.where(opened, guess, np.minimum(guess, 0.5 * (fall.weight + fall.force))),
         name="arrest force (N)",
         residual_scale=fall.weight * (fall.free_fall + slid + 0.1),
+        step_scale=fall.force,
+        lower=np.where(opened, np.maximum(fall.force, fall.weight), fall.weight),
+        upper=np.where(opened, np.inf, fall.force),
         relative_step=1e-8,
         relative_residual=1e-6,
     )
+    return force, scene.load(force)
 
 
-def _balance(scene: _Scene, fall: _Fall, before: LoadedLine) -> tuple[Array, Array, Bools, Bools]:
-    """Force (N), stroke (m), whether the personal absorber opened, whether it ran out."""
+def _balance(scene: _Scene, fall: _Fall, before: LoadedLine) -> _Outcome:
+    """Try the absorber's force; where that is never reached, or the stroke runs out, find another."""
     at_force = scene.load(fall.force)
     dropped = scene.at_live(at_force.drop - before.drop)
     taken = scene.line_energy(at_force) - scene.line_energy(before)
@@ -171,20 +200,24 @@ def _balance(scene: _Scene, fall: _Fall, before: LoadedLine) -> tuple[Array, Arr
     opened = wanted > 0.0
     exhausted = wanted > fall.stroke
     stroke = np.clip(np.where(holds, wanted, fall.stroke), 0.0, fall.stroke)
+    other = ~opened | exhausted
+    if not other.any():
+        return _Outcome(fall.force, stroke, opened, exhausted, at_force)
     force = fall.force.copy()
-    for other, floor in ((~opened, fall.weight), (exhausted, np.maximum(fall.force, fall.weight))):
-        if other.any():
-            some = pick_record(fall, other)
-            force[other] = _solve_force(
-                scene.pick(other), some, pick_record(before, other), stroke[other], floor[other]
-            )
-    return force, stroke, opened, exhausted
+    force[other], found = _solve_force(
+        scene.pick(other),
+        pick_record(fall, other),
+        pick_record(before, other),
+        pick_record(at_force, other),
+        stroke[other],
+        opened[other],
+    )
+    return _Outcome(force, stroke, opened, exhausted, put_record(at_force, other, found))
 
 
 def _finish(scene: _Scene, fall: _Fall, position: Array, count: Array) -> Arrest:
     before = scene.load(np.zeros_like(fall.force))
-    force, stroke, opened, exhausted = _balance(scene, fall, before)
-    loaded = scene.load(force)
+    force, stroke, opened, exhausted, loaded = _balance(scene, fall, before)
     hanging = scene.load(fall.weight, loaded.absorber_extension)
     return Arrest(
         position=position,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.calc.arrays import Array, Values, as_array
-from planforge.calc.roots import bracketed_root
+from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
 
 
@@ -117,17 +117,24 @@ def catenary_sag(span: Values, rise: Values, horizontal_tension: Values, rope: R
 def tension_from_sag(span: Values, rise: Values, sag: Values, rope: Rope) -> Array:
     """Horizontal tension (N) of the elastic catenary with this mid-span sag (m). Broadcasts.
 
-    Exact to the root find's tolerance; bracketed around the parabola's w L²/(8 f).
+    Started at the parabola's w L²/(8 f); the sag goes very nearly as 1/H.
     """
     a, b, f, w, EA = np.broadcast_arrays(*map(as_array, (span, rise, sag, rope.weight, rope.axial_stiffness)))
     guess = parabola_tension(w, a, f) * np.hypot(a, b) / a
     rope = Rope(w, EA)
-    return bracketed_root(
-        lambda H: catenary_sag(a, b, H, rope) - f,
-        0.5 * guess,
-        2.0 * guess,
+
+    def misfit(H: Array) -> tuple[Array, Array]:
+        hangs = catenary_sag(a, b, H, rope)
+        return hangs - f, -hangs / H
+
+    return monotone_root(
+        misfit,
+        guess,
         name="horizontal tension from sag (N)",
         residual_scale=f,
+        step_scale=guess,
+        lower=0.0,
+        relative_residual=1e-9,
     )
 
 

@@ -43,9 +43,9 @@ class Line:
             "line absorber force (N)": self.absorber_force,
         }
         for name, value in positive.items():
-            if not np.all(as_array(value) > 0.0):
+            if not (as_array(value) > 0.0).all():
                 raise CalculationError(f"lifeline: {name} is {np.min(value):.6g}; it must be above 0.")
-        if not np.all(as_array(self.absorber_stroke) >= 0.0):
+        if not (as_array(self.absorber_stroke) >= 0.0).all():
             raise CalculationError("lifeline: the line absorber's stroke (m) must be 0 or more.")
 
 

@@ -139,16 +139,20 @@ def load_gripped(
     marks = Grips(
         *(_rows(values, shape, count) for values in (grips.positions, grips.lengths, grips.rest_drop))
     )
-    loads = _rows(loads, shape, count)
-    p = _segments(flat, marks.lengths, loads)
-    line = flat.line
     spent = np.broadcast_to(as_array(spent_extension), shape).ravel()
+    return reshape_record(load_flat(flat, marks, _rows(loads, shape, count), spent), shape)
+
+
+def load_flat(installed: InstalledLine, grips: Grips, forces: Array, spent: Array) -> LoadedLine:
+    """:func:`load_gripped` for a batch already flat: shapes (N,), and (N, loads) of what is per load."""
+    line = installed.line
+    p = _segments(installed, grips.lengths, forces)
     absorber = Absorber(
         force=as_array(line.absorber_force), spent=spent, stroke=np.maximum(line.absorber_stroke, spent)
     )
-    level = simple_beam_vertical(p, loads, marks.lengths / p.length[:, None])
+    level = simple_beam_vertical(p, forces, grips.lengths / p.length[:, None])
     settled = settle(p, absorber, first_guess(p, level, spent))
-    return reshape_record(_state(flat, p, marks, loads, settled), shape)
+    return _state(installed, p, grips, forces, settled)
 
 
 def _rows(values: Array, shape: tuple[int, ...], count: int) -> Array:
