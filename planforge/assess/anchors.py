@@ -198,14 +198,17 @@ def _workers(index: Index, anchor: Anchor) -> Finding:
     value = float(anchor.workers)
     limit = float(rated.value) if rated else practice.value
     verdict = worst(keeps(value, limit, "at most"), keeps(value, practice.value, "at most"))
+    verdict = vouched(verdict, rated)
+    asks = "The maker's rating and its document are wanted."
     return found(
         "anchor.workers",
         anchor.id,
-        vouched(verdict, rated),
+        verdict,
         value=value,
         limit=min(limit, practice.value),
         sense="at most",
         source=(rated.source if rated else None) or "no rating with a document; common practice, no source",
+        note=asks if verdict is Verdict.CONFIRM else "",
     )
 
 

@@ -1,0 +1,88 @@
+"""An issued plan is not yet a line in use: planned, erected, measured, released, on hold."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from .case import CONFIRM, MEETS
+from .jobs import Changes, assessed, finding
+
+RELEASED: dict[str, Any] = {
+    "of": "L-1",
+    "state": "released for use",
+    "by": "dunlin",
+    "on": "2026-12-02",
+    "revision": 0,
+    "measured_sag": "3 1/2 in",
+    "temperature": "40 F",
+    "within_tolerances": True,
+}
+
+
+def note(release: dict[str, Any], changes: Changes | None = None) -> str:
+    found = finding(assessed({"releases": [release], **(changes or {})}), "release.state", release["of"])
+    assert found.verdict is CONFIRM
+    assert found.value == release["state"]
+    return found.note
+
+
+@pytest.mark.parametrize("state", ["planned", "erected", "measured"])
+def test_states_before_release_are_open(state: str) -> None:
+    assert note({"of": "A-1", "state": state}) == "the release block is not signed."
+
+
+def test_anchor_released_under_this_revision_with_nothing_open_is_released() -> None:
+    assessment = assessed()
+    found = finding(assessment, "release.state", "A-1")
+    assert found.verdict is MEETS
+    assert found.note == ""
+    assert assessment.released("A-1")
+    assert not assessment.released("A-2")
+    assert not assessment.all_released
+
+
+def test_line_on_hold_gives_the_reason() -> None:
+    held = {"of": "L-1", "state": "on hold", "by": "dunlin", "on": "2026-12-02", "reason": "A guy was moved."}
+    assert note(held) == "on hold: A guy was moved."
+
+
+def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
+    # both its posts, and the post that also carries L-2
+    assert note(RELEASED) == "3 item(s) to confirm: the qualified person signs beside the release."
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"revision": 1}, "released under revision 1, this is 0"),
+        ({"within_tolerances": False}, "measured outside the tolerances"),
+        ({"measured_sag": "5 5/8 in"}, "the measured sag is over the maker's limit"),
+        ({"measured_sag": "1 3/8 in"}, "the measured sag is under the maker's limit"),
+    ],
+)
+def test_release_that_does_not_hold(change: dict[str, Any], reason: str) -> None:
+    assert reason in note(RELEASED | change)
+    assert reason not in note(RELEASED)
+
+
+def test_release_of_something_short_does_not_hold() -> None:
+    changes = {"lower_levels.grade.elevation": "6 ft"}
+    anchor = RELEASED | {"of": "A-1"}
+    assert "short: clearance" in note(anchor, changes)
+    assert not assessed({"releases": [anchor], **changes}).released("A-1")
+
+
+def test_open_item_of_another_anchor_with_a_longer_name_does_not_count() -> None:
+    other = {"id": "A-10", "at": ["20 ft", "20 ft"], "elevation": "19 ft", "fitting": "Clamp", "workers": 1}
+    assessment = assessed({"layout.anchors.+": other})
+    assert finding(assessment, "anchor.strength", "A-10").verdict is CONFIRM
+    assert finding(assessment, "release.state", "A-1").verdict is MEETS
+
+
+def test_nothing_is_released_in_a_draft() -> None:
+    draft = assessed({"rescue.care": "<remove>"})
+    assert draft.draft
+    assert finding(draft, "release.state", "A-1").verdict is MEETS
+    assert not draft.released("A-1")

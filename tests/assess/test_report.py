@@ -1,0 +1,87 @@
+"""Findings as records for programs and as a table for a terminal."""
+
+from __future__ import annotations
+
+import json
+
+from planforge.assess.checks import CHECKS
+from planforge.assess.report import records, report
+from planforge.units import FOOT
+
+from .case import BARE
+from .jobs import assessed
+
+KEYS = ["id", "where", "phase", "value", "limit", "sense", "unit", "verdict", "source", "decides", "note"]
+CHANGES = {"power_lines.lines.PL-1.distance": "9 ft", "site.permit": "<remove>"}
+
+
+def test_records_are_plain_data_in_si() -> None:
+    rows = records(assessed())
+    assert len(rows) == len(assessed().findings)
+    assert all(list(row) == KEYS for row in rows)
+    assert json.loads(json.dumps(rows, allow_nan=False)) == rows
+    (distance,) = [row for row in rows if row["id"] == "power.distance"]
+    assert distance["value"] == 46 * FOOT
+    assert distance["limit"] == 10 * FOOT
+    assert (distance["unit"], distance["sense"], distance["verdict"]) == ("m", "at least", "meets")
+    assert distance["decides"] == "utility and competent person"
+    assert distance["source"] == "29 CFR 1926.1408, Table A"
+    assert {row["verdict"] for row in rows} <= {"meets", "short", "confirm", "not applicable"}
+    assert all(row["source"] and row["decides"] for row in rows)
+
+
+def test_records_follow_the_order_of_the_checks_worst_first() -> None:
+    order = list(CHECKS)
+    rank = ["short", "confirm", "meets", "not applicable"]
+    keys = [(order.index(r["id"]), rank.index(r["verdict"])) for r in records(assessed(CHANGES))]
+    assert keys == sorted(keys)
+
+
+def test_report_has_columns_and_puts_the_worst_last() -> None:
+    lines = list(report(assessed(BARE | CHANGES), width=140))
+    header = lines[0]
+    columns = ["verdict", "where", "value", "limit", "margin", "source, note, who decides"]
+    assert [c for c in columns if c in header] == columns
+    headings = [line.split(":")[0] for line in lines if line.endswith("]") and ": " in line]
+    rank = ["NOT APPLICABLE", "MEETS", "CONFIRM", "SHORT"]
+    assert [rank.index(h) for h in headings] == sorted(rank.index(h) for h in headings)
+    assert headings[-1] == "SHORT"
+    assert all(len(line) <= 140 for line in lines if not line.endswith("]"))
+
+
+def test_report_prints_value_limit_margin_source_and_decider() -> None:
+    lines = list(report(assessed(BARE | CHANGES), width=200))
+    start = lines.index("SHORT: Distance to a power line [power.distance]")
+    row = lines[start + 1]
+    assert row.split()[:2] == ["short", "PL-1"]
+    at = lines[0].index
+    assert row[at("value") :].startswith("9.0 ft")
+    assert row[at("limit") :].startswith("≥ 10.0 ft")
+    assert row[at("margin") :].startswith("-1.0 ft")
+    text = " ".join(" ".join(lines[start + 1 : start + 4]).split())
+    assert "29 CFR 1926.1408, Table A" in text
+    assert "utility and competent person" in text
+
+
+def test_report_of_open_items_leaves_out_what_is_met() -> None:
+    lines = list(report(assessed(BARE | CHANGES), width=140, open_only=True))
+    assert not any(line.startswith(("MEETS", "NOT APPLICABLE")) for line in lines)
+    assert any(line.startswith("CONFIRM: Permit number") for line in lines)
+
+
+def test_report_ends_with_the_counts_and_says_that_a_short_job_is_a_draft() -> None:
+    assessment = assessed(BARE | CHANGES)
+    lines = list(report(assessment, width=140))
+    assert lines[-1] == "Something is short: this job prints only as a draft."
+    counts = {verdict.value: number for verdict, number in assessment.counts.items()}
+    assert lines[-2] == (
+        f"{counts['short']} short, {counts['confirm']} confirm, {counts['meets']} meets, "
+        f"{counts.get('not applicable', 0)} not applicable."
+    )
+    assert list(report(assessed(), width=140))[-1].startswith("0 short")
+
+
+def test_report_in_metric_units() -> None:
+    lines = list(report(assessed(BARE | {"site.units": "metric"}), width=200))
+    row = lines[lines.index("MEETS: Distance to a power line [power.distance]") + 1]
+    assert "14.02 m" in row and "≥ 3.05 m" in row
