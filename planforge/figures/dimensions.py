@@ -15,8 +15,8 @@ from planforge.figures.plan_drawing import PlanPicture
 from planforge.figures.plan_labels import Label, text_label
 from planforge.units import Display
 
-STRING = Pen(0.4)
-TICK = Pen(1.0)
+STRING = Pen(0.55)
+TICK = Pen(1.2)
 _TICK = 2.6
 _NEAR, _FAR = 24.0, 42.0
 """How far the string of posts and the overall string stand from the building, points."""

@@ -41,7 +41,7 @@ _FOOT_ROOM = 78.0
 _ABOVE, _BELOW = 1.5 * FOOT, 2.0 * FOOT
 _SIDE = 2.5 * FOOT
 LOADED = Pen(2.0)
-CHORD = Pen(0.5, 0.1, dashes=(10, 2, 2, 2))
+CHORD = Pen(0.6, 0.0, dashes=(10, 2, 2, 2))
 BODY = Pen(1.3)
 
 
@@ -263,7 +263,7 @@ def _draw_surfaces(
     paper.stroke([(left, surface), (right, surface)], Pen(2.6), layer=HEAVY)
     obstacles.lines.append((left, surface, right, surface))
     text = f"Walking surface ({rig.stance.surface}) {display.length(rig.surface)}"
-    labels.append(text_label("surface", (text,), (left + (right - left) * 0.12, surface), gap=3.0))
+    labels.append(text_label("surface", (text,), (left + (right - left) * 0.27, surface), gap=3.0))
     dated = {level.name: level for level in assessment.job.lower_levels or []}
     for start, end, height, name in section.lower():
         x1, x2 = (float(view((x, 0.0))[0]) for x in (start, end))
@@ -292,7 +292,7 @@ def _draw_worker(paper: Paper, plan: ElevationPlan, obstacles: Obstacles) -> Non
     low = stack.dring - section.fallen
     feet = low - terms["dring_shift"] - terms["dring_height"]
     for dring, soles, grip, pen in (
-        (stack.dring, stack.surface, anchorage, Pen(1.1, 0.45, dashes=(2.5, 1.8))),
+        (stack.dring, stack.surface, anchorage, Pen(1.2, 0.25, dashes=(2.5, 1.8))),
         (low, feet, anchorage - section.line_drop, BODY),
     ):
         points = view([(x, grip), (x, dring), (x, soles)])

@@ -18,7 +18,7 @@ from planforge.assess.printed_stack import stack_rows
 from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array
 from planforge.figures.labels import Box, Wanted, place_labels
-from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, Paper, Pen, rectangle
+from planforge.figures.paper import FRAME, HEAVY, LINE, MASK, PER_INCH, Paper, Pen, rectangle
 from planforge.figures.plan_drawing import Obstacles
 from planforge.figures.sheet_furniture import dot
 from planforge.figures.text_metrics import text_width
@@ -26,7 +26,7 @@ from planforge.units import FOOT, LBF, Display
 
 SIZE_INCHES = (7.0, 4.6)
 SIZE = 8.5
-GRID = Pen(0.3, 0.65)
+GRID = Pen(0.4, 0.55)
 AXIS = Pen(0.7)
 LIMIT = Pen(1.0, dashes=(8, 2, 2, 2))
 _HEAVIEST = Pen(1.8)
@@ -205,9 +205,9 @@ def _draw_panel(paper: Paper, panel: Panel, axes: Axes, *, lowest: bool) -> None
         obstacles.add_lines(points)
         at = points[int(len(points) * 0.22)]
         wanted.append((_wanted(curve.name, at, curve.governs), curve.name, curve.governs))
-    wanted += _extremes(paper, panel, axes)
-    wanted += _time_history(paper, panel, axes)
-    wanted += _limit(paper, panel, axes, obstacles)
+    wanted += _extremes(paper, panel, axes, obstacles)
+    wanted += _time_history(paper, panel, axes, obstacles)
+    _draw_limit(paper, panel, axes, obstacles)
     placed = place_labels(
         [w for w, _, _ in wanted],
         (left + 2.0, bottom - 4.0, right, top + 3.0),
@@ -215,21 +215,21 @@ def _draw_panel(paper: Paper, panel: Panel, axes: Axes, *, lowest: bool) -> None
         obstacles.segments,
     )
     for where, (_, text, bold) in zip(placed, wanted, strict=True):
-        paper.fill(rectangle(*where.box), 1.0, layer=LINE)
+        paper.fill(rectangle(*where.box), 1.0, layer=MASK)
         if where.leader:
             x1, y1, x2, y2 = where.leader
-            paper.stroke([(x1, y1), (x2, y2)], Pen(0.4), layer=FRAME)
+            paper.stroke([(x1, y1), (x2, y2)], Pen(0.55), layer=FRAME)
         x, y = where.centre
         paper.block(x, y, (text,), SIZE, bold=bold)
 
 
 def _wanted(text: str, at: Array, bold: bool, key: str = "") -> Wanted:
     return Wanted(
-        key or text, text_width(text, SIZE, bold) + 2.0, SIZE * 0.95, (float(at[0]), float(at[1])), gap=3.0
+        key or text, text_width(text, SIZE, bold) + 2.0, SIZE * 0.95, (float(at[0]), float(at[1])), gap=4.6
     )
 
 
-def _extremes(paper: Paper, panel: Panel, axes: Axes) -> list[tuple[Wanted, str, bool]]:
+def _extremes(paper: Paper, panel: Panel, axes: Axes, obstacles: Obstacles) -> list[tuple[Wanted, str, bool]]:
     """Mark the place that governs: the least where the limit lies below, else the greatest."""
     least = panel.least_governs
     pick = np.argmin if least else np.argmax
@@ -237,18 +237,27 @@ def _extremes(paper: Paper, panel: Panel, axes: Axes) -> list[tuple[Wanted, str,
     at = int(pick(curve.values))
     point = axes(curve.stations[at : at + 1], curve.values[at : at + 1])[0]
     dot(paper, float(point[0]), float(point[1]), 2.6)
+    obstacles.boxes.append(_round(point))
     text = panel.governs or f"{_up(curve.values[at] / panel.unit, panel.decimals):,.{panel.decimals}f}"
     return [(_wanted(text, point, True, f"{panel.title} governs"), text, True)]
 
 
-def _time_history(paper: Paper, panel: Panel, axes: Axes) -> list[tuple[Wanted, str, bool]]:
+def _time_history(
+    paper: Paper, panel: Panel, axes: Axes, obstacles: Obstacles
+) -> list[tuple[Wanted, str, bool]]:
     if panel.point is None:
         return []
     station, value = panel.point
     point = axes(np.array([station]), np.array([value]))[0]
     paper.circle(float(point[0]), float(point[1]), 3.0, Pen(1.2), 1.0)
+    obstacles.boxes.append(_round(point))
     text = f"time history {_up(value / panel.unit, panel.decimals):,.{panel.decimals}f}"
     return [(_wanted(text, point, True), text, True)]
+
+
+def _round(point: Array) -> Box:
+    x, y = float(point[0]), float(point[1])
+    return x - 3.0, y - 3.0, x + 3.0, y + 3.0
 
 
 def _up(value: float, decimals: int) -> float:
@@ -256,19 +265,21 @@ def _up(value: float, decimals: int) -> float:
     return math.ceil(value * scale - 1e-6) / scale
 
 
-def _limit(paper: Paper, panel: Panel, axes: Axes, obstacles: Obstacles) -> list[tuple[Wanted, str, bool]]:
+def _draw_limit(paper: Paper, panel: Panel, axes: Axes, obstacles: Obstacles) -> None:
     if panel.limit is None:
-        return []
+        return
     left, _, right, top = axes.box
-    text = f"{panel.limit_name} {panel.limit / panel.unit:,.6g}"
-    if not axes.low <= panel.limit <= axes.high:
-        paper.text(right, top + 5.0, f"{text}, above the panel", SIZE, align="right")
-        return []
-    y = float(axes(np.zeros(1), np.array([panel.limit]))[0, 1])
-    paper.stroke([(left, y), (right, y)], LIMIT, layer=HEAVY)
-    obstacles.lines.append((left, y, right, y))
-    at = np.array([right - text_width(text, SIZE) / 2 - 4.0, y])
-    return [(_wanted(text, at, False), text, False)]
+    value = math.floor(panel.limit / panel.unit * 10**panel.decimals + 1e-6) / 10**panel.decimals
+    text = f"{panel.limit_name} {value:,.{panel.decimals}f}"
+    if axes.low <= panel.limit <= axes.high:
+        y = float(axes(np.zeros(1), np.array([panel.limit]))[0, 1])
+        paper.stroke([(left, y), (right, y)], LIMIT, layer=HEAVY)
+        obstacles.lines.append((left, y, right, y))
+        start = right - text_width(text, SIZE) - 38.0
+        paper.stroke([(start, top + 8.0), (start + 32.0, top + 8.0)], LIMIT, layer=HEAVY)
+    else:
+        text += ", above the panel"
+    paper.text(right, top + 5.0, text, SIZE, align="right")
 
 
 def _draw_stations(

@@ -43,11 +43,11 @@ EDGES = {
 }
 LIFELINE = Pen(1.5, dashes=(13, 3.5))
 RAIL = Pen(0.9)
-OPENING = Pen(0.7)
-HATCH = Pen(0.4, 0.25)
-ZONE = Pen(0.7, 0.2, dashes=(9, 3, 2, 3))
-LOWER = Pen(0.55, 0.3, dashes=(2, 2))
-THIN = Pen(0.4)
+OPENING = Pen(0.8)
+HATCH = Pen(0.5, 0.15)
+ZONE = Pen(0.9, 0.0, dashes=(9, 3, 2, 3))
+LOWER = Pen(0.8, 0.1, dashes=(2.2, 2.2))
+THIN = Pen(0.55)
 POST = 6.4
 """Side of a post's square, points."""
 ANCHOR = 7.5
@@ -153,7 +153,7 @@ def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
         parts = picture.draw_line(outline, ZONE, closed=True)
         area = shapely.polygons(outline)
         for part in parts:
-            picture.paper.strokes(barbs(part, 11.0, 5.0, area), Pen(0.45, 0.2))
+            picture.paper.strokes(barbs(part, 11.0, 5.0, area), Pen(0.6, 0.1))
 
 
 def draw_system(picture: PlanPicture, content: PlanContent) -> None:

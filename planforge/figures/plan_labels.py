@@ -32,7 +32,7 @@ SIZE = 9.0
 MARK = 10.0
 """Size of the text in marks, points."""
 PLACE_RADIUS = 8.0
-LEADER = Pen(0.4)
+LEADER = Pen(0.55)
 _ARROW = 14.0
 """Room for the arrow of a place beyond the window, points."""
 

@@ -115,8 +115,8 @@ def fitted_sections(sections: Sequence[Section], width: float, room: float) -> l
     """Break the sections' rows to ``width`` so that they take at most ``room`` points.
 
     Every row gets one line, and section by section up to three while there is room. Where even one
-    line a row is too much, the rows of the last sections give way to the sentence that says where
-    they stand in full.
+    line a row is too much, the rows of a section give way to the sentence that says where they stand
+    in full, the last sections first.
     """
     laid = [_laid(section, width, 1) for section in sections]
     for number in reversed(range(len(laid))):
@@ -124,13 +124,10 @@ def fitted_sections(sections: Sequence[Section], width: float, room: float) -> l
             break
         more = wrapped(sections[number].more, SIZE, width)
         laid[number] = Laid(sections[number].heading, 0.0, tuple(("", line) for line in more))
-    else:
-        return laid
-    for most in (2, 3):
+    for most in (1, 2, 3):
         for number, section in enumerate(sections):
             longer = _laid(section, width, most)
-            given_way = laid[number].lines and not laid[number].indent
-            if not given_way and _height(laid) - laid[number].height + longer.height <= room:
+            if _height(laid) - laid[number].height + longer.height <= room:
                 laid[number] = longer
     return laid
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -20,14 +21,15 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
 )
 from planforge.figures.plan_labels import Label, beside_label, place_and_draw, text_label
-from planforge.figures.scale import Drawn, View, largest_scale
+from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
+from planforge.figures.text_metrics import wrapped
 from planforge.job.layout import Place
-from planforge.units import FOOT
+from planforge.units import FOOT, Display
 
 SIZE_INCHES = (7.0, 4.6)
 SIZE = 9.5
-_CREW_PLACES = {
+WORDS = {
     "rescue kit": "Rescue kit",
     "ladder": "Ladder",
     "gate": "Gate",
@@ -35,17 +37,27 @@ _CREW_PLACES = {
     "first aid": "First aid",
     "lift": "Lift",
     "assembly point": "Assembly point",
+    "no entry": "No entry",
+    "controlled access": "Controlled access",
+    "number": "Number after a line or anchor: the most workers tied to it at once.",
 }
-_FURNITURE = 60.0
+"""The map's words by kind of place or zone; another language passes its own."""
+
+_FURNITURE = 112.0
+_STRIP = 36.0
+"""Height of the foot with key, north arrow and bar, points."""
 
 
 def tie_off_map(
-    assessment: Assessment, phase: str | None = None, size: tuple[float, float] = SIZE_INCHES
+    assessment: Assessment,
+    phase: str | None = None,
+    size: tuple[float, float] = SIZE_INCHES,
+    words: Mapping[str, str] = WORDS,
 ) -> Drawn:
     """Draw the map for one phase, or for all where ``phase`` is None, on ``size`` inches."""
     content = _crew_content(plan_content(assessment, phase))
     paper = Paper(*size)
-    window = (1.0, 1.0, paper.width - 1.0, paper.height - 1.0)
+    window = (1.0, _STRIP, paper.width - 1.0, paper.height - 1.0)
     view = _view(content, window)
     picture = PlanPicture(paper, view, window, Obstacles())
     for zone in content.zones:
@@ -54,42 +66,54 @@ def tie_off_map(
         picture.draw_line(outline, ZONE, closed=True)
     draw_building(picture, content)
     draw_system(picture, content)
-    furniture = (window[2] - _FURNITURE - 52.0, window[1], window[2], window[1] + 46.0)
-    picture.obstacles.boxes.append(furniture)
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)
-    place_and_draw(picture, _labels(picture, content), frame)
-    draw_north(paper, furniture[0] + 14.0, furniture[1] + 18.0, assessment.job.site.north, 12.0)
-    draw_scale_bar(paper, furniture[0] + 36.0, furniture[1] + 8.0, view.scale, content.display, _FURNITURE)
-    paper.stroke(rectangle(*window), Pen(0.8), closed=True, layer=FRAME)
+    place_and_draw(picture, _labels(picture, content, words), frame)
+    _draw_foot(paper, assessment, picture, words)
     return Drawn(paper.figure(), view.scale.text, content.marks)
+
+
+def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, words: Mapping[str, str]) -> None:
+    left, bottom, right, top = picture.window
+    paper.stroke(rectangle(left, 1.0, right, top), Pen(0.8), closed=True, layer=FRAME)
+    paper.stroke([(left, bottom), (right, bottom)], Pen(0.6), layer=FRAME)
+    x = right - _FURNITURE
+    for number, line in enumerate(wrapped(words["number"], SIZE, x - left - 16.0)):
+        paper.text(left + 6.0, bottom - 14.0 - 11.0 * number, line, SIZE)
+    draw_north(paper, x, bottom - 23.0, assessment.job.site.north, 10.0)
+    display = Display(assessment.job.site.units)
+    draw_scale_bar(paper, x + 24.0, 8.0, picture.view.scale, display, _FURNITURE - 44.0)
 
 
 def _crew_content(content: PlanContent) -> PlanContent:
     return replace(
         content,
         zones=tuple(z for z in content.zones if z.kind in {"no entry", "controlled access"}),
-        places=tuple(p for p in content.places if p[1].kind in _CREW_PLACES),
+        places=tuple(p for p in content.places if p[1].kind in WORDS),
         hazards=(),
         lower_levels=(),
     )
 
 
 def _view(content: PlanContent, window: Box) -> View:
-    left, bottom, right, top = core(content, 6 * FOOT)
-    room = window[2] - window[0] - 24.0, window[3] - window[1] - 24.0
-    scale = largest_scale(right - left, top - bottom, room, content.display.system)
+    """As large as the map holds: it is read by its bar, nobody measures from it."""
+    left, bottom, right, top = core(content, 8 * FOOT)
+    room = window[2] - window[0] - 60.0, window[3] - window[1] - 24.0
+    points = min(room[0] / (right - left), room[1] / (top - bottom))
     middle = (window[0] + window[2]) / 2, (window[1] + window[3]) / 2
+    scale = Scale(points / POINTS_PER_METRE, "by the scale bar")
     return View(scale, ((left + right) / 2, (bottom + top) / 2), middle)
 
 
-def _labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
+def _labels(picture: PlanPicture, content: PlanContent, words: Mapping[str, str]) -> list[Label]:
     view = picture.view
-    labels = [
-        beside_label(
-            line.id, (f"{line.id}: {line.workers}",), line_on_paper(content, view, line), size=12.0, bold=True
-        )
-        for line in content.lines
-    ]
+    labels = []
+    lines = {line.id: line for line in content.lines}
+    for line in content.lines:
+        mate = lines.get(line.beside or "")
+        if mate is not None and mate.id < line.id:
+            continue  # named with its mate
+        told = tuple(f"{one.id}: {one.workers}" for one in (line, mate) if one is not None)
+        labels.append(beside_label(line.id, told, line_on_paper(content, view, line), size=12.0, bold=True))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
         labels.append(
@@ -101,23 +125,28 @@ def _labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     for zone in content.zones:
         middle = np.asarray(view(zone.outline)).mean(axis=0)
         at = float(middle[0]), float(middle[1])
-        word = "No entry" if zone.kind == "no entry" else "Controlled access"
-        labels.append(text_label(zone.id, (word,), at, size=SIZE, bold=True, preferred=[at]))
-    return labels + [_place_label(picture, content, place) for _, place in content.places]
+        labels.append(text_label(zone.id, (words[zone.kind],), at, size=SIZE, bold=True, preferred=[at]))
+    return labels + [_place_label(picture, content, place, words) for _, place in content.places]
 
 
-def _place_label(picture: PlanPicture, content: PlanContent, place: Place) -> Label:
+def _place_label(picture: PlanPicture, content: PlanContent, place: Place, words: Mapping[str, str]) -> Label:
     """A dot with its word; a place beyond the window stands at the border with an arrow and how far it is."""
     left, bottom, right, top = picture.window
     x, y = picture.view.one(place.at)
-    at = min(max(x, left + 6.0), right - 6.0), min(max(y, bottom + 6.0), top - 6.0)
-    word = _CREW_PLACES[place.kind]
+    at = min(max(x, left + 3.0), right - 3.0), min(max(y, bottom + 3.0), top - 3.0)
+    word = words[place.kind]
     dx, dy = x - at[0], y - at[1]
     if dx or dy:
         far = content.display.length(float(np.hypot(dx, dy)) / picture.view.scale.points, denominator=1)
         arrow = ("→" if dx > 0 else "←") if abs(dx) > abs(dy) else ("↑" if dy > 0 else "↓")
         word = f"{word} {arrow} {far}"
-    else:
-        dot(picture.paper, *at, 2.6)
-        picture.obstacles.boxes.append((at[0] - 2.6, at[1] - 2.6, at[0] + 2.6, at[1] + 2.6))
+        label = text_label(place.id, (word,), at, size=SIZE, gap=5.0)
+        half = label.wanted.width / 2 + 4.0, label.wanted.height / 2 + 4.0
+        inside = (
+            min(max(at[0], left + half[0]), right - half[0]),
+            min(max(at[1], bottom + half[1]), top - half[1]),
+        )
+        return replace(label, wanted=replace(label.wanted, at=inside, preferred=(inside,)))
+    dot(picture.paper, *at, 2.6)
+    picture.obstacles.boxes.append((at[0] - 2.6, at[1] - 2.6, at[0] + 2.6, at[1] + 2.6))
     return text_label(place.id, (word,), at, size=SIZE, gap=5.0)
