@@ -74,7 +74,8 @@ def monotone_root(
         bad = ~(close & (np.abs(value) <= relative_residual * residual_scale))
         if not bad.any():
             return np.where(inside, guess, x)
-        x = moves
+        # A case that has settled stays: moved on, it would be thrown about by its last digits.
+        x = np.where(bad, moves, x)
     raise _fail(name, lower=low, upper=high, residual=value, bad=bad)
 
 
