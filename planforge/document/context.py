@@ -58,6 +58,8 @@ class GuardRow:
     band: str
     reach: str
     at: str
+    barred: bool  # something about it is short and nobody accepted it: nobody ties on
+    confirmers: str  # who still has to confirm something about the line or anchor
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,6 +319,8 @@ def _guards(
             band=thing_view.day_band if isinstance(thing_view, LineView) else "",
             reach=reach[use] if thing_view else "",
             at="; ".join(places),
+            barred=thing_view is not None and thing_view.thing.barred,
+            confirmers=thing_view.thing.confirmers if thing_view else "",
         )
 
 

@@ -46,7 +46,18 @@ class ThingView:
     measured_at: str
     open: tuple[Finding, ...]  # to confirm, the release itself left out
     short: tuple[Finding, ...]
+    reason: str  # why it is on hold
     needs_qualified: bool  # a strength item is still to confirm: the qualified person signs the release too
+
+    @property
+    def barred(self) -> bool:
+        """True where something is short that no variance accepts: nobody ties on."""
+        return any(f.variance is None for f in self.short)
+
+    @property
+    def confirmers(self) -> str:
+        """Who still has to confirm something about it; empty where nobody has."""
+        return ", ".join(dict.fromkeys(f.decides for f in self.open))
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +145,7 @@ def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phas
         measured_at=show.temperature(release.temperature) if release and release.temperature else "",
         open=opened,
         short=tuple(f for f in own if f.verdict is Verdict.SHORT),
+        reason=(release.reason or "") if release else "",
         needs_qualified=any(f.decides in (QUALIFIED, MAKER) for f in opened),
     )
 
