@@ -10,46 +10,18 @@ from planforge.assess.arrest_checks import Fall, connector_ratings, fall_finding
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
-from planforge.assess.line_model import LineParts, installed_batch, mechanical_line
+from planforge.assess.line_model import LineParts
 from planforge.assess.rescue import Hang
-from planforge.assess.rig import Place, fallers, line_rigs, positions, rows
+from planforge.assess.rig import installed_lines, line_rigs
 from planforge.assess.sag_card import SagCard, sag_cards
+from planforge.assess.second_opinion import SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
-from planforge.calc.arrays import flatten_record, pick_record
-from planforge.calc.bounds import CLEARANCE, STRENGTH
-from planforge.calc.lifeline import InstalledLine, install
+from planforge.calc.arrays import as_array, pick_record
+from planforge.calc.bounds import STRENGTH
+from planforge.calc.lifeline import install
 from planforge.calc.swing import swing
-from planforge.calc.time_history import TimeHistory, time_history
 from planforge.codes.profile import Profile
-
-
-@dataclass(frozen=True)
-class SecondOpinion:
-    """The same two falls by the time history, at the places where the energy balance governs."""
-
-    strong: TimeHistory
-    clear: TimeHistory
-    strong_run: RigRun
-    clear_run: RigRun
-    strong_at: int  # index of the place in the run
-    clear_at: int
-
-    @property
-    def tension_ratio(self) -> float:
-        """Time history's peak tension over the energy balance's, strength case."""
-        return float(self.strong.tension_max) / float(self.strong_run.strong.tension_max[self.strong_at])
-
-    @property
-    def energy_drop(self) -> float:
-        """What the mass comes down after the connector is taut, by the energy balance, m."""
-        arrest = self.clear_run.clear
-        return float((arrest.sag_increment + arrest.absorber_stroke)[self.clear_at])
-
-    @property
-    def drop_difference(self) -> float:
-        """Time history's drop over the energy balance's, less one, clearance case."""
-        return float(self.clear.drop) / self.energy_drop - 1.0
 
 
 @dataclass(frozen=True)
@@ -73,17 +45,18 @@ class LineResult:
 
 def line_results(index: Index, profile: Profile) -> list[LineResult]:
     """Solve all lines of a job."""
-    parts, rigs = line_rigs(index)
-    if not parts:
+    lines = installed_lines(index)
+    if lines is None:
         return []
-    runs = run_rigs(index, parts, rigs)
-    of_line = {p.line.id: tuple(r for r in runs if r.rig.parts.line.id == p.line.id) for p in parts}
-    seconds = _second_opinions(index, parts, of_line)
-    cards = sag_cards(index, parts, of_line, profile)
+    runs = run_rigs(index, lines, line_rigs(index, lines))
+    of_line = {p.line.id: tuple(r for r in runs if r.rig.parts.line.id == p.line.id) for p in lines.parts}
+    seconds = second_opinions(lines, of_line)
+    cards = sag_cards(index, lines, of_line, profile)
+    at_rest = install(pick_record(lines.flat.line, lines.rows(STRENGTH)))
+    tensions, lengths = as_array(at_rest.horizontal_tension), as_array(at_rest.unstretched_length)
     results = []
-    for p in parts:
+    for n, p in enumerate(lines.parts):
         own, second = of_line[p.line.id], seconds.get(p.line.id)
-        at_rest = install(mechanical_line(p, STRENGTH))
         results.append(
             LineResult(
                 parts=p,
@@ -92,62 +65,29 @@ def line_results(index: Index, profile: Profile) -> list[LineResult]:
                 loads=_loads(own, second) if second else None,
                 card=cards[p.line.id],
                 hang=_hang(own),
-                installed_tension=float(at_rest.horizontal_tension),
-                unstretched=float(at_rest.unstretched_length),
+                installed_tension=float(tensions[n]),
+                unstretched=float(lengths[n]),
             )
         )
     return results
 
 
-def _governing(runs: tuple[RigRun, ...]) -> tuple[tuple[RigRun, int], tuple[RigRun, int]]:
-    """Where the strength case pulls hardest, and where the clearance case falls farthest."""
-    most = max(runs, key=lambda r: float(r.strong.tension_max.max()))
-    deepest = max(runs, key=lambda r: float(r.clear.total_fall.max()))
-    return (most, int(np.argmax(most.strong.tension_max))), (
-        deepest,
-        int(np.argmax(deepest.clear.total_fall)),
-    )
-
-
-def _second_opinions(
-    index: Index, parts: list[LineParts], of_line: dict[str, tuple[RigRun, ...]]
-) -> dict[str, SecondOpinion]:
-    """Both governing falls of every line in time, as one batch."""
-    rigged = [p.line.id for p in parts if of_line[p.line.id]]
-    if not rigged:
-        return {}
-    governing = {line: _governing(of_line[line]) for line in rigged}
-    places = [
-        Place(governing[line][case][0].rig, governing[line][case][1], case)
-        for case in (STRENGTH, CLEARANCE)
-        for line in rigged
-    ]
-    flat: InstalledLine = flatten_record(installed_batch(index, parts), (len(parts), 2))
-    solved = time_history(pick_record(flat, rows(parts, places)), positions(places), fallers(places))
-    return {
-        line: SecondOpinion(
-            strong=pick_record(solved, np.array(n)),
-            clear=pick_record(solved, np.array(n + len(rigged))),
-            strong_run=governing[line][STRENGTH][0],
-            clear_run=governing[line][CLEARANCE][0],
-            strong_at=governing[line][STRENGTH][1],
-            clear_at=governing[line][CLEARANCE][1],
-        )
-        for n, line in enumerate(rigged)
-    }
-
-
 def _loads(runs: tuple[RigRun, ...], second: SecondOpinion) -> LineLoads:
-    tension = max(r.tension for r in runs)
+    """The greatest of all falls by both methods."""
+    by = {
+        "energy balance": max(r.tension for r in runs),
+        "time history": max(float(h.tension_max) for h in second.together),
+        "time history, one after another": max(
+            (float(h.tension_max) for h in second.in_sequence), default=0.0
+        ),
+    }
     ends = [r.end_load for r in runs]
-    start, end = max(e[0] for e in ends), max(e[1] for e in ends)
-    later = second.strong
-    by_history = float(later.tension_max) > tension
+    ends += [(float(h.tension_left), float(h.tension_right)) for h in (*second.together, *second.in_sequence)]
     return LineLoads(
-        tension=max(tension, float(later.tension_max)),
-        start=max(start, float(later.tension_left)),
-        end=max(end, float(later.tension_right)),
-        by="time history" if by_history else "energy balance",
+        tension=max(by.values()),
+        start=max(start for start, _ in ends),
+        end=max(end for _, end in ends),
+        by=max(by, key=lambda method: by[method]),
     )
 
 

@@ -97,12 +97,6 @@ def positions(places: list[Place]) -> Array:
     return np.array([p.x for p in places])
 
 
-def rows(parts: list[LineParts], places: list[Place]) -> NDArray[np.intp]:
-    """Each place's row in the flat batch of all lines in both cases."""
-    order = {p.line.id: 2 * n for n, p in enumerate(parts)}
-    return np.array([order[p.rig.parts.line.id] + p.case for p in places], dtype=np.intp)
-
-
 def connector_free_fall(connector: Connector, above: Array) -> Array:
     """Free fall, m, with the anchorage ``above`` the D-ring (negative: below it)."""
     if connector.kind == "lanyard":
@@ -123,26 +117,51 @@ def added_swing_drop(connector: Connector, lateral: Array, above: Array) -> Arra
     return np.asarray(np.maximum(swing(lateral, above).drop - np.maximum(-above, 0.0), 0.0))
 
 
-def line_rigs(index: Index) -> tuple[list[LineParts], list[Rig]]:
-    """Every line with its parts, and every stance tied to one."""
-    parts = {line.id: parts_of(index, line) for line in index.job.layout.lines}
-    rigs: list[Rig] = []
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """All lines of a job as they hang at their governing temperatures, worked out once."""
+
+    parts: list[LineParts]
+    flat: InstalledLine  # (2L,): each line in its strength case, then in its clearance case
+
+    def rows(self, case: int) -> slice:
+        """One case of every line, as part of the batch."""
+        return slice(case, None, 2)
+
+    def at(self, places: list[Place]) -> NDArray[np.intp]:
+        """The row of the batch that each place stands for."""
+        order = {p.line.id: 2 * n for n, p in enumerate(self.parts)}
+        return np.array([order[p.rig.parts.line.id] + p.case for p in places], dtype=np.intp)
+
+
+def installed_lines(index: Index) -> Lines | None:
+    """Every line with its parts, as it hangs; None where the job has no line."""
+    parts = [parts_of(index, line) for line in index.job.layout.lines]
     if not parts:
-        return [], []
-    warm = _at_rest(index, list(parts.values()))
-    for task in index.job.tasks:
-        for stance in task.stances:
-            if stance.line is not None:
-                rigs.append(_rig(index, task, stance, parts[stance.line], warm[stance.line]))
-    return list(parts.values()), rigs
+        return None
+    return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), 2)))
 
 
-def _at_rest(index: Index, parts: list[LineParts]) -> dict[str, InstalledLine]:
-    batch = installed_batch(index, parts)
-    shape = (len(parts), 2)
-    flat = flatten_record(batch, shape)
-    rows = np.arange(len(parts)) * 2 + CLEARANCE
-    return {p.line.id: pick_record(flat, rows[i : i + 1]) for i, p in enumerate(parts)}
+def line_rigs(index: Index, lines: Lines) -> list[Rig]:
+    """Every stance tied to a line."""
+    row = {p.line.id: n for n, p in enumerate(lines.parts)}
+    tied = [(t, s, row[s.line]) for t in index.job.tasks for s in t.stances if s.line is not None]
+    stations = [_stations(index, stance, lines.parts[n]) for _, stance, n in tied]
+    sags = _rest_sags(lines, [n for _, _, n in tied], stations)
+    return [
+        _rig(index, task, stance, lines.parts[n], at, sag)
+        for (task, stance, n), at, sag in zip(tied, stations, sags, strict=True)
+    ]
+
+
+def _rest_sags(lines: Lines, of_line: list[int], stations: list[Array]) -> list[Array]:
+    """Sag of the line at rest on the warmest day at each stance's places, m."""
+    if not stations:
+        return []
+    counts = [len(at) for at in stations]
+    rows = 2 * np.repeat(np.array(of_line, dtype=np.intp), counts) + CLEARANCE
+    sags = rest_sag(pick_record(lines.flat, rows), np.concatenate(stations)[:, None])[:, 0]
+    return np.split(sags, np.cumsum(counts)[:-1])
 
 
 def stance_path(index: Index, stance: Stance) -> list[tuple[float, float]] | None:
@@ -180,8 +199,7 @@ def _stations(index: Index, stance: Stance, parts: LineParts) -> Array:
     return lone
 
 
-def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, warm: InstalledLine) -> Rig:
-    stations_here = _stations(index, stance, parts)
+def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, stations_here: Array, sag: Array) -> Rig:
     places = parts.place(stations_here)
     at = spots(stance_path(index, stance), places)
     return Rig(
@@ -194,7 +212,7 @@ def _rig(index: Index, task: Task, stance: Stance, parts: LineParts, warm: Insta
         surface=surface_of(index, task, stance),
         dring=dring_of(index, task, stance),
         stations=stations_here,
-        anchorage=parts.chord(stations_here) - rest_sag(warm, stations_here)[0],
+        anchorage=parts.chord(stations_here) - sag,
         spots=at,
         lateral=np.maximum(np.hypot(*(at - places).T), stance.reach or 0.0),
     )

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planforge.assess.index import Index
-from planforge.assess.line_model import LineParts, day_change, mechanical_line
-from planforge.assess.rig import Place, fallers, positions
+from planforge.assess.line_model import LineParts
+from planforge.assess.rig import Lines, Place, fallers, positions
 from planforge.assess.stances import RigRun
-from planforge.calc.arrays import Array, Bools, stack_records
+from planforge.calc.arrays import Array, Bools, pick_record, reshape_record
 from planforge.calc.arrest import Arrest, arrest
 from planforge.calc.bounds import CLEARANCE, STRENGTH
-from planforge.calc.lifeline import Line, install
+from planforge.calc.lifeline import install, mid_sag
 from planforge.calc.sag import CardRow, Margins, SagBand, sag_at_temperature, sag_band
 from planforge.codes.profile import Profile, common_practice
 from planforge.job.layout import Lifeline
@@ -50,22 +50,21 @@ class _Trial:
 
 
 def sag_cards(
-    index: Index, parts: list[LineParts], of_line: dict[str, tuple[RigRun, ...]], profile: Profile
+    index: Index, lines: Lines, of_line: dict[str, tuple[RigRun, ...]], profile: Profile
 ) -> dict[str, SagCard]:
     """Band and card of every line."""
-    factor = profile.limits["line_factor"].value
-    change = np.array([day_change(index, p.line) for p in parts])
-    day = sag_at_temperature(_stacked(parts), change)
+    factor, parts = profile.limits["line_factor"].value, lines.parts
+    day = mid_sag(lines.flat).reshape(-1, 2)
     ranges = [_range(p) for p in parts]
-    ends_hold = _ends_hold(parts, of_line, ranges, day[:, CLEARANCE], factor)
+    ends_hold = _ends_hold(lines, of_line, ranges, day[:, CLEARANCE], factor)
     bands = [
         # tension falls and drop grows with sag, so both ends holding means that all between hold
         SagBand(*ranges[n], lower_is_search_limit=True, upper_is_search_limit=True)
         if ends_hold[n]
-        else sag_band(_search(of_line[p.line.id], float(day[n, CLEARANCE]), factor), *ranges[n])
+        else sag_band(_search(lines, of_line[p.line.id], float(day[n, CLEARANCE]), factor), *ranges[n])
         for n, p in enumerate(parts)
     ]
-    lower, upper = _limits(index, parts, bands)
+    lower, upper = _limits(index, lines, bands)
     return {
         p.line.id: _card(
             bands[n],
@@ -84,12 +83,6 @@ def _range(parts: LineParts) -> tuple[float, float]:
     return low, max(high, low * 1.01)
 
 
-def _stacked(parts: list[LineParts], trailing: int = 0) -> Line:
-    """Every line in both cases, shape (L, 2) and as many axes of length one."""
-    pairs = [stack_records([mechanical_line(p, c) for c in (STRENGTH, CLEARANCE)], trailing) for p in parts]
-    return stack_records(pairs)
-
-
 def _trials(runs: tuple[RigRun, ...], sags: Array, case: int) -> list[_Trial]:
     at = [run.strongest if case == STRENGTH else run.worst_side.governs for run in runs]
     return [
@@ -97,22 +90,33 @@ def _trials(runs: tuple[RigRun, ...], sags: Array, case: int) -> list[_Trial]:
     ]
 
 
-def _arrests(trials: list[_Trial]) -> Arrest:
+def _arrests(lines: Lines, trials: list[_Trial]) -> Arrest:
     places = [t.place for t in trials]
-    lines = stack_records([mechanical_line(t.run.rig.parts, t.place.case, t.sag) for t in trials])
-    return arrest(install(lines), positions(places), fallers(places))
+    as_found = pick_record(lines.flat.line, lines.at(places))
+    tried = replace(as_found, installed_sag=np.array([t.sag for t in trials]))
+    return arrest(install(tried), positions(places), fallers(places))
 
 
-def _strength_margin(trials: list[_Trial], factor: float) -> Array:
+def _margins(
+    lines: Lines, strong: list[_Trial], clear: list[_Trial], reckoned: Array, factor: float
+) -> Array:
+    """Margins of the strength trials, then of the clearance trials, solved as one batch.
+
+    ``reckoned`` is the sag (m) of each clearance trial's run in its own reckoning.
+    """
+    at_run = [_Trial(t.run, t.place, float(sag)) for t, sag in zip(clear, reckoned, strict=True)]
+    solved = _arrests(lines, strong + clear + at_run)
+    falls = solved.total_fall[len(strong) :] + np.array([t.sag for t in clear + at_run])
+    strength = _strength_margin(strong, pick_record(solved, slice(0, len(strong))), factor)
+    return np.concatenate([strength, _clearance_margin(clear, falls[: len(clear)], falls[len(clear) :])])
+
+
+def _strength_margin(trials: list[_Trial], solved: Arrest, factor: float) -> Array:
     """Least of strength / (factor x load) - 1 of each trial."""
-    solved = _arrests(trials)
     margins = np.ones(len(trials))
     for n, trial in enumerate(trials):
-        parts, left, right = (
-            trial.run.rig.parts,
-            float(solved.tension_left[n]),
-            float(solved.tension_right[n]),
-        )
+        parts = trial.run.rig.parts
+        left, right = float(solved.tension_left[n]), float(solved.tension_right[n])
         for strength, load in (
             (parts.rope.breaking_strength, float(solved.tension_max[n])),
             (parts.system.end_strength, max(left, right)),
@@ -124,32 +128,28 @@ def _strength_margin(trials: list[_Trial], factor: float) -> Array:
     return margins
 
 
-def _clearance_margin(trials: list[_Trial], reckoned: Array) -> Array:
-    """Clearance left over of each trial, m; ``reckoned`` is the sag of the run's own reckoning, m.
+def _clearance_margin(trials: list[_Trial], falls: Array, reckoned: Array) -> Array:
+    """Clearance left over of each trial, m, from its fall and the one reckoned, both below the chord.
 
     A lower line also adds to the free fall of a lanyard: the change of sag counts as drop.
     """
-    at_run = [_Trial(t.run, t.place, float(sag)) for t, sag in zip(trials, reckoned, strict=True)]
-    solved = _arrests(trials + at_run)
-    fall = solved.total_fall + np.array([t.sag for t in trials + at_run])
     left = np.array([t.run.worst_side.left_over for t in trials])
-    return np.asarray(left - (fall[: len(trials)] - fall[len(trials) :]))
+    return np.asarray(left - (falls - reckoned))
 
 
-def _search(runs: tuple[RigRun, ...], reckoned: float, factor: float) -> Margins:
+def _search(lines: Lines, runs: tuple[RigRun, ...], reckoned: float, factor: float) -> Margins:
     """A function from sags (k,) to both margins of every stance of a line, shape (2 x stances, k)."""
 
     def margins(sags: Array) -> Array:
-        strength = _strength_margin(_trials(runs, sags, STRENGTH), factor)
-        trials = _trials(runs, sags, CLEARANCE)
-        clearance = _clearance_margin(trials, np.full(len(trials), reckoned))
-        return np.concatenate([strength, clearance]).reshape(-1, len(sags))
+        strong, clear = _trials(runs, sags, STRENGTH), _trials(runs, sags, CLEARANCE)
+        found = _margins(lines, strong, clear, np.full(len(clear), reckoned), factor)
+        return found.reshape(-1, len(sags))
 
     return margins
 
 
 def _ends_hold(
-    parts: list[LineParts],
+    lines: Lines,
     of_line: dict[str, tuple[RigRun, ...]],
     ranges: list[tuple[float, float]],
     reckoned: Array,
@@ -159,15 +159,15 @@ def _ends_hold(
     strong: list[_Trial] = []
     clear: list[_Trial] = []
     owner: list[int] = []
-    for n, p in enumerate(parts):
+    for n, p in enumerate(lines.parts):
         runs, ends = of_line[p.line.id], np.array(ranges[n])
         strong += _trials(runs, ends, STRENGTH)
         clear += _trials(runs, ends, CLEARANCE)
         owner += [n] * (2 * len(runs))
-    holds = np.ones(len(parts), dtype=bool)
+    holds = np.ones(len(lines.parts), dtype=bool)
     if owner:
-        good = (_strength_margin(strong, factor) >= 0.0) & (_clearance_margin(clear, reckoned[owner]) >= 0.0)
-        np.logical_and.at(holds, owner, good)
+        found = _margins(lines, strong, clear, reckoned[owner], factor)
+        np.logical_and.at(holds, owner + owner, found >= 0.0)
     return holds
 
 
@@ -178,17 +178,17 @@ def _temperatures(index: Index, line: Lifeline) -> tuple[float, float, float, fl
     return coldest, 0.5 * (coldest + warmest), warmest, at
 
 
-def _limits(index: Index, parts: list[LineParts], bands: list[SagBand]) -> tuple[Array, Array]:
+def _limits(index: Index, lines: Lines, bands: list[SagBand]) -> tuple[Array, Array]:
     """Least and greatest sag to set at each of the four temperatures, (L, 4), the tighter of both cases.
 
     The line that just has the band's lower sag at the coldest is warmed to each temperature, and the
     one that just has the upper sag at the warmest is cooled to it.
     """
-    at = np.array([_temperatures(index, p.line) for p in parts])
+    at = np.array([_temperatures(index, p.line) for p in lines.parts])
     changes = np.stack([at - at.min(axis=1, keepdims=True), at - at.max(axis=1, keepdims=True)], axis=1)
     edges = np.array([(1.0, 1.0) if b.empty else (b.lower, b.upper) for b in bands])
-    lines = replace(_stacked(parts, trailing=2), installed_sag=edges[:, None, :, None])
-    sags = sag_at_temperature(lines, changes[:, None])
+    both = reshape_record(lines.flat.line, (len(bands), 2, 1, 1))
+    sags = sag_at_temperature(replace(both, installed_sag=edges[:, None, :, None]), changes[:, None])
     return np.max(sags[:, :, 0], axis=1), np.min(sags[:, :, 1], axis=1)
 
 

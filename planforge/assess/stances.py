@@ -11,20 +11,32 @@ import numpy as np
 
 from planforge.assess.below import below
 from planforge.assess.index import Index
-from planforge.assess.line_model import LineParts, installed_batch
-from planforge.assess.rig import Place, Rig, fallers, positions, rows
+from planforge.assess.rig import Lines, Place, Rig, fallers, positions
 from planforge.assess.sides import SideRun
-from planforge.calc.arrays import flatten_record, pick_record
+from planforge.calc.arrays import Array, pick_record
 from planforge.calc.arrest import Arrest, Sequence, arrest, arrest_in_sequence
 from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
-from planforge.calc.lifeline import InstalledLine
 from planforge.job.site import Phase
 from planforge.job.task import Side
 from planforge.units import FOOT
 
 SEQUENCE_APART = 2 * FOOT
 """How far beside the second worker the first one hangs, where they fall one after another."""
+
+
+def first_greatest(values: Array) -> int:
+    """Index of the greatest value, the first of those that differ by their last digits only.
+
+    A line that is its own mirror image has such pairs, and rounding must not choose between them.
+    """
+    greatest = float(np.max(values))
+    return int(np.argmax(values >= greatest - 1e-9 * abs(greatest)))
+
+
+def hardest_on_ends(strong: Arrest) -> tuple[int, int]:
+    """Indexes of the places at which the tension at the line's start and at its end is greatest."""
+    return first_greatest(strong.tension_left), first_greatest(strong.tension_right)
 
 
 @dataclass(frozen=True)
@@ -34,15 +46,20 @@ class RigRun:
     rig: Rig
     strong: Arrest  # (S,)
     clear: Arrest  # (S,)
-    strong_sequence: Sequence | None
+    strong_sequences: tuple[Sequence, ...]  # at the places that load the start and the end most; or none
     clear_sequence: Sequence | None
     sides: tuple[SideRun, ...]
 
     @property
     def arrests(self) -> tuple[Arrest, ...]:
         """All arrests: both cases at each place together, and both one after another."""
-        later = [s.second for s in (self.strong_sequence, self.clear_sequence) if s is not None]
-        return (self.strong, self.clear, *later)
+        later = (*self.strong_sequences, self.clear_sequence) if self.clear_sequence else ()
+        return (self.strong, self.clear, *(s.second for s in later))
+
+    @property
+    def strong_sequence(self) -> Sequence | None:
+        """The strength case one after another, at the place with the greater tension; None: one worker."""
+        return max(self.strong_sequences, key=lambda s: float(s.second.tension_max), default=None)
 
     @property
     def tension(self) -> float:
@@ -61,7 +78,12 @@ class RigRun:
     @property
     def strongest(self) -> int:
         """Index of the place with the greatest tension."""
-        return int(np.argmax(self.strong.tension_max))
+        return first_greatest(self.strong.tension_max)
+
+    @property
+    def strongest_at_ends(self) -> tuple[int, int]:
+        """Indexes of the places that load the start's and the end's post most."""
+        return hardest_on_ends(self.strong)
 
     @property
     def worst_side(self) -> SideRun:
@@ -69,15 +91,14 @@ class RigRun:
         return min(self.sides, key=lambda s: s.left_over)
 
 
-def run_rigs(index: Index, parts: list[LineParts], rigs: list[Rig]) -> list[RigRun]:
+def run_rigs(index: Index, lines: Lines, rigs: list[Rig]) -> list[RigRun]:
     """Solve every stance at every place in both cases, then look at each side."""
     if not rigs:
         return []
-    flat = flatten_record(installed_batch(index, parts), (len(parts), 2))
     places = [
         Place(r, at, case) for case in (STRENGTH, CLEARANCE) for r in rigs for at in range(len(r.stations))
     ]
-    solved = arrest(pick_record(flat, rows(parts, places)), positions(places), fallers(places))
+    solved = arrest(pick_record(lines.flat, lines.at(places)), positions(places), fallers(places))
     ends = np.cumsum([len(r.stations) for r in rigs])
     half = int(ends[-1])
     pairs = []
@@ -85,7 +106,7 @@ def run_rigs(index: Index, parts: list[LineParts], rigs: list[Rig]) -> list[RigR
         start = end - len(rig.stations)
         strong, clear = slice(start, end), slice(half + start, half + end)
         pairs.append((pick_record(solved, strong), pick_record(solved, clear)))
-    sequences = _sequences(flat, parts, rigs, pairs)
+    sequences = _sequences(lines, rigs, pairs)
     return [
         _run(index, rig, strong, clear, later)
         for rig, (strong, clear), later in zip(rigs, pairs, sequences, strict=True)
@@ -93,45 +114,52 @@ def run_rigs(index: Index, parts: list[LineParts], rigs: list[Rig]) -> list[RigR
 
 
 def _sequences(
-    flat: InstalledLine, parts: list[LineParts], rigs: list[Rig], pairs: list[tuple[Arrest, Arrest]]
-) -> list[tuple[Sequence, Sequence] | None]:
-    """One after another at each stance's worst place, for lines of two workers or more."""
+    lines: Lines, rigs: list[Rig], pairs: list[tuple[Arrest, Arrest]]
+) -> list[tuple[Sequence, Sequence, Sequence] | None]:
+    """One after another, for lines of two workers or more, at each stance's worst places.
+
+    Those are the places that load the start and the end most, and the one where the line drops most.
+    """
     several = [i for i, rig in enumerate(rigs) if rig.count > 1]
     if not several:
         return [None] * len(rigs)
-    places = [Place(rigs[i], int(np.argmax(pairs[i][STRENGTH].tension_max)), STRENGTH) for i in several]
-    places += [Place(rigs[i], int(np.argmax(pairs[i][CLEARANCE].sag_increment)), CLEARANCE) for i in several]
+    places = []
+    for i in several:
+        strong, clear = pairs[i]
+        places += [Place(rigs[i], at, STRENGTH) for at in hardest_on_ends(strong)]
+        places.append(Place(rigs[i], first_greatest(clear.sag_increment), CLEARANCE))
     second_at, spans = positions(places), np.array([p.rig.parts.span for p in places])
     first_at = np.where(second_at < spans / 2, second_at + SEQUENCE_APART, second_at - SEQUENCE_APART)
     first_at = np.clip(first_at, 0.02 * spans, 0.98 * spans)
     earlier = np.array([float(p.rig.count - 1) for p in places])
     both = arrest_in_sequence(
-        pick_record(flat, rows(parts, places)),
+        pick_record(lines.flat, lines.at(places)),
         first_at,
         fallers(places, earlier),
         second_at,
         fallers(places, np.ones(len(places))),
     )
-    out: list[tuple[Sequence, Sequence] | None] = [None] * len(rigs)
+    out: list[tuple[Sequence, Sequence, Sequence] | None] = [None] * len(rigs)
     for n, i in enumerate(several):
-        out[i] = (pick_record(both, np.array(n)), pick_record(both, np.array(n + len(several))))
+        start, end, clear_one = (pick_record(both, np.array(3 * n + k)) for k in range(3))
+        out[i] = (start, end, clear_one)
     return out
 
 
 def _run(
-    index: Index, rig: Rig, strong: Arrest, clear: Arrest, later: tuple[Sequence, Sequence] | None
+    index: Index, rig: Rig, strong: Arrest, clear: Arrest, later: tuple[Sequence, Sequence, Sequence] | None
 ) -> RigRun:
     sides = []
     for phase_id in index.shared_phases(rig.task.phases, rig.parts.line.phases):
         phase = index.phases[phase_id]
         for side in rig.stance.sides:
-            sides.append(_side(index, rig, clear, later[CLEARANCE] if later else None, side, phase))
+            sides.append(_side(index, rig, clear, later[-1] if later else None, side, phase))
     return RigRun(
         rig=rig,
         strong=strong,
         clear=clear,
-        strong_sequence=later[STRENGTH] if later else None,
-        clear_sequence=later[CLEARANCE] if later else None,
+        strong_sequences=later[:-1] if later else (),
+        clear_sequence=later[-1] if later else None,
         sides=tuple(sides),
     )
 

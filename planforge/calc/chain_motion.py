@@ -150,7 +150,7 @@ def stepper(motion: Motion) -> Callable[[int], None]:
     bodies = motion.rows * row
     length = np.empty_like(slack)
     hung, rope = length[:bodies], length[bodies:]
-    pull_rope, per_length = pull[bodies:], np.empty_like(rope)
+    pull_rope, per_length, none = pull[bodies:], np.empty_like(rope), np.zeros_like(pull)
     grips, z_grip = motion.grips.ravel(), np.empty(bodies)
     lowest, lowest_grip = motion.lowest, motion.lowest_grip
     # Row by row: two bodies may share a node, and then both pulls must count.
@@ -175,7 +175,7 @@ def stepper(motion: Motion) -> Callable[[int], None]:
             # pulls
             np.subtract(length, slack, out=pull)
             np.multiply(pull, stiffness, out=pull)
-            np.maximum(pull, 0.0, out=pull)
+            np.maximum(pull, none, out=pull)
             np.maximum(peak, pull, out=peak)
             # forces
             np.divide(pull_rope, rope, out=per_length)
