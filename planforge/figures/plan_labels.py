@@ -210,23 +210,23 @@ def _area_label(
     if area.is_empty:
         area = shapely.box(*picture.window)
     point = shapely.get_coordinates(shapely.point_on_surface(area))[0]
-    room = shapely.buffer(area, -min(height, width) / 2 - 2.0, join_style="mitre")
-    centres = [] if room.is_empty else _inside_places(room, area, (width + 14.0, height + 14.0))
+    centres = _inside_places(area, (width + 14.0, height + 14.0))
     at = (float(point[0]), float(point[1]))
     return text_label(key, lines, at, italic=italic, preferred=centres)
 
 
-def _inside_places(
-    room: shapely.Geometry, area: shapely.Geometry, size: tuple[float, float]
-) -> list[tuple[float, float]]:
-    left, bottom, right, top = shapely.bounds(room)
-    x = np.linspace(left, right, 9)
-    y = np.linspace(bottom, top, 9)
+def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> list[tuple[float, float]]:
+    """Centres at which a box of ``size`` lies wholly inside ``area``, along its rim first."""
+    left, bottom, right, top = shapely.bounds(area)
+    if right - left < size[0] or top - bottom < size[1]:
+        return []
+    x = np.linspace(left + size[0] / 2, right - size[0] / 2, 9)
+    y = np.linspace(bottom + size[1] / 2, top - size[1] / 2, 9)
     places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     half = np.asarray(size) / 2
-    boxes = shapely.box(*(places - half).T, *(places + half).T)
-    fits = places[shapely.contains(area, boxes)]
-    # along the rim first: the middle is where lines and posts stand
+    boxes = shapely.box(*(places - half + 0.1).T, *(places + half - 0.1).T)
+    fits = places[shapely.covers(area, boxes)]
+    # the middle is where lines and posts stand
     rim = shapely.distance(shapely.boundary(area), shapely.points(fits))
     order = np.lexsort((fits[:, 0], -fits[:, 1], np.round(rim, 1)))
     return [(float(a), float(b)) for a, b in fits[order]]
