@@ -21,6 +21,7 @@ DASH: Final = "–"
 _SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
 
 _FINEST: Final = 6
+_NOTHING: Final = 1e-5  # m; equal numbers with endless decimals have no margin, and no shortage either
 
 _IN_INCHES: Final = frozenset(
     {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
@@ -195,7 +196,7 @@ def _printed_margin(finding: Finding, step: float) -> float | None:
     value = _stepped(float(finding.value), step, _VALUE[finding.sense])
     limit = _stepped(float(finding.limit), step, _LIMIT[finding.sense])
     margin = limit - value if finding.sense == "at most" else value - limit
-    return 0.0 if abs(margin) < 1e-9 else margin
+    return 0.0 if abs(margin) < 1e-9 or (margin < 0.0 <= finding.margin and step < _NOTHING) else margin
 
 
 def _percent(fraction: float) -> str:
