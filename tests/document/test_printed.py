@@ -46,7 +46,7 @@ def test_margin_is_never_larger_than_reckoned(value: float, limit: float) -> Non
     assert f.margin is not None
     assert printed <= f.margin + 1e-6
     difference = float(METRIC.value_of(f).split()[0]) - float(METRIC.limit_of(f).split()[1])
-    assert abs(printed - difference) < 1e-6
+    assert abs(printed - difference) < 2e-6  # equal numbers with endless decimals print no margin
 
 
 @given(limit=st.floats(1.0, 20.0), spare=st.floats(0.0, 0.01))
