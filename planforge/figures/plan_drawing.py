@@ -222,11 +222,14 @@ def ticks(points: Points, spacing: float, half: float) -> list[Array]:
 
 def barbs(points: Points, spacing: float, length: float, area: shapely.Geometry) -> list[Array]:
     """Slanting strokes (2, 2) from an outline into its area."""
-    out = []
-    for place, along, normal in _stations(points, spacing):
-        inward = normal if shapely.contains_xy(area, *(place + 0.5 * normal)) else -normal
-        out.append(np.array([place, place + length * (inward + along) / math.sqrt(2)]))
-    return out
+    stations = list(_stations(points, spacing))
+    if not stations:
+        return []
+    place, along, normal = (np.array(part) for part in zip(*stations, strict=True))
+    shapely.prepare(area)
+    inside = shapely.contains_xy(area, place + 0.5 * normal)
+    inward = np.where(inside[:, None], normal, -normal)
+    return list(np.stack([place, place + length * (inward + along) / math.sqrt(2)], axis=1))
 
 
 def _stations(points: Points, spacing: float) -> Iterable[tuple[Array, Array, Array]]:

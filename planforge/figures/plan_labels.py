@@ -215,6 +215,10 @@ def _area_label(
     return text_label(key, lines, at, italic=italic, preferred=centres)
 
 
+_TRIED = 24
+"""How many places inside an area are tried before its label goes elsewhere."""
+
+
 def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> list[tuple[float, float]]:
     """Centres at which a box of ``size`` lies wholly inside ``area``, along its rim first."""
     left, bottom, right, top = shapely.bounds(area)
@@ -224,12 +228,13 @@ def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> list[tu
     y = np.linspace(bottom + size[1] / 2, top - size[1] / 2, 9)
     places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     half = np.asarray(size) / 2
+    shapely.prepare(area)
     boxes = shapely.box(*(places - half + 0.1).T, *(places + half - 0.1).T)
     fits = places[shapely.covers(area, boxes)]
     # the middle is where lines and posts stand
     rim = shapely.distance(shapely.boundary(area), shapely.points(fits))
     order = np.lexsort((fits[:, 0], -fits[:, 1], np.round(rim, 1)))
-    return [(float(a), float(b)) for a, b in fits[order]]
+    return [(float(a), float(b)) for a, b in fits[order[:_TRIED]]]
 
 
 def place_and_draw(picture: PlanPicture, labels: Sequence[Label], frame: Box) -> tuple[Placed, ...]:
