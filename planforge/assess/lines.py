@@ -62,7 +62,7 @@ def line_results(index: Index, profile: Profile) -> list[LineResult]:
                 parts=p,
                 runs=own,
                 second=second,
-                loads=_loads(own, second) if second else None,
+                loads=governing_loads(own, second) if second else None,
                 card=cards[p.line.id],
                 hang=_hang(own),
                 installed_tension=float(tensions[n]),
@@ -72,7 +72,7 @@ def line_results(index: Index, profile: Profile) -> list[LineResult]:
     return results
 
 
-def _loads(runs: tuple[RigRun, ...], second: SecondOpinion) -> LineLoads:
+def governing_loads(runs: tuple[RigRun, ...], second: SecondOpinion) -> LineLoads:
     """The greatest of all falls by both methods."""
     by = {
         "energy balance": max(r.tension for r in runs),

@@ -11,7 +11,6 @@ Elements for Continua and Structures*, chapter 6 (from memory).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -23,8 +22,7 @@ from planforge.calc.constants import G
 _COURANT = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(NamedTuple):
     """A flat batch of chains, mirrored so that the line absorber sits at the left. C cases, N pieces."""
 
     x: Array  # (C, N+1) at rest

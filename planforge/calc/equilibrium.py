@@ -2,7 +2,8 @@
 
 H is the horizontal tension (N), V the vertical force at the left end (N, up positive along
 increasing x). Between loads the rope is an exact elastic catenary; the line absorber is a
-rigid link of length e at one end, along the rope. See :mod:`planforge.calc.point_load` for
+rigid link of length e at one end, along the rope; while it slides, its force is known and the angle
+of that force is the only unknown. See :mod:`planforge.calc.point_load` for
 the model, its source and its signs.
 """
 
@@ -62,8 +63,7 @@ def absorber_tension(p: Problem, pull: Pull) -> Array:
     return np.hypot(pull.H, absorber_vertical(p, pull))
 
 
-@dataclass(frozen=True, slots=True)
-class Sums:
+class Sums(NamedTuple):
     """Distances from end to end and their slopes over H and V (symmetric: dx_dv = z_H)."""
 
     x: Array

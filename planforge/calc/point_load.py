@@ -6,9 +6,8 @@ horizontally against its spring, by (H - H_installed)/k from where it stood when
 installed. The line absorber is a link at one end, rigid-plastic: shut below its deployment
 force, pulled out along the rope at that force, locked at its stroke.
 
-For a given horizontal tension H the vertical force at the left end follows from the ends'
-heights; the span then covered rises steadily with H, so the remaining equation in H has one
-root. Both are found inside brackets.
+The two unknowns, the horizontal tension H and the vertical force at the left end, are where a convex
+function is least, so there is one solution; see :mod:`planforge.calc.equilibrium`.
 
 Signs as in :mod:`planforge.calc.lifeline`; forces down positive. V is the rope's vertical
 force component, up positive along increasing x.

@@ -282,7 +282,13 @@ def _today(
         "today_guards": tuple(_guards(assessment, phase, standing, reach, show)),
         "today_connectors": sorted(connectors),
         "today_means": tuple(
-            (means.name, ", ".join(i for i in means.serves if i in standing), means.kept_at or "")
+            (
+                means.name,
+                ""
+                if set(standing) <= set(means.serves)
+                else ", ".join(i for i in means.serves if i in standing),
+                means.kept_at or "",
+            )
             for means in (rescue.means if rescue else [])
             if any(i in standing for i in means.serves)
         ),
@@ -297,7 +303,7 @@ def _guards(
     reach: Mapping[str, str],
     show: Printed,
 ) -> Iterable[GuardRow]:
-    """Lines and anchors first, then what else guards; hazards with the same guard share a row."""
+    """Lines and anchors first, then what else guards; guards of equal numbers and hazards share a row."""
     at: dict[tuple[str, str], list[str]] = {}
     for hazard in assessment.job.hazards:
         fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
@@ -311,16 +317,23 @@ def _guards(
     for thing in standing:
         if thing not in used:
             at["", thing] = [DASH]
+    alike: dict[tuple[object, ...], list[str]] = {}
     for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
-        thing_view = standing.get(use)
+        view = standing.get(use)
+        band = view.day_band if isinstance(view, LineView) else ""
+        numbers = (str(view.workers), band, reach[use]) if view else ("", "", "")
+        barred, confirmers = (view.thing.barred, view.thing.confirmers) if view else (False, "")
+        key = (system, *numbers, "; ".join(places), barred, confirmers)
+        alike.setdefault(key, []).append(use)
+    for (system, workers, band, far, where, barred, confirmers), uses in alike.items():
         yield GuardRow(
-            guard=f"{system} {use}".strip(),
-            workers=str(thing_view.workers) if thing_view else "",
-            band=thing_view.day_band if isinstance(thing_view, LineView) else "",
-            reach=reach[use] if thing_view else "",
-            at="; ".join(places),
-            barred=thing_view is not None and thing_view.thing.barred,
-            confirmers=thing_view.thing.confirmers if thing_view else "",
+            guard=f"{system} {', '.join(uses)}".strip(),
+            workers=str(workers),
+            band=str(band),
+            reach=str(far),
+            at=str(where),
+            barred=bool(barred),
+            confirmers=str(confirmers),
         )
 
 

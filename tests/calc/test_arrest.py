@@ -84,6 +84,23 @@ def test_line_absorber_out_of_stroke_raises_the_tension() -> None:
     assert found.tension_max[1] > 1.8 * found.tension_max[0]
 
 
+def test_many_falls_with_both_absorbers_at_work() -> None:
+    """This test ensures that a batch across all the kinks balances its energy, each case as if alone."""
+    places, strokes = np.linspace(1.0, 17.0, 9), np.linspace(0.0, 1.3, 14)
+    line = dataclasses.replace(ABSORBED, absorber_stroke=np.array([0.02, 0.2, 3.0])[:, None, None])
+    faller = dataclasses.replace(WORKER, absorber_stroke=strokes)
+    batch = arrest(install(line), places[:, None], faller)
+    assert 0.2 < np.mean(batch.absorber_exhausted) < 0.9
+    assert 0.2 < np.mean(batch.line_absorber_exhausted) < 0.9
+    for at in ((0, 0, 0), (1, 4, 3), (2, 8, 5), (2, 4, 0), (0, 3, 13)):
+        alone_line = install(dataclasses.replace(ABSORBED, absorber_stroke=[0.02, 0.2, 3.0][at[0]]))
+        alone_faller = dataclasses.replace(WORKER, absorber_stroke=float(strokes[at[2]]))
+        alone = arrest(alone_line, float(places[at[1]]), alone_faller)
+        assert batch.tension_max[at] == pytest.approx(float(alone.tension_max), rel=1e-7)
+        assert batch.total_fall[at] == pytest.approx(float(alone.total_fall), rel=1e-7)
+        assert energy_misfit(alone_line, alone, alone_faller) == pytest.approx(0.0, abs=1e-6)
+
+
 def test_workers_do_not_superpose() -> None:
     """Trap: twice the force gives well under twice the tension, and more drop."""
     one, two = (arrest(install(LINE), 9.144, dataclasses.replace(WORKER, count=n)) for n in (1, 2))

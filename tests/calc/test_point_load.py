@@ -10,9 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planforge.calc.arrays import flatten_record
-from planforge.calc.cable import Rope, parabola_excess_length, parabola_tension, stretch
+from planforge.calc.cable import Rope, parabola_excess_length, parabola_tension, run_and_rise, stretch
 from planforge.calc.equilibrium import _bracketed_balance, balance, first_guess, simple_beam_vertical
-from planforge.calc.lifeline import Line, at_temperature, install, mid_sag, rest_sag
+from planforge.calc.lifeline import (
+    InstalledLine,
+    Line,
+    at_temperature,
+    install,
+    mid_sag,
+    rest_place,
+    rest_sag,
+)
 from planforge.calc.point_load import _segments, grip, load_line, sag_profile
 from planforge.errors import CalculationError
 
@@ -81,6 +89,57 @@ def test_absorber_shut_sliding_locked() -> None:
     assert loaded.tension_left[1] == pytest.approx(9000.0, rel=1e-7)
     assert loaded.tension_left[2] > 9000.0
     assert loaded.absorber_locked.tolist() == [False, False, True]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_absorber_obeys_its_law_in_any_state(seed: int) -> None:
+    """This test ensures that any line, steep ones too, is shut below F, sliding at F or locked above it."""
+    draw, cases = np.random.default_rng(seed), 400
+    span = draw.uniform(1.0, 40.0, cases)
+    line = Line(
+        span=span,
+        rise=draw.uniform(-0.3, 0.3, cases) * span,
+        installed_sag=draw.uniform(0.002, 0.06, cases) * span,
+        rope=Rope(10 ** draw.uniform(-0.5, 1.5, cases), 10 ** draw.uniform(4.5, 7.5, cases)),
+        end_stiffness_left=10 ** draw.uniform(4.0, 8.0, cases),
+        end_stiffness_right=10 ** draw.uniform(4.0, 8.0, cases),
+        absorber_force=10 ** draw.uniform(2.5, 4.8, cases),
+        absorber_stroke=10 ** draw.uniform(-2.0, 1.5, cases),
+        absorber_on_right=draw.uniform(size=cases) < 0.5,
+    )
+    places = np.sort(draw.uniform(0.01, 0.99, (cases, 2)), axis=-1) * span[:, None]
+    spent = np.where(draw.uniform(size=cases) < 0.5, 0.0, draw.uniform(0.0, 0.5, cases))
+    forces = 10 ** draw.uniform(0.0, 4.7, (cases, 2))
+    installed = install(line)
+    loaded = load_line(installed, places, forces, spent)
+    over = np.where(line.absorber_on_right, loaded.tension_right, loaded.tension_left) / line.absorber_force
+    locked = loaded.absorber_locked
+    sliding = ~locked & (loaded.absorber_extension > spent)
+    shut = ~locked & ~sliding
+    assert min(locked.sum(), sliding.sum(), shut.sum()) > 20
+    assert np.all(over[shut] <= 1.0)
+    assert over[sliding] == pytest.approx(np.ones(int(sliding.sum())), rel=1e-9)
+    assert np.all(over[locked] >= 1.0 - 1e-9)
+    assert np.all(loaded.absorber_extension >= spent)
+    assert np.all(loaded.absorber_extension <= np.maximum(line.absorber_stroke, spent) + 1e-9)
+    # walked from the left, piece by piece and with the absorber's link, the rope comes out at the right end
+    H, V, pieces = loaded.horizontal_tension, loaded.left_vertical, _pieces_of(installed, places)
+    w, flexibility = line.rope.weight, 1.0 / line.rope.axial_stiffness
+    x, z = np.zeros(cases), np.zeros(cases)
+    for n, piece in enumerate(pieces):
+        run, climb = run_and_rise(V, H, piece, w, flexibility)
+        x, z, V = x + run, z + climb, V + w * piece + (forces[:, n] if n < 2 else 0.0)
+    at_link = np.where(line.absorber_on_right, V, loaded.left_vertical)
+    link = loaded.absorber_extension / np.hypot(H, at_link)
+    reach = span - loaded.end_movement_left - loaded.end_movement_right
+    assert np.max(np.abs(x + link * H - reach) / span) < 1e-9
+    assert np.max(np.abs(z + link * at_link - line.rise) / span) < 1e-9
+
+
+def _pieces_of(installed: InstalledLine, places: np.ndarray) -> list[np.ndarray]:
+    """Unstretched rope before, between and behind two places, m."""
+    lengths, _ = rest_place(installed, places)
+    return [lengths[:, 0], lengths[:, 1] - lengths[:, 0], installed.unstretched_length - lengths[:, 1]]
 
 
 def test_far_end_sees_more_than_the_absorber_near_it() -> None:

@@ -36,6 +36,30 @@ def test_monotone_root_survives_a_bad_start() -> None:
     assert found == pytest.approx([1.0], abs=1e-9)
 
 
+def test_settled_case_stays_while_others_go_on() -> None:
+    """This test ensures that rounding at a root already found does not throw that case out again."""
+    seen: list[float] = []
+
+    def noisy(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        seen.append(float(x[0]))
+        # the first case's last digits change sign from call to call; the second takes many steps
+        return np.array([x[0] - 1.0 + (-1.0) ** len(seen) * 1e-13, x[1] ** 9]), np.array(
+            [1.0, 9.0 * x[1] ** 8]
+        )
+
+    found = monotone_root(
+        noisy,
+        np.array([3.0, 1.0]),
+        name="noisy",
+        residual_scale=np.ones(2),
+        step_scale=np.ones(2),
+        relative_step=1e-2,
+    )
+    assert found[0] == pytest.approx(1.0, abs=1e-9)
+    assert len(seen) > 10
+    assert max(abs(x - 1.0) for x in seen[1:]) < 1e-9
+
+
 def test_failure_names_bracket_and_residual() -> None:
     with pytest.raises(
         CalculationError, match=r"demo: no trustworthy solution in 1 of 1 cases.*with residual"
