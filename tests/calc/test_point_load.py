@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planforge.calc.arrays import flatten_record
+from planforge.calc.arrays import as_array, flatten_record
 from planforge.calc.cable import Rope, parabola_excess_length, parabola_tension, run_and_rise, stretch
 from planforge.calc.equilibrium import _bracketed_balance, balance, first_guess, simple_beam_vertical
 from planforge.calc.lifeline import (
@@ -124,7 +124,7 @@ def test_absorber_obeys_its_law_in_any_state(seed: int) -> None:
     assert np.all(loaded.absorber_extension <= np.maximum(line.absorber_stroke, spent) + 1e-9)
     # walked from the left, piece by piece and with the absorber's link, the rope comes out at the right end
     H, V, pieces = loaded.horizontal_tension, loaded.left_vertical, _pieces_of(installed, places)
-    w, flexibility = line.rope.weight, 1.0 / line.rope.axial_stiffness
+    w, flexibility = as_array(line.rope.weight), 1.0 / as_array(line.rope.axial_stiffness)
     x, z = np.zeros(cases), np.zeros(cases)
     for n, piece in enumerate(pieces):
         run, climb = run_and_rise(V, H, piece, w, flexibility)
