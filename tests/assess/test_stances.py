@@ -235,3 +235,43 @@ def test_anchorage_without_edge_or_stretch_is_checked_all_around() -> None:
         )
         values.append(found.value)
     assert values == [pytest.approx(DECK + 5 * FOOT - 2 * FOOT)] * 4
+
+
+def test_worker_off_to_one_side_of_an_anchorage_swings_lower() -> None:
+    (run,) = [r for r in assessed().anchors if r.anchor.id == "A-1"]
+    (chosen,) = [s for s in run.sides if s.phase.id == "deck"]
+    # farthest off is the edge's end (6, 0) from the post at (2, 2); the head is 20 ft up, the D-ring 16'-4"
+    above = 20 * FOOT - DECK - 5 * FOOT
+    lateral = np.hypot(4, 2) * FOOT
+    assert dict(chosen.stack)["swing_drop"] == pytest.approx(np.hypot(lateral, above) - above)
+
+
+def test_two_workers_fall_together_on_an_anchorage() -> None:
+    one, two = (
+        next(r for r in assessed({"layout.anchors.A-1.workers": n}).anchors if r.anchor.id == "A-1")
+        for n in (1, 2)
+    )
+    assert two.load == pytest.approx(2 * one.load)
+
+
+WEAK: Changes = {"equipment.line_absorbers.absorber.lowest_force.value": "1200 lbf"}
+"""The first fall opens this line absorber far, so that the second worker falls on to a line that hangs low."""
+
+
+@pytest.mark.parametrize(("changes", "in_turn_governs"), [({}, False), (WEAK, True)])
+def test_two_workers_together_or_in_turn_whichever_falls_farther(
+    changes: Changes, in_turn_governs: bool
+) -> None:
+    (run,) = [r for line in assessed(changes).lines for r in line.runs if r.rig.label == NORTH]
+    assert run.clear_sequence is not None
+    in_turn, together = float(run.clear_sequence.second.total_fall), float(run.clear.total_fall.max())
+    assert (in_turn > together) is in_turn_governs
+    terms = dict(next(s for s in run.sides if s.phase.id == "deck").stack)
+    fall = terms["free_fall"] + terms["line_drop"] + terms["deceleration"]
+    assert fall == pytest.approx(max(in_turn, together))
+
+
+def test_lone_worker_has_nobody_to_follow() -> None:
+    (alone,) = [r for line in assessed().lines for r in line.runs if r.rig.label == "L-2 · T-E/S-E"]
+    assert alone.clear_sequence is None
+    assert alone.strong_sequence is None
