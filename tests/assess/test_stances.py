@@ -255,7 +255,7 @@ def test_two_workers_fall_together_on_an_anchorage() -> None:
 
 
 WEAK: Changes = {"equipment.line_absorbers.absorber.lowest_force.value": "1200 lbf"}
-"""The first fall opens this line absorber far, so that the second worker falls on to a line that hangs low."""
+"""The first fall opens this line absorber far; the second worker falls on to a line that hangs low."""
 
 
 @pytest.mark.parametrize(("changes", "in_turn_governs"), [({}, False), (WEAK, True)])
