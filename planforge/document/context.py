@@ -24,6 +24,9 @@ from planforge.document.context_calculations import AnchorCalculation, LineCalcu
 from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.printed import DASH, Printed
 
+SIGN_IN_ON_SHEET = 14
+"""With more workers than this the sign-in gets a page of its own, so that the crew sheet keeps to two."""
+
 
 @dataclass(frozen=True, slots=True)
 class MarginRow:
@@ -192,6 +195,7 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,
+        "sign_in_apart": sum(person.authorised for person in people) > SIGN_IN_ON_SHEET,
         "crew": [person for person in people if person.authorised],
         "roles": tuple(_roles(assessment)),
         "teams": plan.team_views(assessment),
@@ -317,23 +321,24 @@ def _guards(
     for thing in standing:
         if thing not in used:
             at["", thing] = [DASH]
-    alike: dict[tuple[object, ...], list[str]] = {}
+    alike: dict[tuple[str, ...], list[tuple[str, list[str]]]] = {}
     for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
         view = standing.get(use)
         band = view.day_band if isinstance(view, LineView) else ""
         numbers = (str(view.workers), band, reach[use]) if view else ("", "", "")
-        barred, confirmers = (view.thing.barred, view.thing.confirmers) if view else (False, "")
-        key = (system, *numbers, "; ".join(places), barred, confirmers)
-        alike.setdefault(key, []).append(use)
-    for (system, workers, band, far, where, barred, confirmers), uses in alike.items():
+        open_with = view.thing.confirmers if view else ""
+        barred = "barred" if view and view.thing.barred else ""
+        key = (system, *numbers, open_with, barred, "; ".join(places) if view else "")
+        alike.setdefault(key, []).append((use, places))
+    for (system, workers, band, far, open_with, barred, _), guards in alike.items():
         yield GuardRow(
-            guard=f"{system} {', '.join(uses)}".strip(),
-            workers=str(workers),
-            band=str(band),
-            reach=str(far),
-            at=str(where),
+            guard=f"{system} {', '.join(use for use, _ in guards)}".strip(),
+            workers=workers,
+            band=band,
+            reach=far,
+            at="; ".join(dict.fromkeys(place for _, places in guards for place in places)),
             barred=bool(barred),
-            confirmers=str(confirmers),
+            confirmers=open_with,
         )
 
 

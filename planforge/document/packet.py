@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 PARTS: Final = (
     ("01_page_one.md", True),
     ("02_crew_sheet.md", True),
+    ("02_sign_in.md", True),
     ("03_erection_sheet.md", True),
     ("04_contents.md", True),
     ("11_summary.md", True),
@@ -52,7 +53,8 @@ PARTS: Final = (
     ("43_checks.md", True),
 )
 
-_ALTERNATIVE: Final = "13_alternative.md"
+# Parts that a job may do without, by the value that calls for them.
+_ON_DEMAND: Final = {"02_sign_in.md": "sign_in_apart", "13_alternative.md": "alternatives"}
 
 
 def packet(
@@ -79,7 +81,7 @@ def packet(
     parts = [
         Part(template, context, new_page)
         for template, new_page in PARTS
-        if template != _ALTERNATIVE or context["alternatives"]
+        if template not in _ON_DEMAND or context[_ON_DEMAND[template]]
     ]
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
