@@ -170,6 +170,7 @@ def _solve_force(
         latest[0] = (force, drop, compliance)
         return surplus(loaded), (force - fall.weight) * compliance
 
+    # Start where the balance would lie if the compliance up to the absorber's force held beyond it.
     above = np.maximum(fall.force - fall.weight, 0.1 * fall.weight)
     guess = fall.weight + np.sqrt(
         np.maximum(above**2 - 2.0 * surplus(at_force) / compliance, 0.01 * above**2)
