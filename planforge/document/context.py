@@ -60,9 +60,14 @@ class GuardRow:
     workers: str
     band: str
     reach: str
-    at: str
+    at: tuple[str, ...]  # mark, place and height of each hazard
     barred: bool  # something about it is short and nobody accepted it: nobody ties on
     confirmers: str  # who still has to confirm something about the line or anchor
+
+    @property
+    def marks(self) -> str:
+        """The hazards' marks alone."""
+        return ", ".join(place.split(" ")[0] for place in self.at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,7 +341,7 @@ def _guards(
             workers=workers,
             band=band,
             reach=far,
-            at="; ".join(dict.fromkeys(place for _, places in guards for place in places)),
+            at=tuple(dict.fromkeys(place for _, places in guards for place in places)),
             barred=bool(barred),
             confirmers=open_with,
         )
