@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 import segno
@@ -25,7 +26,7 @@ class QrCode:
 
     def draw(self, canvas: Any, x: float, y: float) -> None:
         """Draw with the lower left corner at ``(x, y)``, dark modules as merged bars."""
-        matrix = [[bool(cell) for cell in row] for row in segno.make(self.content, micro=False).matrix]
+        matrix = _matrix(self.content)
         module = self.size / (len(matrix) + 2 * _QUIET_ZONE)
         canvas.setFillGray(0)
         path = canvas.beginPath()
@@ -40,6 +41,12 @@ class QrCode:
                     path.rect(x + (start + _QUIET_ZONE) * module, bottom, (end - start) * module, module)
                 start = end + 1
         canvas.drawPath(path, stroke=0, fill=1)
+
+
+@lru_cache(maxsize=8)
+def _matrix(content: str) -> tuple[tuple[bool, ...], ...]:
+    """Dark modules by row; every sheet of a document carries the same code."""
+    return tuple(tuple(bool(cell) for cell in row) for row in segno.make(content, micro=False).matrix)
 
 
 class QrBlock(Block):
