@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
-from planforge.assess.line_model import installed_batch
+from planforge.assess.line_model import COLD_CLEARANCE
 from planforge.assess.lines import LineResult
+from planforge.assess.rig import Lines, Place, fallers, installed_lines, positions
 from planforge.assess.sides import SideRun
-from planforge.assess.stances import RigRun
-from planforge.calc.arrays import flatten_record, pick_record
-from planforge.calc.arrest import Arrest, Faller, arrest
+from planforge.calc.arrays import pick_record
+from planforge.calc.arrest import Arrest, arrest
 from planforge.calc.bounds import CLEARANCE, STRENGTH
 
 BEYOND = 1
@@ -41,12 +41,10 @@ class CapacityRow:
 
 @dataclass(frozen=True, slots=True)
 class _Try:
-    """One fall of the batch: a line's row, its stance, the place in it, the case, the workers."""
+    """One fall of the batch: a line's id, the place, the workers."""
 
-    row: int
-    run: RigRun
-    at: int
-    case: int
+    line: str
+    place: Place
     count: int
 
 
@@ -57,57 +55,51 @@ def capacity_tables(index: Index, results: tuple[LineResult, ...]) -> dict[str, 
     the line most; clearance at the governing place of the stance with the least left over.
     """
     rigged = [r for r in results if r.runs]
-    if not rigged:
+    lines = installed_lines(index)
+    if not rigged or lines is None:
         return {}
-    tries = [t for row, result in enumerate(rigged) for t in _tries(row, result)]
-    solved = _solve(index, rigged, tries)
+    tries = [t for result in rigged for t in _tries(result)]
+    solved = _solve(lines, tries)
     tables = {}
-    for row, result in enumerate(rigged):
+    for result in rigged:
         tables[result.id] = tuple(
             _row(
                 result,
                 count,
-                pick_record(solved, _chosen(tries, row, STRENGTH, count)),
-                float(solved.total_fall[_chosen(tries, row, CLEARANCE, count)].max()),
+                pick_record(solved, _chosen(tries, result.id, count, strength=True)),
+                float(solved.total_fall[_chosen(tries, result.id, count, strength=False)].max()),
             )
             for count in range(1, result.parts.line.workers + BEYOND + 1)
         )
     return tables
 
 
-def _chosen(tries: list[_Try], row: int, case: int, count: int) -> NDArray[np.intp]:
-    wanted = (row, case, count)
-    return np.array([i for i, t in enumerate(tries) if (t.row, t.case, t.count) == wanted])
+def _chosen(tries: list[_Try], line: str, count: int, *, strength: bool) -> NDArray[np.intp]:
+    """The tries of one line and number of workers, in the strength case or in the clearance cases."""
+    return np.array(
+        [
+            i
+            for i, t in enumerate(tries)
+            if (t.line, t.count, t.place.case == STRENGTH) == (line, count, strength)
+        ]
+    )
 
 
-def _tries(row: int, result: LineResult) -> list[_Try]:
+def _tries(result: LineResult) -> list[_Try]:
     strongest = max(result.runs, key=lambda r: float(r.strong.tension_max.max()))
     lowest = min(result.runs, key=lambda r: r.worst_side.left_over)
     last = len(strongest.rig.stations) - 1
-    places = {0, last // 4, last // 2, 3 * last // 4, last, strongest.strongest}
+    spots = sorted({0, last // 4, last // 2, 3 * last // 4, last, strongest.strongest})
+    places = [Place(strongest.rig, at, STRENGTH) for at in spots]
+    places += [Place(lowest.rig, lowest.worst_side.governs, case) for case in (CLEARANCE, COLD_CLEARANCE)]
     counts = range(1, result.parts.line.workers + BEYOND + 1)
-    return [
-        *(_Try(row, strongest, at, STRENGTH, n) for n in counts for at in sorted(places)),
-        *(_Try(row, lowest, lowest.worst_side.governs, CLEARANCE, n) for n in counts),
-    ]
+    return [_Try(result.id, place, n) for n in counts for place in places]
 
 
-def _solve(index: Index, results: list[LineResult], tries: list[_Try]) -> Arrest:
-    installed = flatten_record(installed_batch(index, [r.parts for r in results]), (len(results), 2))
-    connectors = [t.run.rig.connector for t in tries]
-    forces = [
-        c.highest_force.value if t.case == STRENGTH else c.lowest_force.value
-        for c, t in zip(connectors, tries, strict=True)
-    ]
-    faller = Faller(
-        mass=np.array([t.run.rig.mass for t in tries]),
-        free_fall=np.array([float(t.run.rig.free_fall[t.at]) for t in tries]),
-        absorber_force=np.array(forces),
-        absorber_stroke=np.array([c.stroke.value for c in connectors]),
-        count=np.array([float(t.count) for t in tries]),
-    )
-    x = np.array([float(t.run.rig.stations[t.at]) for t in tries])
-    return arrest(pick_record(installed, np.array([2 * t.row + t.case for t in tries])), x, faller)
+def _solve(lines: Lines, tries: list[_Try]) -> Arrest:
+    places = [t.place for t in tries]
+    counts = np.array([float(t.count) for t in tries])
+    return arrest(pick_record(lines.flat, lines.at(places)), positions(places), fallers(places, counts))
 
 
 def _row(result: LineResult, count: int, strong: Arrest, fallen: float) -> CapacityRow:

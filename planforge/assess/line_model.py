@@ -1,8 +1,10 @@
-"""From the job to the mechanics: each lifeline as installed, for the strength case and the clearance case.
+"""From the job to the mechanics: each lifeline as installed, in its strength and clearance cases.
 
-Strength case: stiff ends, the line absorber's highest force, the coldest day. Clearance case:
-soft ends, its lowest force, the warmest day. Where the job does not state how soft an end is,
-:data:`ASSUMED_SOFT_END` stands in and the checks that rest on it ask for confirmation.
+Strength case: stiff ends, the line absorber's highest force, the coldest day. Clearance cases:
+soft ends and its lowest force, on the warmest day, when the line hangs lowest, and on the coldest,
+when it gives way farthest from where it hangs; the worse of the two counts. Where the job does not
+state how soft an end is, :data:`ASSUMED_SOFT_END` stands in and the checks that rest on it ask for
+confirmation.
 """
 
 from __future__ import annotations
@@ -107,6 +109,11 @@ def _expansion(rope: RopeItem) -> float:
     return rope.thermal_expansion.value if rope.thermal_expansion else STEEL_EXPANSION
 
 
+CASES = (STRENGTH, CLEARANCE, 2)
+COLD_CLEARANCE = CASES[2]
+"""The three cases, as positions on the second axis of a batch of lines."""
+
+
 def _stiffness(kind: PostKind, case: int) -> float:
     if case == STRENGTH:
         return kind.stiffness_high.value if kind.stiffness_high else np.inf
@@ -145,9 +152,8 @@ def day_change(index: Index, line: Lifeline) -> tuple[float, float]:
 
 
 def installed_batch(index: Index, lines: list[LineParts]) -> InstalledLine:
-    """All lines (L) in both cases at their governing temperature; every field has shape (L, 2)."""
-    both = stack_records(
-        [stack_records([mechanical_line(p, case) for case in (STRENGTH, CLEARANCE)]) for p in lines]
-    )
-    change = np.asarray([day_change(index, p.line) for p in lines])
-    return at_temperature(install(both), change)
+    """All lines (L) in their cases at the governing temperature; every field has shape (L, 3)."""
+    every = stack_records([stack_records([mechanical_line(p, case) for case in CASES]) for p in lines])
+    days = [day_change(index, p.line) for p in lines]
+    change = np.asarray([(cold, warm, cold) for cold, warm in days])
+    return at_temperature(install(every), change)

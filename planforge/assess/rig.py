@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from planforge.assess.below import spots
 from planforge.assess.index import Index
-from planforge.assess.line_model import LineParts, installed_batch, parts_of
+from planforge.assess.line_model import CASES, LineParts, installed_batch, parts_of
 from planforge.calc.arrays import Array, flatten_record, pick_record
 from planforge.calc.arrest import Faller, stations
 from planforge.calc.bounds import CLEARANCE, STRENGTH
@@ -66,7 +66,7 @@ class Place:
 
     rig: Rig
     at: int  # index into the rig's stations
-    case: int  # STRENGTH or CLEARANCE
+    case: int  # STRENGTH, CLEARANCE or COLD_CLEARANCE
 
     @property
     def x(self) -> float:
@@ -122,15 +122,15 @@ class Lines:
     """All lines of a job as they hang at their governing temperatures, worked out once."""
 
     parts: list[LineParts]
-    flat: InstalledLine  # (2L,): each line in its strength case, then in its clearance case
+    flat: InstalledLine  # (3L,): each line in its strength, clearance and cold clearance case
 
     def rows(self, case: int) -> slice:
         """One case of every line, as part of the batch."""
-        return slice(case, None, 2)
+        return slice(case, None, len(CASES))
 
     def at(self, places: list[Place]) -> NDArray[np.intp]:
         """The row of the batch that each place stands for."""
-        order = {p.line.id: 2 * n for n, p in enumerate(self.parts)}
+        order = {p.line.id: len(CASES) * n for n, p in enumerate(self.parts)}
         return np.array([order[p.rig.parts.line.id] + p.case for p in places], dtype=np.intp)
 
 
@@ -139,7 +139,7 @@ def installed_lines(index: Index) -> Lines | None:
     parts = [parts_of(index, line) for line in index.job.layout.lines]
     if not parts:
         return None
-    return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), 2)))
+    return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), len(CASES))))
 
 
 def line_rigs(index: Index, lines: Lines) -> list[Rig]:
@@ -159,7 +159,7 @@ def _rest_sags(lines: Lines, of_line: list[int], stations: list[Array]) -> list[
     if not stations:
         return []
     counts = [len(at) for at in stations]
-    rows = 2 * np.repeat(np.array(of_line, dtype=np.intp), counts) + CLEARANCE
+    rows = len(CASES) * np.repeat(np.array(of_line, dtype=np.intp), counts) + CLEARANCE
     sags = rest_sag(pick_record(lines.flat, rows), np.concatenate(stations)[:, None])[:, 0]
     return np.split(sags, np.cumsum(counts)[:-1])
 

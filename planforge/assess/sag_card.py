@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planforge.assess.index import Index
-from planforge.assess.line_model import LineParts
+from planforge.assess.line_model import CASES, LineParts
 from planforge.assess.rig import Lines, Place, fallers, positions
 from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array, Bools, pick_record, reshape_record
@@ -54,7 +54,7 @@ def sag_cards(
 ) -> dict[str, SagCard]:
     """Band and card of every line."""
     factor, parts = profile.limits["line_factor"].value, lines.parts
-    day = mid_sag(lines.flat).reshape(-1, 2)
+    day = mid_sag(lines.flat).reshape(-1, len(CASES))
     ranges = [_range(p) for p in parts]
     ends_hold = _ends_hold(lines, of_line, ranges, day[:, CLEARANCE], factor)
     bands = [
@@ -106,9 +106,14 @@ def _margins(
     """
     at_run = [_Trial(t.run, t.place, float(sag)) for t, sag in zip(clear, reckoned, strict=True)]
     solved = _arrests(lines, strong + clear + at_run)
-    falls = solved.total_fall[len(strong) :] + np.array([t.sag for t in clear + at_run])
+    falls = solved.total_fall[len(strong) :] + np.array([_lowered(t) for t in clear + at_run])
     strength = _strength_margin(strong, pick_record(solved, slice(0, len(strong))), factor)
     return np.concatenate([strength, _clearance_margin(clear, falls[: len(clear)], falls[len(clear) :])])
+
+
+def _lowered(trial: _Trial) -> float:
+    """What a line's own sag adds to the fall, m: a lanyard falls free as much farther; a device does not."""
+    return trial.sag if trial.run.rig.connector.kind == "lanyard" else 0.0
 
 
 def _strength_margin(trials: list[_Trial], solved: Arrest, factor: float) -> Array:
@@ -129,10 +134,7 @@ def _strength_margin(trials: list[_Trial], solved: Arrest, factor: float) -> Arr
 
 
 def _clearance_margin(trials: list[_Trial], falls: Array, reckoned: Array) -> Array:
-    """Clearance left over of each trial, m, from its fall and the one reckoned, both below the chord.
-
-    A lower line also adds to the free fall of a lanyard: the change of sag counts as drop.
-    """
+    """Clearance left over of each trial, m, from its fall and the one reckoned."""
     left = np.array([t.run.worst_side.left_over for t in trials])
     return np.asarray(left - (falls - reckoned))
 
@@ -179,7 +181,7 @@ def _temperatures(index: Index, line: Lifeline) -> tuple[float, float, float, fl
 
 
 def _limits(index: Index, lines: Lines, bands: list[SagBand]) -> tuple[Array, Array]:
-    """Least and greatest sag to set at each of the four temperatures, (L, 4), the tighter of both cases.
+    """Least and greatest sag to set at each of the four temperatures, (L, 4), the tightest of the cases.
 
     The line that just has the band's lower sag at the coldest is warmed to each temperature, and the
     one that just has the upper sag at the warmest is cooled to it.
@@ -187,8 +189,8 @@ def _limits(index: Index, lines: Lines, bands: list[SagBand]) -> tuple[Array, Ar
     at = np.array([_temperatures(index, p.line) for p in lines.parts])
     changes = np.stack([at - at.min(axis=1, keepdims=True), at - at.max(axis=1, keepdims=True)], axis=1)
     edges = np.array([(1.0, 1.0) if b.empty else (b.lower, b.upper) for b in bands])
-    both = reshape_record(lines.flat.line, (len(bands), 2, 1, 1))
-    sags = sag_at_temperature(replace(both, installed_sag=edges[:, None, :, None]), changes[:, None])
+    every = reshape_record(lines.flat.line, (len(bands), len(CASES), 1, 1))
+    sags = sag_at_temperature(replace(every, installed_sag=edges[:, None, :, None]), changes[:, None])
     return np.max(sags[:, :, 0], axis=1), np.min(sags[:, :, 1], axis=1)
 
 

@@ -16,7 +16,7 @@ from planforge.assess.rig import Lines, Place, fallers, positions
 from planforge.assess.stances import RigRun, first_greatest
 from planforge.calc.arrays import as_array, pick_record
 from planforge.calc.arrest import Sequence
-from planforge.calc.bounds import CLEARANCE, STRENGTH
+from planforge.calc.bounds import STRENGTH
 from planforge.calc.time_history import Hanging, TimeHistory, time_history
 
 _ENDS = ("tension_left", "tension_right")
@@ -137,7 +137,8 @@ def _falls(runs: tuple[RigRun, ...]) -> list[_Fall]:
         run = _hardest(runs, [np.max(getattr(r.strong, side)) for r in runs])
         falls.append(_Fall(run, Place(run.rig, run.strongest_at_ends[end], STRENGTH)))
     deepest = _hardest(runs, [np.max(r.clear.total_fall) for r in runs])
-    falls.append(_Fall(deepest, Place(deepest.rig, first_greatest(deepest.clear.total_fall), CLEARANCE)))
+    lowest = first_greatest(deepest.clear.total_fall)
+    falls.append(_Fall(deepest, Place(deepest.rig, lowest, int(deepest.clear_cases[lowest]))))
     several = tuple(r for r in runs if r.strong_sequences)
     for end, side in enumerate(_ENDS if several else ()):
         run = _hardest(several, [getattr(r.strong_sequences[end].second, side) for r in several])

@@ -8,9 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planforge.assess.below import below
 from planforge.assess.index import Index
+from planforge.assess.line_model import CASES, COLD_CLEARANCE
 from planforge.assess.rig import Lines, Place, Rig, fallers, positions
 from planforge.assess.sides import SideRun
 from planforge.calc.arrays import Array, pick_record
@@ -46,6 +48,7 @@ class RigRun:
     rig: Rig
     strong: Arrest  # (S,)
     clear: Arrest  # (S,)
+    clear_cases: NDArray[np.intp]  # (S,) the clearance case that governs at each place
     strong_sequences: tuple[Sequence, ...]  # at the places that load the start and the end most; or none
     clear_sequence: Sequence | None
     sides: tuple[SideRun, ...]
@@ -95,26 +98,33 @@ def run_rigs(index: Index, lines: Lines, rigs: list[Rig]) -> list[RigRun]:
     """Solve every stance at every place in both cases, then look at each side."""
     if not rigs:
         return []
-    places = [
-        Place(r, at, case) for case in (STRENGTH, CLEARANCE) for r in rigs for at in range(len(r.stations))
-    ]
+    places = [Place(r, at, case) for case in CASES for r in rigs for at in range(len(r.stations))]
     solved = arrest(pick_record(lines.flat, lines.at(places)), positions(places), fallers(places))
     ends = np.cumsum([len(r.stations) for r in rigs])
-    half = int(ends[-1])
-    pairs = []
-    for rig, end in zip(rigs, ends.tolist(), strict=True):
-        start = end - len(rig.stations)
-        strong, clear = slice(start, end), slice(half + start, half + end)
-        pairs.append((pick_record(solved, strong), pick_record(solved, clear)))
-    sequences = _sequences(lines, rigs, pairs)
+    third = int(ends[-1])
+    cases = _worse_clearance(solved, third)
+    clearance = pick_record(solved, third * cases + np.arange(third))
+    slices = [slice(end - len(rig.stations), end) for rig, end in zip(rigs, ends.tolist(), strict=True)]
+    pairs = [(pick_record(solved, s), pick_record(clearance, s)) for s in slices]
+    sequences = _sequences(lines, rigs, pairs, [cases[s] for s in slices])
     return [
-        _run(index, rig, strong, clear, later)
-        for rig, (strong, clear), later in zip(rigs, pairs, sequences, strict=True)
+        _run(index, rig, pair, cases[s], later)
+        for rig, pair, s, later in zip(rigs, pairs, slices, sequences, strict=True)
     ]
+
+
+def _worse_clearance(solved: Arrest, third: int) -> NDArray[np.intp]:
+    """At each place, the clearance case in which the worker falls farther: warmest or coldest day."""
+    fall = solved.total_fall
+    cold_is_worse = fall[2 * third :] > fall[third : 2 * third]
+    return np.where(cold_is_worse, COLD_CLEARANCE, CLEARANCE)
 
 
 def _sequences(
-    lines: Lines, rigs: list[Rig], pairs: list[tuple[Arrest, Arrest]]
+    lines: Lines,
+    rigs: list[Rig],
+    pairs: list[tuple[Arrest, Arrest]],
+    cases: list[NDArray[np.intp]],
 ) -> list[tuple[Sequence, Sequence, Sequence] | None]:
     """One after another, for lines of two workers or more, at each stance's worst places.
 
@@ -127,7 +137,8 @@ def _sequences(
     for i in several:
         strong, clear = pairs[i]
         places += [Place(rigs[i], at, STRENGTH) for at in hardest_on_ends(strong)]
-        places.append(Place(rigs[i], first_greatest(clear.sag_increment), CLEARANCE))
+        lowest = first_greatest(clear.sag_increment)
+        places.append(Place(rigs[i], lowest, int(cases[i][lowest])))
     second_at, spans = positions(places), np.array([p.rig.parts.span for p in places])
     first_at = np.where(second_at < spans / 2, second_at + SEQUENCE_APART, second_at - SEQUENCE_APART)
     first_at = np.clip(first_at, 0.02 * spans, 0.98 * spans)
@@ -147,8 +158,13 @@ def _sequences(
 
 
 def _run(
-    index: Index, rig: Rig, strong: Arrest, clear: Arrest, later: tuple[Sequence, Sequence, Sequence] | None
+    index: Index,
+    rig: Rig,
+    pair: tuple[Arrest, Arrest],
+    cases: NDArray[np.intp],
+    later: tuple[Sequence, Sequence, Sequence] | None,
 ) -> RigRun:
+    strong, clear = pair
     sides = []
     for phase_id in index.shared_phases(rig.task.phases, rig.parts.line.phases):
         phase = index.phases[phase_id]
@@ -158,6 +174,7 @@ def _run(
         rig=rig,
         strong=strong,
         clear=clear,
+        clear_cases=cases,
         strong_sequences=later[:-1] if later else (),
         clear_sequence=later[-1] if later else None,
         sides=tuple(sides),
