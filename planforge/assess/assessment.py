@@ -136,7 +136,7 @@ def assess(job: Job) -> Assessment:
         *assess_procedure(index),
         *assess_rescue(index, hangs),
     ]
-    findings += assess_release(index, findings)
+    findings += assess_release(index, findings, {r.id: r.card.at_measurement for r in lines})
     findings = _accept(findings, job)
     findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))
     return Assessment(index, profile, tuple(findings), tuple(lines), tuple(anchors), hangs)

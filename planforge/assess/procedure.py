@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.people import last_day
-from planforge.codes.profile import common_practice
 from planforge.job.erection import Inspection, Release
 
 
@@ -119,11 +120,14 @@ def _inspections(index: Index) -> list[Finding]:
     return findings
 
 
-def assess_release(index: Index, findings: list[Finding]) -> list[Finding]:
+def assess_release(
+    index: Index, findings: list[Finding], bands: Mapping[str, tuple[float, float] | None]
+) -> list[Finding]:
     """The state of each line and anchor; `confirm` until released under this revision.
 
-    ``findings`` are all others: a strength item still to confirm asks for the qualified
-    person's signature beside the release.
+    ``findings`` are all others: a strength item still to confirm asks for the qualified person's
+    signature beside the release. ``bands`` gives, by line, the sags (m) that the card allows at the
+    temperature of its recorded measurement; None where no sag holds.
     """
     states = {r.of: r for r in index.job.releases}
     layout = index.job.layout
@@ -132,11 +136,17 @@ def assess_release(index: Index, findings: list[Finding]) -> list[Finding]:
     out = []
     for thing, own_posts in posts.items():
         its = [f for f in findings if f.where.split(" · ")[0] == thing or f.where in own_posts]
-        out.append(_release(index, thing, states.get(thing), its))
+        out.append(_release(index, thing, states.get(thing), its, bands.get(thing)))
     return out
 
 
-def _release(index: Index, thing: str, release: Release | None, its: list[Finding]) -> Finding:
+def _release(
+    index: Index,
+    thing: str,
+    release: Release | None,
+    its: list[Finding],
+    band: tuple[float, float] | None,
+) -> Finding:
     """``its`` are the findings of this line or anchor and of the posts that carry it."""
     state = release.state if release else "planned"
     reasons = []
@@ -149,7 +159,8 @@ def _release(index: Index, thing: str, release: Release | None, its: list[Findin
             reasons.append(f"released under revision {release.revision}, this is {index.job.plan.revision}")
         if release.within_tolerances is False:
             reasons.append("measured outside the tolerances")
-        reasons += _out_of_band(index, thing, release)
+        if thing in index.lines:
+            reasons += _out_of_band(release, band)
         short = sorted({f.title.lower() for f in its if f.verdict is Verdict.SHORT})
         if short:
             reasons.append("short: " + ", ".join(short))
@@ -168,14 +179,15 @@ def _release(index: Index, thing: str, release: Release | None, its: list[Findin
     )
 
 
-def _out_of_band(index: Index, thing: str, release: Release) -> list[str]:
-    sag, line = release.measured_sag, index.lines.get(thing)
-    if sag is None or line is None:
-        return []
-    system, practice = index.systems[line.system], common_practice()["sag"].value
-    most = min(system.most_sag.value, practice) if system.most_sag else practice
-    if keeps(sag, most, "at most") is Verdict.SHORT:
-        return ["the measured sag is over the maker's limit"]
-    if system.least_sag and keeps(sag, system.least_sag.value, "at least") is Verdict.SHORT:
-        return ["the measured sag is under the maker's limit"]
-    return []
+def _out_of_band(release: Release, band: tuple[float, float] | None) -> list[str]:
+    """What the measured sag says against the card's band at the temperature of the measurement."""
+    if release.measured_sag is None:
+        return ["no measured sag is recorded"]
+    if band is None:
+        return ["no sag holds over the day"]
+    low, high = (
+        keeps(release.measured_sag, band[0], "at least"),
+        keeps(release.measured_sag, band[1], "at most"),
+    )
+    outside = Verdict.SHORT in (low, high)
+    return ["the measured sag is outside the card's band for its temperature"] if outside else []

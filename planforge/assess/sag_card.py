@@ -38,6 +38,7 @@ class SagCard:
     coldest_sag: float  # m, what the job's target becomes on the coldest day
     warmest_sag: float
     why: str
+    at_measurement: tuple[float, float] | None = None  # m, the same where a measurement is recorded
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,21 +174,26 @@ def _ends_hold(
     return holds
 
 
-def _temperatures(index: Index, line: Lifeline) -> tuple[float, float, float, float]:
-    """Coldest, middle, warmest of the day, and the installation's, K."""
+Temperatures = tuple[float, float, float, float, float]
+"""Coldest, middle and warmest of the day, the installation's, and the measurement's, K."""
+
+
+def _temperatures(index: Index, line: Lifeline) -> Temperatures:
     at, weather = line.installed_at, index.job.weather
     coldest, warmest = (weather.coldest, weather.warmest) if weather else (at, at)
-    return coldest, 0.5 * (coldest + warmest), warmest, at
+    measured = next((r.temperature for r in index.job.releases if r.of == line.id and r.temperature), at)
+    return coldest, 0.5 * (coldest + warmest), warmest, at, measured
 
 
 def _limits(index: Index, lines: Lines, bands: list[SagBand]) -> tuple[Array, Array]:
-    """Least and greatest sag to set at each of the four temperatures, (L, 4), the tightest of the cases.
+    """Least and greatest sag to set at each of the temperatures, (L, 5), the tightest of the cases.
 
     The line that just has the band's lower sag at the coldest is warmed to each temperature, and the
     one that just has the upper sag at the warmest is cooled to it.
     """
     at = np.array([_temperatures(index, p.line) for p in lines.parts])
-    changes = np.stack([at - at.min(axis=1, keepdims=True), at - at.max(axis=1, keepdims=True)], axis=1)
+    use = at[:, :4]  # the band holds over the day and the installation, whenever it was measured
+    changes = np.stack([at - use.min(axis=1, keepdims=True), at - use.max(axis=1, keepdims=True)], axis=1)
     edges = np.array([(1.0, 1.0) if b.empty else (b.lower, b.upper) for b in bands])
     every = reshape_record(lines.flat.line, (len(bands), len(CASES), 1, 1))
     sags = sag_at_temperature(replace(every, installed_sag=edges[:, None, :, None]), changes[:, None])
@@ -198,7 +204,7 @@ def _card(
     band: SagBand,
     limits: tuple[Array, Array],
     day: tuple[float, float],
-    temperatures: tuple[float, float, float, float],
+    temperatures: Temperatures,
 ) -> SagCard:
     coldest, warmest = day
     if band.empty:
@@ -212,4 +218,5 @@ def _card(
         CardRow(t, float(low), float(high), 0.5 * float(low + high))
         for t, low, high in zip(temperatures[:3], lower, upper, strict=False)
     )
-    return SagCard(band, rows, (float(lower[3]), float(upper[3])), coldest, warmest, "")
+    installation, measurement = ((float(lower[n]), float(upper[n])) for n in (3, 4))
+    return SagCard(band, rows, installation, coldest, warmest, "", measurement)

@@ -28,6 +28,9 @@ def note(release: dict[str, Any], changes: Changes | None = None) -> str:
     return found.note
 
 
+OUTSIDE = "the measured sag is outside the card's band for its temperature"
+
+
 @pytest.mark.parametrize("state", ["planned", "erected", "measured"])
 def test_states_before_release_are_open(state: str) -> None:
     assert note({"of": "A-1", "state": state}) == "the release block is not signed."
@@ -58,13 +61,19 @@ def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -
     [
         ({"revision": 1}, "released under revision 1, this is 0"),
         ({"within_tolerances": False}, "measured outside the tolerances"),
-        ({"measured_sag": "5 5/8 in"}, "the measured sag is over the maker's limit"),
-        ({"measured_sag": "1 3/8 in"}, "the measured sag is under the maker's limit"),
+        ({"measured_sag": "5 5/8 in"}, OUTSIDE),
+        ({"measured_sag": "1 3/8 in"}, OUTSIDE),
+        # within the maker's 1 1/2 to 5 1/2 in, but on so cold a morning it grows too slack by noon
+        ({"measured_sag": "5 in", "temperature": "25 F"}, OUTSIDE),
     ],
 )
 def test_release_that_does_not_hold(change: dict[str, Any], reason: str) -> None:
     assert reason in note(RELEASED | change)
     assert reason not in note(RELEASED)
+
+
+def test_the_same_sag_holds_on_the_warmest_hour() -> None:
+    assert OUTSIDE not in note(RELEASED | {"measured_sag": "5 in", "temperature": "60 F"})
 
 
 def test_release_of_something_short_does_not_hold() -> None:
