@@ -11,7 +11,7 @@ from .jobs import assessed_demo
 
 
 def test_a_cold_line_gives_way_farther_and_its_fall_is_the_one_reckoned() -> None:
-    """A retracting device's fall does not depend on the line's height, so the tighter, colder line is worse."""
+    """A device's fall does not depend on the line's height, so the tighter, colder line is worse."""
     runs = [r for result in assessed_demo("quartz_court_building_2").lines for r in result.runs]
     cold = [r for r in runs if (r.clear_cases == COLD_CLEARANCE).any()]
     assert cold
