@@ -219,7 +219,7 @@ class CanvasRenderer(RendererBase):
         alpha = self._alpha_of(gc, None)
         if alpha < 1:
             canvas.setFillAlpha(alpha)
-        canvas.setFillColorRGB(*rgb[:3])
+        self._write("{:.3f} {:.3f} {:.3f} rg".format(*rgb[:3]))
         if angle:
             canvas.translate(x, y)
             canvas.rotate(angle)
@@ -260,7 +260,6 @@ class FigureBlock(Block):
 
     def __init__(self, figure: Figure, name: str, caption: Sequence[text.Inline] = ()) -> None:
         """Refuse a figure wider or taller than the page's text: scaling would falsify its scale."""
-        super().__init__()
         width, height = (72.0 * float(inches) for inches in figure.get_size_inches())
         if width > BODY_WIDTH + 0.5 or height > BODY_HEIGHT - 40:
             raise RefusedError(
@@ -282,7 +281,7 @@ class FigureBlock(Block):
         below = 0.0
         if self._caption is not None:
             below = self._caption.wrap(self._width, 0.0)[1] + 3.0
-            self._caption.drawOn(self.canv, 0.0, 0.0)
+            self._caption.draw_on(self.canv, 0.0, 0.0)
         self.canv.saveState()
         self.canv.translate((self._width - self._size[0]) / 2, below)
         draw_figure(self._figure, self.canv)

@@ -118,10 +118,18 @@ def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
 
 def close(canvas: Canvas) -> bytes:
     """Return the finished file; its identifier is the digest of its own bytes."""
+    _compress_pages(canvas)
     data: bytes = canvas.getpdfdata()
     digest = hashlib.sha256(data).hexdigest()[:32].encode()
     place = data.rindex(b"[<" + _ID_PLACE)
     return data[:place] + data[place:].replace(_ID_PLACE, digest)
+
+
+def _compress_pages(canvas: Canvas) -> None:
+    """Give every page its content as a compressed stream: reportlab would wrap it in ASCII besides."""
+    for page in canvas._doc.idToObject.values():
+        if isinstance(page, pdfdoc.PDFPage):
+            page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[pdfdoc.PDFZCompress])
 
 
 def write_whole(path: Path, data: bytes) -> None:

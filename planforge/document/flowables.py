@@ -1,4 +1,4 @@
-"""Blocks of the document: platypus flowables that know how small a first piece they accept.
+"""Blocks of the document, which know how small a first piece they accept.
 
 Every block wraps to a width, splits over pages and draws itself. Lengths are in points.
 ``lead`` is the least height a block can start with at the foot of a page; headings use it to
@@ -9,11 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
-from reportlab.platypus.flowables import Flowable
-
-from planforge.document import fonts, text
+from planforge.document import fonts, marks, text
 from planforge.document.form import check_box
 from planforge.document.style import (
     BODY,
@@ -27,11 +25,29 @@ from planforge.document.style import (
 _MIN_LINES: Final = 2
 
 
-class Block(Flowable):  # type: ignore[misc]
-    """A flowable with space around it and a least starting height."""
+class Block:
+    """A piece of a page with space around it and a least starting height.
+
+    A subclass has ``wrap`` and ``draw``, which draws on ``canv`` with its lower left corner at the origin.
+    """
 
     space_before: float = 0.0
     space_after: float = 0.0
+    canv: Any
+
+    def wrap(self, _width: float, _height: float) -> tuple[float, float]:
+        """Lay out for a width; return ``(width, height)`` in points."""
+        raise NotImplementedError
+
+    def draw(self) -> None:
+        """Draw on the canvas."""
+        raise NotImplementedError
+
+    def draw_on(self, canvas: Any, x: float, y: float) -> None:
+        """Draw with the lower left corner at ``(x, y)``."""
+        self.canv = canvas
+        with marks.shifted(canvas, x, y):
+            self.draw()
 
     def lead(self, width: float) -> float:
         """Least height in points with which the block can begin on a page."""
@@ -47,7 +63,6 @@ class TextBlock(Block):
 
     def __init__(self, inlines: Sequence[text.Inline], style: TextStyle = BODY) -> None:
         """Keep the inlines; lines are broken when a width is known."""
-        super().__init__()
         self.inlines = tuple(inlines)
         self.style = style
         self.space_before, self.space_after = style.space_before, style.space_after
@@ -120,7 +135,7 @@ class Heading(TextBlock):
         """Draw the lines; a part title stands on a rule."""
         super().draw()
         if self.level == 1:
-            text.draw_hairline(self.canv, 0.0, self._width, -3.0, RULE)
+            marks.rule(self.canv, 0.0, self._width, -3.0, RULE)
 
 
 class Space(Block):
@@ -128,7 +143,6 @@ class Space(Block):
 
     def __init__(self, height: float) -> None:
         """Keep the height."""
-        super().__init__()
         self._height = height
 
     def wrap(self, width: float, _height: float) -> tuple[float, float]:
@@ -152,7 +166,7 @@ class Rule(Block):
 
     def draw(self) -> None:
         """Draw the line."""
-        text.draw_hairline(self.canv, 0.0, self._width, 0.5, HAIRLINE, HAIRLINE_GREY)
+        marks.rule(self.canv, 0.0, self._width, 0.5, HAIRLINE, HAIRLINE_GREY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +189,6 @@ class Inset(Block):
         edges: Edges | None = None,
     ) -> None:
         """``mark`` hangs in the indent at the first line; ``edges`` draws the notice frame."""
-        super().__init__()
         self.inner, self.left, self.right, self.mark, self.edges = inner, left, right, mark, edges
         self.space_before = 0.0 if edges and not edges.top else max(inner.space_before, 6.0 if edges else 0.0)
         self.space_after = (
@@ -220,7 +233,7 @@ class Inset(Block):
         width, height = self._size
         if self.edges is not None:
             self._draw_frame(width, height, self.edges)
-        self.inner.drawOn(self.canv, self.left, self._pads[1])
+        self.inner.draw_on(self.canv, self.left, self._pads[1])
         style = self.inner.style if isinstance(self.inner, TextBlock) else BODY
         baseline = height - self._pads[0] - text.first_baseline(style)
         if isinstance(self.mark, text.Box):
@@ -232,15 +245,12 @@ class Inset(Block):
 
     def _draw_frame(self, width: float, height: float, edges: Edges) -> None:
         canvas = self.canv
-        canvas.setFillGray(0)
-        canvas.rect(0, 0, 3.2, height, stroke=0, fill=1)
-        canvas.setLineWidth(HAIRLINE)
-        canvas.setStrokeGray(0)
-        canvas.line(width, 0, width, height)
+        marks.shade(canvas, 0.0, 0.0, 3.2, height)
+        marks.line(canvas, width, 0.0, width, height, HAIRLINE)
         if edges.top:
-            canvas.line(0, height, width, height)
+            marks.rule(canvas, 0.0, width, height, HAIRLINE)
         if edges.bottom:
-            canvas.line(0, 0, width, 0)
+            marks.rule(canvas, 0.0, width, 0.0, HAIRLINE)
 
 
 class Group(Block):
@@ -248,7 +258,6 @@ class Group(Block):
 
     def __init__(self, blocks: Sequence[Block]) -> None:
         """Keep the blocks; the paginator places them."""
-        super().__init__()
         self.blocks = tuple(blocks)
         self._width = 0.0
         if self.blocks:
@@ -270,7 +279,7 @@ class Group(Block):
         for index, block in enumerate(self.blocks):
             y -= max(block.space_before, gap) if index else 0.0
             y -= float(block.wrap(self._width, 0.0)[1])
-            block.drawOn(self.canv, 0.0, y)
+            block.draw_on(self.canv, 0.0, y)
             gap = block.space_after
 
 
@@ -301,7 +310,6 @@ class Contents(Block):
 
     def __init__(self, depth: int, anchors: Callable[[], Sequence[Anchor]]) -> None:
         """``anchors`` is asked when the list is laid out, once all parts are known."""
-        super().__init__()
         self._depth, self._anchors = depth, anchors
         self._width = 0.0
         self._first, self._last = 0, -1
@@ -344,7 +352,7 @@ class Contents(Block):
             fonts.draw(canvas, start, y, number, face, BODY.size)
             canvas.saveState()
             canvas.setDash([0.5, 3.0])
-            text.draw_hairline(canvas, end + 5, start - 5, y + 1, 0.6, 0.45)
+            marks.rule(canvas, end + 5, start - 5, y + 1, 0.6, 0.45)
             canvas.restoreState()
             canvas.linkRect(
                 "", anchor.key, (x, y - 3, self._width, y + 11), relative=1, thickness=0, Border="[0 0 0]"

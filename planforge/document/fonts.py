@@ -109,18 +109,52 @@ def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> 
     """Draw ``text`` with its baseline's left end at ``(x, y)`` points; return its width in points.
 
     The operators (ISO 32000-1, 9.4) are written here rather than through a text object: text is
-    most of a plan's drawing, and this takes half the time.
+    most of a plan's drawing, and this takes a quarter of the time.
     """
-    document, write = canvas._doc, canvas._code.append
+    advance = 0.0
     for part, chosen in runs(text, face):
-        typeface = font(chosen)
-        write(f"BT 1 0 0 1 {x:.3f} {y:.3f} Tm")
-        for subset, codes in typeface.splitString(part, document):
-            name = typeface.getSubsetInternalName(subset, document)
-            write(f"{name} {size:.3f} Tf ({canvas._escape(codes)}) Tj")
-        write("ET")
-        x += width(part, chosen, size)
-    return width(text, face, size)
+        shown = _encoder(canvas, chosen).shown(part, f"{size:.3f}")
+        canvas._code.append(f"BT 1 0 0 1 {x + advance:.3f} {y:.3f} Tm\n{shown} ET")
+        advance += width(part, chosen, size)
+    return advance
+
+
+class _Encoder(dict[int, str]):
+    """Each character of one face as the escaped code under which one document embeds it."""
+
+    def __init__(self, canvas: Any, face: str) -> None:
+        super().__init__()
+        self._font, self._canvas = font(face), canvas
+        self._name = ""
+        self._overflows = False
+
+    def __missing__(self, character: int) -> str:
+        document = self._canvas._doc
+        ((subset, code),) = self._font.splitString(chr(character), document)
+        # A font's subset holds 256 characters; whatever uses more of them is written piece by piece.
+        self._overflows |= subset > 0
+        self._name = self._font.getSubsetInternalName(0, document)
+        self[character] = self._canvas._escape(code)
+        return self[character]
+
+    def shown(self, text: str, size: str) -> str:
+        """Return the operators that show ``text``."""
+        codes = text.translate(self)
+        if not self._overflows:
+            return f"{self._name} {size} Tf ({codes}) Tj"
+        document = self._canvas._doc
+        name, escape = self._font.getSubsetInternalName, self._canvas._escape
+        return " ".join(
+            f"{name(subset, document)} {size} Tf ({escape(part)}) Tj"
+            for subset, part in self._font.splitString(text, document)
+        )
+
+
+def _encoder(canvas: Any, face: str) -> _Encoder:
+    encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
+    if face not in encoders:
+        encoders[face] = _Encoder(canvas, face)
+    return encoders[face]
 
 
 def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:

@@ -11,11 +11,15 @@ import re
 import unicodedata
 from typing import Any, Final
 
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFString
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
+
+from planforge.document import marks
 
 _TYPED: Final = "/Helv 9 Tf 0 g"
 _PRINTED: Final = 4
 _LEAST: Final = 4.0
+_DELIMITERS: Final = re.compile(r"([\\()])")
+_ESCAPED: Final = r"\\\1"
 
 
 class FieldNames:
@@ -37,48 +41,62 @@ def text_field(canvas: Any, x: float, y: float, width: float, height: float, nam
     """Place a transparent text field; an empty name places none."""
     if not name or width < _LEAST or height < _LEAST:
         return
-    _add(canvas, (x, y, x + width, y + height), name, tooltip, {"FT": PDFName("Tx"), "DA": PDFString(_TYPED)})
+    _add(canvas, (x, y, x + width, y + height), name, tooltip, f"/FT /Tx /DA ({_TYPED})")
 
 
 def check_box(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
     """Draw an empty box and place a check field over it; an empty name draws the box alone."""
-    canvas.setLineWidth(0.8)
-    canvas.setStrokeGray(0)
-    canvas.rect(x, y, size, size, stroke=1, fill=0)
+    marks.frame(canvas, x, y, size, size, 0.8)
     if not name:
         return
-    states = {"Yes": _appearance(canvas, size, checked=True), "Off": _appearance(canvas, size, checked=False)}
-    entries = {
-        "FT": PDFName("Btn"),
-        "V": PDFName("Off"),
-        "AS": PDFName("Off"),
-        "AP": PDFDictionary({"N": PDFDictionary(states)}),
-        "MK": PDFDictionary({"CA": PDFString("8")}),
-    }
-    _add(canvas, (x, y, x + size, y + size), name, tooltip, entries)
+    states = tuple(_appearance(canvas, size, checked=checked) for checked in (True, False))
+    entries = "/FT /Btn /V /Off /AS /Off /MK << /CA (8) >>"
+    _add(canvas, (x, y, x + size, y + size), name, tooltip, entries, states)
 
 
 def _add(
-    canvas: Any, box: tuple[float, float, float, float], name: str, tooltip: str, entries: dict[str, Any]
+    canvas: Any,
+    box: tuple[float, float, float, float],
+    name: str,
+    tooltip: str,
+    entries: str,
+    states: tuple[Any, ...] = (),
 ) -> None:
     """Add a field that is its own widget (ISO 32000-1, 12.5.6.19 and 12.7.3)."""
     document = canvas._doc
     left, bottom = canvas.absolutePosition(box[0], box[1])
     right, top = canvas.absolutePosition(box[2], box[3])
-    widget = PDFDictionary(
-        {
-            "Type": PDFName("Annot"),
-            "Subtype": PDFName("Widget"),
-            "Rect": PDFArray([round(edge, 2) for edge in (left, bottom, right, top)]),
-            "F": _PRINTED,
-            "P": document.thisPageRef(),
-            "T": PDFString(name),
-            "TU": PDFString(tooltip),
-            **entries,
-        }
+    common = (
+        f"/Type /Annot /Subtype /Widget /Rect [{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}] "
+        f"/F {_PRINTED} /T {_string(name)} /TU {_string(tooltip)}"
     )
+    widget = _Widget(f"{common} {entries}", document.thisPageRef(), states)
     canvas._addAnnotation(widget)
     _fields(document).append(document.Reference(widget))
+
+
+class _Widget(PDFObject):  # type: ignore[misc]
+    """A field's dictionary, written whole: a plan has hundreds, and entry by entry each takes long.
+
+    ``states`` are references to a check box's drawings, checked and empty.
+    """
+
+    def __init__(self, entries: str, page: Any, states: tuple[Any, ...]) -> None:
+        self._entries, self._page, self._states = entries, page, states
+
+    def format(self, document: Any) -> bytes:
+        drawings = b""
+        if self._states:
+            checked, empty = (state.format(document) for state in self._states)
+            drawings = b" /AP << /N << /Yes " + checked + b" /Off " + empty + b" >> >>"
+        return b"<< %b /P %b%b >>" % (self._entries.encode("ascii"), self._page.format(document), drawings)
+
+
+def _string(value: str) -> str:
+    """Return a text string (ISO 32000-1, 7.9.2): as it stands in ASCII, in hexadecimal UTF-16 otherwise."""
+    if value.isascii() and value.isprintable():
+        return f"({_DELIMITERS.sub(_ESCAPED, value)})"
+    return f"<FEFF{value.encode('utf-16-be').hex()}>"
 
 
 def _fields(document: Any) -> list[Any]:

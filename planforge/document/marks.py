@@ -13,7 +13,7 @@ from typing import Any
 
 def line(canvas: Any, x1: float, y1: float, x2: float, y2: float, width: float, grey: float = 0.0) -> None:
     """Draw a straight line."""
-    canvas._code.append(f"{width:.2f} w {grey:.3g} G {x1:.2f} {y1:.2f} m {x2:.2f} {y2:.2f} l S")
+    canvas._code.append(f"{width:.2f} w {grey:.3g} G {x1:.3f} {y1:.3f} m {x2:.3f} {y2:.3f} l S")
 
 
 def rule(canvas: Any, x1: float, x2: float, y: float, width: float, grey: float = 0.0) -> None:
@@ -31,9 +31,10 @@ def shade(canvas: Any, x: float, y: float, width: float, height: float, grey: fl
     canvas._code.append(f"{grey:.3g} g {x:.3f} {y:.3f} {width:.3f} {height:.3f} re f 0 g")
 
 
-def ink(canvas: Any, grey: float) -> None:
-    """Set the grey of what is filled or lettered from here on."""
-    canvas._code.append(f"{grey:.3g} g")
+def ink(canvas: Any, *colour: float) -> None:
+    """Set what is filled or lettered from here on: one grey, or red, green and blue."""
+    numbers = " ".join(f"{part:.3g}" for part in colour)
+    canvas._code.append(f"{numbers} {'g' if len(colour) == 1 else 'rg'}")
 
 
 @contextmanager
@@ -50,7 +51,8 @@ def shifted(canvas: Any, x: float, y: float) -> Iterator[None]:
     before = canvas._currentMatrix
     a, b, c, d, e, f = before
     canvas._currentMatrix = (a, b, c, d, a * x + c * y + e, b * x + d * y + f)
-    canvas._code.append(f"q 1 0 0 1 {x:.4f} {y:.4f} cm")
+    # Apart, as the canvas joins a matrix that follows to one that stands alone.
+    canvas._code += "q", f"1 0 0 1 {x:.4f} {y:.4f} cm"
     yield
     canvas._code.append("Q")
     canvas._currentMatrix = before

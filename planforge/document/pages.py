@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from planforge.document import fonts
+from planforge.document import fonts, marks
 from planforge.document.paginate import Page, anchor_of
 from planforge.document.qr import QrCode
 from planforge.document.style import (
@@ -26,7 +26,6 @@ from planforge.document.style import (
     SHEET_STRIP,
     TABLOID,
 )
-from planforge.document.text import draw_hairline
 from planforge.document.words import Words
 
 _SMALL: Final = 8.6
@@ -94,11 +93,10 @@ def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
         else:
             _draw_header(canvas, page, meta)
             _draw_footer(canvas, page, meta, number, len(pages))
-        canvas.setFillGray(0)
-        canvas.setStrokeGray(0)
+        marks.ink(canvas, 0)
         for placed in page.placed:
             outline_level = _mark(canvas, placed.block, placed.y + placed.height, outline_level)
-            placed.block.drawOn(canvas, placed.x, placed.y)
+            placed.block.draw_on(canvas, placed.x, placed.y)
         if meta.draft:
             _draw_draft_mark(canvas, page)
         canvas.showPage()
@@ -115,22 +113,19 @@ def _mark(canvas: Any, block: Any, top: float, last_level: int) -> int:
 
 
 def _draw_band(canvas: Any, x: float, y: float, width: float, words: Words) -> None:
-    canvas.setFillGray(0)
-    canvas.rect(x, y, width, _BAND, stroke=0, fill=1)
-    canvas.setFillGray(1)
+    marks.shade(canvas, x, y, width, _BAND)
+    marks.ink(canvas, 1)
     for at in (0.0, 0.5, 1.0):
         _fitted(canvas, x + 8, y + 4.2, words.draft_band, fonts.BOLD, 10.0, width - 16, at)
-    canvas.setFillGray(0)
+    marks.ink(canvas, 0)
 
 
 def _draw_status(canvas: Any, right: float, y: float, room: float, status: str) -> float:
     """Draw the status line in a frame that ends at ``right``; return the room it took."""
     label, size = fonts.fit(status, fonts.BOLD, 9.0, room - 8, _SMALLEST)
     width = fonts.width(label, fonts.BOLD, size)
-    canvas.setLineWidth(1.0)
-    canvas.setStrokeGray(0)
-    canvas.setFillGray(0)
-    canvas.rect(right - width - 8, y - 3.2, width + 8, 12.4, stroke=1, fill=0)
+    marks.ink(canvas, 0)
+    marks.frame(canvas, right - width - 8, y - 3.2, width + 8, 12.4, 1.0)
     fonts.draw(canvas, right - width - 4, y, label, fonts.BOLD, size)
     return width + 8
 
@@ -140,25 +135,25 @@ def _draw_header(canvas: Any, page: Page, meta: DocumentMeta) -> None:
     right = LEFT + width
     if meta.draft:
         _draw_band(canvas, LEFT, height - 35, width, page.words)
-    canvas.setFillGray(0)
+    marks.ink(canvas, 0)
     used = _fitted(canvas, LEFT, height - 48, identity(meta, page.words), fonts.BOLD, _SMALL, width * 0.62, 0)
     _fitted(canvas, LEFT + used + 16, height - 48, meta.title, fonts.SEMIBOLD, _SMALL, width - used - 16, 1)
-    draw_hairline(canvas, LEFT, right, height - 53, RULE)
+    marks.rule(canvas, LEFT, right, height - 53, RULE)
     taken = (
         _draw_status(canvas, right, height - 65.5, width * 0.6, meta.status_line) if meta.status_line else 0.0
     )
-    canvas.setFillGray(GREY)
+    marks.ink(canvas, GREY)
     _fitted(canvas, LEFT, height - 65, page.part, fonts.ITALIC, _SMALL, width - taken - 12, 0)
 
 
 def _draw_footer(canvas: Any, page: Page, meta: DocumentMeta, number: int, total: int) -> None:
     width, words = LETTER[0] - LEFT - RIGHT, page.words
-    draw_hairline(canvas, LEFT, LEFT + width, 45, HAIRLINE)
-    canvas.setFillGray(GREY)
+    marks.rule(canvas, LEFT, LEFT + width, 45, HAIRLINE)
+    marks.ink(canvas, GREY)
     fingerprint = f"{words.fingerprint} {meta.short_fingerprint}"
     _fitted(canvas, LEFT, 34, f"{words.date} {meta.date.isoformat()}", fonts.REGULAR, _SMALL, width / 3, 0)
     _fitted(canvas, LEFT + width / 3, 34, fingerprint, fonts.REGULAR, _SMALL, width / 3, 0.5)
-    canvas.setFillGray(0)
+    marks.ink(canvas, 0)
     count = words.page_of.format(page=number, pages=total)
     _fitted(canvas, LEFT + 2 * width / 3, 34, count, fonts.SEMIBOLD, _SMALL, width / 3, 1)
 
@@ -167,25 +162,22 @@ def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: i
     width, height = TABLOID[0] - 2 * SHEET_MARGIN, TABLOID[1] - 2 * SHEET_MARGIN
     if meta.draft:
         _draw_band(canvas, SHEET_MARGIN, TABLOID[1] - SHEET_MARGIN + 5, width, page.words)
-    canvas.setStrokeGray(0)
-    canvas.setLineWidth(1.4)
-    canvas.rect(SHEET_MARGIN, SHEET_MARGIN, width, height, stroke=1, fill=0)
-    canvas.setLineWidth(0.9)
+    marks.frame(canvas, SHEET_MARGIN, SHEET_MARGIN, width, height, 1.4)
     strip_top = SHEET_MARGIN + SHEET_STRIP
-    canvas.line(SHEET_MARGIN, strip_top, SHEET_MARGIN + width, strip_top)
+    marks.rule(canvas, SHEET_MARGIN, SHEET_MARGIN + width, strip_top, 0.9)
     x = SHEET_MARGIN
     for share, entries in _title_block(page, meta, number, total):
         room = share * (width - SHEET_STRIP)
         if x > SHEET_MARGIN:
-            canvas.line(x, SHEET_MARGIN, x, strip_top)
+            marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
         for row, (label, value) in enumerate(entries):
             y = strip_top - 12 - row * SHEET_STRIP / 2
-            canvas.setFillGray(GREY)
+            marks.ink(canvas, GREY)
             _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
-            canvas.setFillGray(0)
+            marks.ink(canvas, 0)
             _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0, _SHEET_TEXT)
         x += room
-    canvas.line(x, SHEET_MARGIN, x, strip_top)
+    marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
     QrCode(meta.qr_content, SHEET_STRIP - 4).draw(canvas, x + 2, SHEET_MARGIN + 2)
     if meta.status_line:
         _draw_status(canvas, SHEET_MARGIN + width, SHEET_MARGIN - 14, width / 2, meta.status_line)

@@ -91,7 +91,6 @@ class Shrunk(Block):
 
     def __init__(self, inner: Block, width: float, height: float) -> None:
         """Scale ``inner``, laid out at ``width``, to ``height`` points."""
-        super().__init__()
         self._inner, self._width, self._height = inner, width, height
         self._scale = height / float(inner.wrap(width, height)[1])
 
@@ -102,7 +101,7 @@ class Shrunk(Block):
     def draw(self) -> None:
         """Draw scaled."""
         self.canv.scale(self._scale, self._scale)
-        self._inner.drawOn(self.canv, 0.0, 0.0)
+        self._inner.draw_on(self.canv, 0.0, 0.0)
 
 
 def anchor_of(block: Block) -> Anchor | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -14,6 +15,7 @@ from planforge.document.flowables import Block, TextBlock
 from planforge.document.style import ITEM
 
 _QUIET_ZONE: Final = 4
+_DARK: Final = re.compile(rb"[^\0]+")
 _GAP: Final = 10.0
 
 
@@ -26,27 +28,25 @@ class QrCode:
 
     def draw(self, canvas: Any, x: float, y: float) -> None:
         """Draw with the lower left corner at ``(x, y)``, dark modules as merged bars."""
-        matrix = _matrix(self.content)
-        module = self.size / (len(matrix) + 2 * _QUIET_ZONE)
-        canvas.setFillGray(0)
-        path = canvas.beginPath()
-        for index, row in enumerate(matrix):
-            bottom = y + self.size - (index + 1 + _QUIET_ZONE) * module
-            start = 0
-            while start < len(row):
-                end = start
-                while end < len(row) and row[end]:
-                    end += 1
-                if end > start:
-                    path.rect(x + (start + _QUIET_ZONE) * module, bottom, (end - start) * module, module)
-                start = end + 1
-        canvas.drawPath(path, stroke=0, fill=1)
+        modules, bars = _bars(self.content)
+        scale = self.size / modules
+        canvas._code.append(f"q {scale:.5f} 0 0 {scale:.5f} {x:.3f} {y:.3f} cm 0 g {bars} f Q")
 
 
 @lru_cache(maxsize=8)
-def _matrix(content: str) -> tuple[tuple[bool, ...], ...]:
-    """Dark modules by row; every sheet of a document carries the same code."""
-    return tuple(tuple(bool(cell) for cell in row) for row in segno.make(content, micro=False).matrix)
+def _bars(content: str) -> tuple[int, str]:
+    """The code's side in modules, quiet zone included, and its bars as a path with a module for unit.
+
+    Every sheet of a document carries the same code.
+    """
+    matrix = segno.make(content, micro=False).matrix
+    side = len(matrix) + 2 * _QUIET_ZONE
+    bars = [
+        f"{bar.start() + _QUIET_ZONE} {side - 1 - _QUIET_ZONE - index} {bar.end() - bar.start()} 1 re"
+        for index, row in enumerate(matrix)
+        for bar in _DARK.finditer(bytes(row))
+    ]
+    return side, " ".join(bars)
 
 
 class QrBlock(Block):
@@ -57,7 +57,6 @@ class QrBlock(Block):
 
     def __init__(self, code: QrCode, beside: Sequence[text.Inline]) -> None:
         """Keep the code; the text is set beside it, aligned at the top."""
-        super().__init__()
         self._code = code
         self._beside = TextBlock(beside, ITEM)
         self._height = self._text_height = 0.0
@@ -71,4 +70,4 @@ class QrBlock(Block):
     def draw(self) -> None:
         """Draw code and text."""
         self._code.draw(self.canv, 0.0, self._height - self._code.size)
-        self._beside.drawOn(self.canv, self._code.size + _GAP, self._height - self._text_height)
+        self._beside.draw_on(self.canv, self._code.size + _GAP, self._height - self._text_height)

@@ -18,7 +18,6 @@ class Sheet(Block):
 
     def __init__(self, figure: Figure, name: str, anchor: Anchor, scale: str, number: str) -> None:
         """Refuse a figure that the frame can't hold: scaling would falsify its scale."""
-        super().__init__()
         width, height = (72.0 * float(inches) for inches in figure.get_size_inches())
         if width > SHEET_WIDTH + 0.5 or height > SHEET_HEIGHT + 0.5:
             raise RefusedError(

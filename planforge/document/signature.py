@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from planforge.document import fonts
+from planforge.document import fonts, marks
 from planforge.document.flowables import Block
 from planforge.document.form import text_field
 from planforge.document.style import BODY, FIELD_LABEL, GREY
@@ -31,7 +31,6 @@ class Signature(Block):
 
     def __init__(self, role: str, lines: Sequence[SignatureLine]) -> None:
         """Keep the lines; ``role`` says in the fields' tooltips who signs."""
-        super().__init__()
         self.role = role
         self.lines = tuple(lines)
         self._width = 0.0
@@ -49,16 +48,14 @@ class Signature(Block):
         x, base = 0.0, FIELD_LABEL.leading + 1.0
         for line in self.lines:
             width = room * line.share / total
-            canvas.setLineWidth(0.7)
-            canvas.setStrokeGray(0)
-            canvas.line(x, base, x + width, base)
+            marks.rule(canvas, x, x + width, base, 0.7)
             if line.value:
                 value, size = fonts.fit(line.value, fonts.REGULAR, BODY.size, width, 8.0)
                 fonts.draw(canvas, x + 1, base + 3.5, value, fonts.REGULAR, size)
             else:
                 text_field(canvas, x, base, width, self._LINE - 5.0, line.name, f"{self.role}: {line.label}")
-            canvas.setFillGray(GREY)
+            marks.ink(canvas, GREY)
             label, size = fonts.fit(line.label, fonts.REGULAR, FIELD_LABEL.size, width, 6.5)
             fonts.draw(canvas, x, base - FIELD_LABEL.size, label, fonts.REGULAR, size)
-            canvas.setFillGray(0)
+            marks.ink(canvas, 0)
             x += width + self._GAP

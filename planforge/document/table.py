@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from planforge.document import fonts, text
+from planforge.document import fonts, marks, text
 from planforge.document.flowables import Block
 from planforge.document.style import (
     BODY_HEIGHT,
@@ -107,7 +107,6 @@ class Table(Block):
         style: TextStyle = CELL,
     ) -> None:
         """``row_height`` is a least height in points; ``grid`` adds vertical lines."""
-        super().__init__()
         self.columns, self.rows, self.grid = tuple(columns), tuple(rows), grid
         self.row_height, self.style = row_height, style
         # Small print is for reference: its rows stand closer.
@@ -226,22 +225,21 @@ class Table(Block):
         for index, row in enumerate((*self._header, *self._body)):
             if index:
                 grey = 0.0 if row.group or self.grid else HAIRLINE_GREY
-                text.draw_hairline(self.canv, 0.0, self._width, y, HAIRLINE, grey)
+                marks.rule(self.canv, 0.0, self._width, y, HAIRLINE, grey)
             self._draw_row(row, y)
             y -= row.height
-        text.draw_hairline(self.canv, 0.0, self._width, height, RULE)
-        text.draw_hairline(self.canv, 0.0, self._width, 0.0, RULE if self._ends else HAIRLINE)
+        marks.rule(self.canv, 0.0, self._width, height, RULE)
+        marks.rule(self.canv, 0.0, self._width, 0.0, RULE if self._ends else HAIRLINE)
         if self._header:
-            text.draw_hairline(self.canv, 0.0, self._width, height - self._header[0].height, 0.6)
+            marks.rule(self.canv, 0.0, self._width, height - self._header[0].height, 0.6)
         if self.grid:
             self._draw_grid(height)
 
     def _draw_row(self, row: _LaidRow, top: float) -> None:
         canvas = self.canv
         if row.head or row.group:
-            canvas.setFillGray(SHADE if row.head else 0.965)
-            canvas.rect(0, top - row.height, self._width, row.height, stroke=0, fill=1)
-            canvas.setFillGray(0)
+            grey = SHADE if row.head else 0.965
+            marks.shade(canvas, 0.0, top - row.height, self._width, row.height, grey)
         x = 0.0
         for index, lines in enumerate(row.cells):
             width = self._width if row.group else self._widths[index]
@@ -254,15 +252,13 @@ class Table(Block):
 
     def _draw_grid(self, height: float) -> None:
         bottom_of_group = [row for row in self._body if row.group]
-        self.canv.setLineWidth(HAIRLINE)
-        self.canv.setStrokeGray(0)
         x = 0.0
         edges = [0.0]
         for width in self._widths:
             x += width
             edges.append(x)
         for edge in edges if not bottom_of_group else (edges[0], edges[-1]):
-            self.canv.line(edge, 0.0, edge, height)
+            marks.line(self.canv, edge, 0.0, edge, height, HAIRLINE)
 
 
 def heading_cell(heading: str) -> Cell:

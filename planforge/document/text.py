@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
-from planforge.document import fonts
+from planforge.document import fonts, marks
 from planforge.document.form import check_box, text_field
 from planforge.document.style import ACCENT, GREY, TextStyle
 
@@ -278,15 +278,13 @@ def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: 
     inline = segment.inline
     if isinstance(inline, Run):
         if style.accent:
-            canvas.setFillColorRGB(*ACCENT)
+            marks.ink(canvas, *ACCENT)
         fonts.draw(canvas, x, y, inline.text, inline.face, style.size)
     elif isinstance(inline, Tag):
         _draw_tag(canvas, inline, segment.width, style.size, x, y)
     elif isinstance(inline, Blank):
         if inline.ruled:
-            canvas.setLineWidth(0.6)
-            canvas.setStrokeGray(0.25)
-            canvas.line(x, y - 2, x + segment.width, y - 2)
+            marks.rule(canvas, x, x + segment.width, y - 2, 0.6, 0.25)
         text_field(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
     else:
         check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
@@ -295,25 +293,14 @@ def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: 
 def _draw_tag(canvas: Any, tag: Tag, width: float, size: float, x: float, y: float) -> None:
     bottom, height = y - 0.27 * size, 1.2 * size
     face = _TAG_FACES[tag.look]
-    canvas.saveState()
-    if tag.look == "solid":
-        canvas.setFillGray(0)
-        canvas.rect(x, bottom, width, height, stroke=0, fill=1)
-        canvas.setFillGray(1)
-    elif tag.look == "framed":
-        canvas.setLineWidth(0.9)
-        canvas.setStrokeGray(0)
-        canvas.rect(x, bottom, width, height, stroke=1, fill=0)
-    elif tag.look == "faint":
-        canvas.setFillGray(GREY)
-    padding = _TAG_PADDING if tag.look in {"solid", "framed"} else 0.0
-    text, size = fonts.fit(tag.text, face, size, width - 2 * padding + 1e-6, 5.0)
-    fonts.draw(canvas, x + padding, y, text, face, size)
-    canvas.restoreState()
-
-
-def draw_hairline(canvas: Any, x1: float, x2: float, y: float, line_width: float, grey: float = 0.0) -> None:
-    """Draw a horizontal rule from ``x1`` to ``x2`` at ``y``, in points."""
-    canvas.setLineWidth(line_width)
-    canvas.setStrokeGray(grey)
-    canvas.line(x1, y, x2, y)
+    with marks.kept(canvas):
+        if tag.look == "solid":
+            marks.shade(canvas, x, bottom, width, height)
+            marks.ink(canvas, 1)
+        elif tag.look == "framed":
+            marks.frame(canvas, x, bottom, width, height, 0.9)
+        elif tag.look == "faint":
+            marks.ink(canvas, GREY)
+        padding = _TAG_PADDING if tag.look in {"solid", "framed"} else 0.0
+        text, size = fonts.fit(tag.text, face, size, width - 2 * padding + 1e-6, 5.0)
+        fonts.draw(canvas, x + padding, y, text, face, size)
