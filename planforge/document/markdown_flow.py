@@ -7,6 +7,7 @@ their characters print as they stand.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -66,6 +67,22 @@ def _parser() -> MarkdownIt:
     )
 
 
+_MARKUP: Final = re.compile(r"[*_`\n]")
+_ESCAPE: Final = re.compile(r"\\([!-/:-@\[-`{-~])")
+
+
+@lru_cache(maxsize=20_000)
+def _literal(source: str) -> str | None:
+    """The text of Markdown that holds nothing but text, as most cells do; None where a parser must look.
+
+    Backslashes before ASCII punctuation go (CommonMark 0.31, 2.4); only the asterisk, the underscore, the
+    backtick and line ends can act as inline markup here.
+    """
+    if _MARKUP.search(_ESCAPE.sub("", source)):
+        return None
+    return _ESCAPE.sub(r"\1", source)
+
+
 class Converter:
     """Turns one document's Markdown into flowables; counts anchors and field names as it goes."""
 
@@ -82,6 +99,9 @@ class Converter:
 
     def inlines(self, source: str, face: str = fonts.REGULAR) -> tuple[Inline, ...]:
         """Return inline Markdown as inlines in ``face``, as table cells and captions need it."""
+        literal = _literal(source)
+        if literal is not None:
+            return tuple(self._resolved(literal, face))
         return self._inlines(_parser().parseInline(source)[0], face)
 
     def anchor(self, title: str, level: int) -> Anchor:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final, Literal
 
 from planforge.document import fonts, marks
@@ -92,6 +93,7 @@ class _Word:
     forced: bool = False
 
 
+_FORCED: Final = _Word((), 0.0, 0.0, forced=True)
 _TAG_FACES: Final[dict[Look, str]] = {
     "plain": fonts.REGULAR,
     "framed": fonts.SEMIBOLD,
@@ -116,6 +118,13 @@ def _atom_width(inline: Inline, size: float) -> float:
     return size * 0.85 + (_BOX_GAP if inline.label else 0.0)
 
 
+@lru_cache(maxsize=20_000)
+def _pieces(text: str, face: str) -> tuple[str, ...]:
+    """Words, spaces and newlines of a run as they print."""
+    whole = _JOINED.sub("\u00a0", fonts.spelled(text, face))
+    return tuple(piece for piece in _PIECE.split(whole) if piece)
+
+
 def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
     atoms: list[_Atom] = []
     space = 0.0
@@ -123,25 +132,40 @@ def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
         if not isinstance(inline, Run):
             atoms.append((inline, _atom_width(inline, size)))
             continue
-        for piece in _PIECE.split(_JOINED.sub("\u00a0", fonts.spelled(inline.text, inline.face))):
-            if not piece:
-                continue
+        face = inline.face
+        for piece in _pieces(inline.text, face):
             if piece in " \n":
                 if atoms:
                     yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
                     atoms = []
-                space = fonts.width(" ", inline.face, size)
+                space = fonts.width(" ", face, size)
                 if piece == "\n":
-                    yield _Word((), 0.0, 0.0, forced=True)
+                    yield _FORCED
                     space = 0.0
             else:
-                atoms.append((Run(piece, inline.face), fonts.width(piece, inline.face, size)))
+                atoms.append((Run(piece, face), fonts.width(piece, face, size)))
     if atoms:
         yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
 
 
+@lru_cache(maxsize=20_000)
+def _one_line(text: str, face: str) -> tuple[str, float, float] | None:
+    """A run's text with single spaces, its width and its longest word's in ems; None with newlines in it."""
+    pieces = _pieces(text, face)
+    if "\n" in pieces:
+        return None
+    words = [piece for piece in pieces if piece != " "]
+    widths = [fonts.width(word, face, 1.0) for word in words]
+    gaps = max(len(words) - 1, 0) * fonts.width(" ", face, 1.0)
+    return " ".join(words), sum(widths) + gaps, max(widths, default=0.0)
+
+
 def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
     """Return ``(longest word, longest line if never wrapped)`` in points."""
+    if len(inlines) == 1 and isinstance(inlines[0], Run):
+        whole = _one_line(inlines[0].text, inlines[0].face)
+        if whole is not None:
+            return whole[2] * style.size, whole[1] * style.size
     longest_word = line = longest_line = 0.0
     for word in _words(inlines, style.size):
         if word.forced:
@@ -247,6 +271,13 @@ class _Breaker:
 
 def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
+    if len(inlines) == 1 and isinstance(inlines[0], Run):
+        # Most cells: one run that fits as it is.
+        run = inlines[0]
+        whole = _one_line(run.text, run.face)
+        if whole is not None and whole[0] and whole[1] * style.size <= max(width, 1.0) + 1e-6:
+            length = whole[1] * style.size
+            return (Line((Segment(0.0, length, Run(whole[0], run.face)),), length),)
     breaker = _Breaker(style.size, width)
     for word in _words(inlines, style.size):
         if word.forced:
