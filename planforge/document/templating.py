@@ -118,11 +118,22 @@ class MarkdownEnvironment(ImmutableSandboxedEnvironment):
     def wrap_str_format(self, value: Any) -> None:
         """Leave no formatting method callable; see :meth:`is_safe_attribute`."""
 
+    def __init__(self, *args: Any, **options: Any) -> None:
+        """As Jinja2's own; nothing is judged yet."""
+        super().__init__(*args, **options)
+        self._judged: dict[tuple[type, str], bool] = {}
+
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
-        """Keep string formatting and joining out of templates: they bypass escaping."""
-        if isinstance(obj, str) and attr in _UNESCAPED:
-            return False
-        return super().is_safe_attribute(obj, attr, value)
+        """Keep string formatting and joining out of templates: they bypass escaping.
+
+        Jinja2's rules look at nothing but the object's type and the name, so each pair is judged once.
+        """
+        known = self._judged.get((type(obj), attr))
+        if known is None:
+            bypasses = isinstance(obj, str) and attr in _UNESCAPED
+            known = not bypasses and super().is_safe_attribute(obj, attr, value)
+            self._judged[type(obj), attr] = known
+        return known
 
 
 def _helper(name: str) -> Any:

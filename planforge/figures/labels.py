@@ -112,6 +112,7 @@ def _place(label: Wanted, ground: _Field) -> Placed:
 
 _ANGLES = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
 _WAYS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
+_STEEP = np.maximum(np.abs(_WAYS), 1e-9)
 
 
 def _rounds(label: Wanted, frame: Box) -> Iterator[tuple[float, Array]]:
@@ -119,11 +120,10 @@ def _rounds(label: Wanted, frame: Box) -> Iterator[tuple[float, Array]]:
     if label.preferred:
         yield 0.0, np.asarray(label.preferred, dtype=float)
     half = np.array([label.width, label.height]) / 2.0
-    at, steep = np.asarray(label.at), np.maximum(np.abs(_WAYS), 1e-9)
     for ring in range(_RINGS):
         # in every direction one side of the box stands just this far off
-        off = np.min((half + label.gap + ring * _RING_STEP) / steep, axis=1)
-        yield ring * _RING_STEP, at + _WAYS * off[:, None]
+        off = np.min((half + label.gap + ring * _RING_STEP) / _STEEP, axis=1)
+        yield ring * _RING_STEP, label.at + _WAYS * off[:, None]
     yield _RINGS * _RING_STEP, _grid(label, frame)
 
 
@@ -147,7 +147,17 @@ def _inside(boxes: Array, frame: Box) -> Bools:
     )
 
 
+def _around(label: Wanted, candidates: Array, segments: Array) -> Array:
+    """The segments that candidates or their leaders can meet: the others needn't be looked at one by one."""
+    low = np.minimum(candidates[:, :2].min(axis=0), label.at)
+    high = np.maximum(candidates[:, 2:].max(axis=0), label.at)
+    start, end = segments[:, :2], segments[:, 2:]
+    met = (np.maximum(start, end) >= low) & (np.minimum(start, end) <= high)
+    return np.asarray(segments[met.all(axis=1)])
+
+
 def _costs(label: Wanted, candidates: Array, ground: _Field, boxes: Array) -> Array:
+    segments = _around(label, candidates, ground.segments)
     near = _nearest(candidates, label.at)
     distance = np.hypot(*(near - np.asarray(label.at)).T)
     cost = np.maximum(distance - label.gap, 0.0)
@@ -160,11 +170,11 @@ def _costs(label: Wanted, candidates: Array, ground: _Field, boxes: Array) -> Ar
         chosen = gaps.min(axis=1) < 1e-6
         cost, led = np.where(chosen, rank * 0.5, cost + 12.0), led & ~chosen
     if not label.on_lines:
-        cost = cost + _CROSSED * crossing(candidates, ground.segments).sum(axis=1)
+        cost = cost + _CROSSED * crossing(candidates, segments).sum(axis=1)
     if led.any():
         leaders = np.hstack([near, np.broadcast_to(np.asarray(label.at), near.shape)])
         over = crossing(boxes, leaders).sum(axis=0) if len(boxes) else np.zeros(len(leaders))
-        met = segments_meet(leaders, ground.segments).sum(axis=1)
+        met = segments_meet(leaders, segments).sum(axis=1)
         cost = cost + np.where(led, 6.0 + _LEADER_OVER_BOX * over + _LEADER_CROSSED * met, 0.0)
     return np.asarray(cost)
 

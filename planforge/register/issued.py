@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import re
+from importlib import import_module
 from pathlib import Path
-
-from pypdf import PdfReader
-from pypdf.errors import PyPdfError
 
 from planforge.errors import RefusedError
 
@@ -20,10 +18,11 @@ def issued_fingerprint(path: Path) -> str | None:
     """
     if not path.exists():
         return None
+    pypdf = import_module("pypdf")  # only now: the first issue of a plan need not wait for it
     try:
-        metadata = PdfReader(path).metadata
+        metadata = pypdf.PdfReader(path).metadata
         keywords = str(metadata.get("/Keywords", "")) if metadata else ""
-    except (PyPdfError, OSError, ValueError) as error:
+    except (pypdf.errors.PyPdfError, OSError, ValueError) as error:
         raise RefusedError(f"{path} exists and is no PDF that can be read; move it away first.") from error
     match = re.search(rf"{FINGERPRINT_KEY} ([0-9a-f]{{64}})", keywords)
     if match is None:
