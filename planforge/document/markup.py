@@ -21,7 +21,7 @@ TOKEN_CLOSE: Final = "\ue001"
 TOKEN: Final = re.compile(f"{TOKEN_OPEN}(\\d+){TOKEN_CLOSE}")
 
 _SPACES: Final = re.compile(r"[^\S\u00a0]+")
-# ASCII punctuation without , ; : ' " ? % / @ $ ^ ( { }, which nowhere act as markup, not even first in a line.
+# ASCII punctuation without what nowhere acts as markup, not even first in a line: , ; : ' " ? % / @ $ ^ ( { }
 _PUNCTUATION: Final = re.compile(r"([!#&)*+\-.<=>\[\\\]_`|~])")
 # Control, format (bidi overrides, zero-width), private-use, surrogate and unassigned characters.
 _STRIPPED: Final = frozenset({"Cc", "Cf", "Co", "Cs", "Cn"})
