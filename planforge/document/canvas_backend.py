@@ -18,10 +18,7 @@ from matplotlib.transforms import Affine2D
 from PIL import Image
 from reportlab.lib.utils import ImageReader
 
-from planforge.document import fonts, text
-from planforge.document.flowables import Block, TextBlock
-from planforge.document.style import BODY_HEIGHT, BODY_WIDTH, CAPTION
-from planforge.errors import RefusedError
+from planforge.document import fonts
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -250,39 +247,3 @@ def draw_figure(figure: Figure, canvas: Any) -> None:
     finally:
         figure.dpi = dpi
     canvas.restoreState()
-
-
-class FigureBlock(Block):
-    """A figure at true size with an optional caption below."""
-
-    space_before = 4.0
-    space_after = 6.0
-
-    def __init__(self, figure: Figure, name: str, caption: Sequence[text.Inline] = ()) -> None:
-        """Refuse a figure wider or taller than the page's text: scaling would falsify its scale."""
-        width, height = (72.0 * float(inches) for inches in figure.get_size_inches())
-        if width > BODY_WIDTH + 0.5 or height > BODY_HEIGHT - 40:
-            raise RefusedError(
-                f"figure {name!r} is {width / 72:.2f} x {height / 72:.2f} in; a portrait page holds at most "
-                f"{BODY_WIDTH / 72:.2f} x {BODY_HEIGHT / 72 - 0.56:.2f} in. Draw it smaller or on a sheet."
-            )
-        self._figure, self._size = figure, (width, height)
-        self._caption = TextBlock(caption, CAPTION) if caption else None
-        self._width = width
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        """Return ``(width, height)`` in points."""
-        self._width = width
-        caption = self._caption.wrap(width, height)[1] + 3.0 if self._caption else 0.0
-        return width, self._size[1] + caption
-
-    def draw(self) -> None:
-        """Draw the figure centred, the caption below."""
-        below = 0.0
-        if self._caption is not None:
-            below = self._caption.wrap(self._width, 0.0)[1] + 3.0
-            self._caption.draw_on(self.canv, 0.0, 0.0)
-        self.canv.saveState()
-        self.canv.translate((self._width - self._size[0]) / 2, below)
-        draw_figure(self._figure, self.canv)
-        self.canv.restoreState()

@@ -8,11 +8,11 @@ family; one that both lack prints as ``[U+XXXX]``, so nothing vanishes from a pl
 from __future__ import annotations
 
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
 import font_source_sans_pro
-import matplotlib
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -46,10 +46,17 @@ def font(face: str) -> Any:
     if face in _FAMILY_FILES:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
-        path = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / _FALLBACK_FILES[face]
+        path = _matplotlib_fonts() / _FALLBACK_FILES[face]
     loaded = TTFont(face, str(path))
     pdfmetrics.registerFont(loaded)
     return loaded
+
+
+def _matplotlib_fonts() -> Path:
+    """Where matplotlib keeps its fonts; found without loading it."""
+    spec = find_spec("matplotlib")
+    assert spec is not None and spec.origin is not None  # required by planforge
+    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
 
 
 @lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from markupsafe import Markup
 
 from planforge.document import fonts, text
-from planforge.document.canvas_backend import FigureBlock
 from planforge.document.flowables import Anchor, Break, Contents, Group, Space, TextBlock
 from planforge.document.form import FieldNames
 from planforge.document.markdown_flow import Converter, Kept, Prepared
 from planforge.document.markup import Markdown, clean, stated, token
+from planforge.document.picture import FigureBlock
 from planforge.document.qr import QrBlock, QrCode
 from planforge.document.sheet import Sheet
 from planforge.document.signature import Signature, SignatureLine
@@ -26,9 +26,12 @@ from planforge.document.style import CELL, ITEM, Align
 from planforge.document.table import Cell, Column, Row, Table, heading_cell
 from planforge.document.words import Verdict, Words
 from planforge.errors import RefusedError
+from planforge.figures.figure_set import Drawing
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from planforge.document.picture import Picture
 
 _LEAST_SIZE: Final = 8.5
 _LOOKS: Final[dict[str, text.Look]] = {
@@ -62,16 +65,19 @@ class Figures:
     def __init__(self, figures: Mapping[str, Figure | Callable[[], Figure]]) -> None:
         """Keep the mapping; nothing is drawn yet."""
         self._figures = figures
-        self._made: dict[str, Figure] = {}
+        self._made: dict[str, Picture] = {}
 
-    def get(self, name: str) -> Figure:
+    def get(self, name: str) -> Picture:
         """Return the figure ``name``; raise :class:`RefusedError` where there is none."""
         if name not in self._figures:
             known = ", ".join(sorted(self._figures)) or "none"
             raise RefusedError(f"a template asks for the figure {name!r}; this document has: {known}")
         if name not in self._made:
             figure = self._figures[name]
-            self._made[name] = figure() if callable(figure) else figure
+            if isinstance(figure, Drawing):
+                self._made[name] = figure.paper
+            else:
+                self._made[name] = figure() if callable(figure) else figure
         return self._made[name]
 
 

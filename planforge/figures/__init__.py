@@ -1,7 +1,8 @@
-"""The drawings of a plan: an :class:`~planforge.assess.assessment.Assessment` in, matplotlib figures out.
+"""The drawings of a plan: an :class:`~planforge.assess.assessment.Assessment` in, sheets of paper out.
 
 A figure's inch is an inch of paper. Where things go is decided by pure functions (``labels``,
-``scale``, ``plan_content``); what draws is plain. :func:`figure_set` names every figure of a job.
+``scale``, ``plan_content``); what draws is plain. :func:`figure_set` names every figure of a job;
+called, each gives a matplotlib figure.
 """
 
 from __future__ import annotations

@@ -66,7 +66,7 @@ def anchor_elevation(
     )
     for number, line in enumerate(wrapped(told, SIZE, paper.width)[:3]):
         paper.text(0.0, paper.height - 10.0 - 11.0 * number, line, SIZE)
-    return Drawn(paper.figure(), drawn_to, frozenset({run.anchor.id}))
+    return Drawn(paper, drawn_to, frozenset({run.anchor.id}))
 
 
 def swing_view(run: AnchorRun, box: Box, display: Display) -> View:

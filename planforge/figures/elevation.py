@@ -157,7 +157,7 @@ def elevation(assessment: Assessment, result: LineResult, size: tuple[float, flo
     _draw_section(paper, assessment, plan, display)
     draw_stack(paper, plan.window[2] + 20.0, plan.axis, section.stack, display)
     _draw_others(paper, result, plan, display)
-    return Drawn(paper.figure(), plan.scales, frozenset({result.id}))
+    return Drawn(paper, plan.scales, frozenset({result.id}))
 
 
 def _draw_title(paper: Paper, assessment: Assessment, plan: ElevationPlan, display: Display) -> None:

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.lines import LineResult
@@ -146,7 +145,7 @@ def left_over(run: RigRun) -> Array:
     return np.asarray(np.min([np.broadcast_to(s.clearance.left_over, shape) for s in run.sides], axis=0))
 
 
-def envelope(assessment: Assessment, result: LineResult, size: tuple[float, float] = SIZE_INCHES) -> Figure:
+def envelope(assessment: Assessment, result: LineResult, size: tuple[float, float] = SIZE_INCHES) -> Paper:
     """Draw the three panels of one line; the line must have a stance."""
     paper = Paper(*size)
     shown = panels(assessment, result)
@@ -156,7 +155,7 @@ def envelope(assessment: Assessment, result: LineResult, size: tuple[float, floa
         box = (_LEFT, top - height, size[0] * PER_INCH - _RIGHT, top)
         _draw_panel(paper, panel, axes_of(panel, box, result.parts.span), lowest=number == len(shown) - 1)
     _draw_stations(paper, assessment, result, size)
-    return paper.figure()
+    return paper
 
 
 def axes_of(panel: Panel, box: Box, span: float) -> Axes:

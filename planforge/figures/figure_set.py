@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache, partial
-
-from matplotlib.figure import Figure
+from dataclasses import dataclass
+from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
@@ -14,10 +14,30 @@ from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
 from planforge.figures.layout_sheet import layout_scale, layout_sheet
-from planforge.figures.sag_card_figure import sag_card_figure
+from planforge.figures.paper import Paper
+from planforge.figures.sag_card_figure import sag_card_drawing
 from planforge.figures.scale import Drawn
 from planforge.figures.tie_off_map import tie_off_map
 from planforge.units import Display
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A figure of a job: drawn up once, on first use."""
+
+    draw: Callable[[], Paper]
+
+    @cached_property
+    def paper(self) -> Paper:
+        """The drawing itself, as a document prints it."""
+        return self.draw()
+
+    def __call__(self) -> Figure:
+        """The drawing as a matplotlib figure, the same when called again."""
+        return self.paper.figure()
 
 
 def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
@@ -51,23 +71,21 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
 
-def figure_set(assessment: Assessment) -> dict[str, Callable[[], Figure]]:
-    """Every figure of a job: name to a function that draws it (the same figure when called again).
+def figure_set(assessment: Assessment) -> dict[str, Drawing]:
+    """Every figure of a job by name; each is a function that draws it (the same figure when called again).
 
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage.
     """
     display = Display(assessment.job.site.units)
-    figures: dict[str, Callable[[], Figure]] = {
-        name: cache(partial(_figure, draw)) for name, draw in _drawn(assessment).items()
-    }
+    figures = {name: Drawing(partial(_paper, draw)) for name, draw in _drawn(assessment).items()}
     for result in assessment.lines:
-        figures[f"sag-{result.id}"] = cache(partial(sag_card_figure, result, display))
+        figures[f"sag-{result.id}"] = Drawing(partial(sag_card_drawing, result, display))
         if result.runs:
-            figures[f"envelope-{result.id}"] = cache(partial(envelope, assessment, result))
+            figures[f"envelope-{result.id}"] = Drawing(partial(envelope, assessment, result))
     return figures
 
 
-def _figure(draw: Callable[[], Drawn]) -> Figure:
-    return draw().figure
+def _paper(draw: Callable[[], Drawn]) -> Paper:
+    return draw().paper

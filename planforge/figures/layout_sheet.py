@@ -69,7 +69,7 @@ def layout_sheet(
     content, scale = planned.content, planned.view.scale
     paper.stroke(rectangle(*planned.window), Pen(0.8), closed=True, layer=FRAME)
     _draw_column(paper, assessment, planned)
-    return Drawn(paper.figure(), scale.text, content.marks)
+    return Drawn(paper, scale.text, content.marks)
 
 
 def plan_sheet(

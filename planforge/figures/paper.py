@@ -1,7 +1,7 @@
-"""A sheet of paper in points: strokes, fills and text gathered by style, then one matplotlib figure.
+"""A sheet of paper in points: strokes, fills and text gathered by style.
 
 Coordinates are points (1/72 in) from the sheet's lower left corner, so a figure's inch is an inch
-of paper and a stated scale stays true. Like strokes become one path: a sheet costs few artists.
+of paper and a stated scale stays true. Like strokes become one path.
 """
 
 from __future__ import annotations
@@ -10,19 +10,16 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any, Literal
+from importlib import import_module
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path
-from matplotlib.transforms import Affine2D, Transform
 
 from planforge.calc.arrays import Array
 from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 PER_INCH = 72.0
 SMALLEST = 7.5
@@ -41,7 +38,9 @@ class Pen:
 
 
 @dataclass(frozen=True, slots=True)
-class _Style:
+class Style:
+    """Layer, pen and fill (a grey) of shapes drawn alike; None where there is no line or no fill."""
+
     layer: int
     pen: Pen | None
     fill: float | None
@@ -66,17 +65,18 @@ FILL, LINE, HEAVY, SYMBOL, MASK, FRAME = range(6)
 
 
 class Paper:
-    """Collects what is drawn; :meth:`figure` turns it into a matplotlib figure."""
+    """Collects what is drawn; the document prints it, :meth:`figure` shows it in matplotlib."""
 
     def __init__(self, width: float, height: float) -> None:
         """An empty sheet of ``width`` x ``height`` inches."""
         self.width, self.height = width * PER_INCH, height * PER_INCH
-        self._paths: dict[_Style, list[tuple[Array, bool]]] = defaultdict(list)
+        self._paths: dict[Style, list[tuple[Array, bool]]] = defaultdict(list)
         self.texts: list[TextLine] = []
+        self._figure: Figure | None = None
 
     def stroke(self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE) -> None:
         """Draw a line through ``points``, shape (n, 2)."""
-        self._paths[_Style(layer, pen, None)].append((np.asarray(points, dtype=float), closed))
+        self._paths[Style(layer, pen, None)].append((np.asarray(points, dtype=float), closed))
 
     def strokes(self, lines: Iterable[Points], pen: Pen, *, layer: int = LINE) -> None:
         """Draw several lines alike."""
@@ -85,7 +85,7 @@ class Paper:
 
     def fill(self, points: Points, grey: float, *, pen: Pen | None = None, layer: int = FILL) -> None:
         """Fill the outline ``points``; with a pen, draw it too."""
-        self._paths[_Style(layer, pen, grey)].append((np.asarray(points, dtype=float), True))
+        self._paths[Style(layer, pen, grey)].append((np.asarray(points, dtype=float), True))
 
     def circle(
         self,
@@ -154,72 +154,16 @@ class Paper:
                 angle=angle,
             )
 
+    def shapes(self) -> list[tuple[Style, list[tuple[Array, bool]]]]:
+        """Every style with its lines, points (n, 2) and whether closed, from the back to the front."""
+        return sorted(self._paths.items(), key=lambda item: item[0].layer)
+
     def figure(self) -> Figure:
-        """Everything drawn, as a figure of the sheet's size."""
-        figure = Figure(figsize=(self.width / PER_INCH, self.height / PER_INCH), dpi=PER_INCH, frameon=False)
-        to_inches = Affine2D().scale(1.0 / PER_INCH) + figure.dpi_scale_trans
-        for number, (style, parts) in enumerate(sorted(self._paths.items(), key=lambda item: item[0].layer)):
-            figure.add_artist(_patch(style, parts, to_inches, style.layer + number * 1e-4))
-        if self.texts:
-            figure.add_artist(_Lettering(self.texts, to_inches))
-        return figure
-
-
-class _Lettering(Artist):
-    """All text of a sheet as one artist: laid out already, so none of matplotlib's layout is needed."""
-
-    def __init__(self, texts: Sequence[TextLine], transform: Transform) -> None:
-        super().__init__()
-        self.lines_of_text = tuple(texts)
-        self._to_figure = transform
-        self.set_zorder(10.0)
-
-    def draw(self, renderer: Any) -> None:
-        """Hand every line to the renderer."""
-        places = self._to_figure.transform([(line.x, line.y) for line in self.lines_of_text])
-        height = renderer.get_canvas_width_height()[1]
-        for line, (x, y) in zip(self.lines_of_text, places.tolist(), strict=True):
-            context = renderer.new_gc()
-            context.set_foreground(str(line.grey))
-            face = _face(line.size, line.bold, line.italic)
-            renderer.draw_text(context, x, height - y if renderer.flipy() else y, line.text, face, line.angle)
-            context.restore()
-
-
-@lru_cache(maxsize=64)
-def _face(size: float, bold: bool, italic: bool) -> FontProperties:
-    return FontProperties(
-        size=size, weight="bold" if bold else "normal", style="italic" if italic else "normal"
-    )
-
-
-def _patch(style: _Style, parts: list[tuple[Array, bool]], transform: object, order: float) -> PathPatch:
-    vertices, codes = [], []
-    for points, closed in parts:
-        # a closed part repeats its first point under CLOSEPOLY
-        whole = np.concatenate([points, points[:1]]) if closed else points
-        code = np.full(len(whole), Path.LINETO, dtype=np.uint8)
-        code[0] = Path.MOVETO
-        if closed:
-            code[-1] = Path.CLOSEPOLY
-        vertices.append(whole)
-        codes.append(code)
-    pen = style.pen
-    dashes: object = "-"
-    if pen is not None and pen.dashes:
-        # matplotlib multiplies dashes by the line's width
-        dashes = (0, tuple(d / pen.width for d in pen.dashes))
-    return PathPatch(
-        Path(np.concatenate(vertices), np.concatenate(codes)),
-        transform=transform,
-        facecolor="none" if style.fill is None else str(style.fill),
-        edgecolor="none" if pen is None else str(pen.grey),
-        linewidth=0.0 if pen is None else pen.width,
-        linestyle=dashes,
-        capstyle="butt",
-        joinstyle="miter",
-        zorder=order,
-    )
+        """Everything drawn, as a matplotlib figure of the sheet's size; the same one when called again."""
+        if self._figure is None:
+            # A plan is printed without matplotlib, which takes longer to load than all sheets to draw.
+            self._figure = import_module("planforge.figures.on_matplotlib").figure_of(self)
+        return self._figure
 
 
 def ring(x: float, y: float, radius: float, count: int = 32) -> Array:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from matplotlib.figure import Figure
 
 from planforge.assess.lines import LineResult
 from planforge.figures.labels import spread
@@ -11,6 +12,9 @@ from planforge.figures.paper import HEAVY, LINE, MASK, Paper, Pen, hatch_lines, 
 from planforge.figures.sheet_furniture import dot
 from planforge.figures.text_metrics import text_width, wrapped
 from planforge.units import Display
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SIZE_INCHES = (7.0, 2.7)
 SIZE = 9.5
@@ -20,6 +24,11 @@ HATCH = Pen(0.45, 0.3)
 
 
 def sag_card_figure(result: LineResult, display: Display, size: tuple[float, float] = SIZE_INCHES) -> Figure:
+    """The card of one line as a matplotlib figure."""
+    return sag_card_drawing(result, display, size).figure()
+
+
+def sag_card_drawing(result: LineResult, display: Display, size: tuple[float, float] = SIZE_INCHES) -> Paper:
     """Draw the card of one line; where no sag holds it says so.
 
     Lower limits print rounded up to 1/8 in and upper ones down, to the careful side.
@@ -32,9 +41,9 @@ def sag_card_figure(result: LineResult, display: Display, size: tuple[float, flo
         )
         for number, line in enumerate(wrapped(card.why, SIZE, paper.width - 2 * _LEFT)):
             paper.text(_LEFT, paper.height / 2 - 12.0 - number * 12.0, line, SIZE)
-        return paper.figure()
+        return paper
     _draw_card(paper, result, display)
-    return paper.figure()
+    return paper
 
 
 def _draw_card(paper: Paper, result: LineResult, display: Display) -> None:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from planforge.calc.arrays import Array
 from planforge.errors import RefusedError
-from planforge.figures.paper import PER_INCH
+from planforge.figures.paper import PER_INCH, Paper
 from planforge.units import FOOT, INCH
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 POINTS_PER_METRE = PER_INCH / INCH
 """Of paper."""
@@ -32,11 +34,16 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A figure with the scale it is drawn to and the ids of the things marked on it."""
+    """A drawing with the scale it is drawn to and the ids of the things marked on it."""
 
-    figure: Figure
+    paper: Paper
     scale: str
     marks: frozenset[str] = frozenset()
+
+    @property
+    def figure(self) -> Figure:
+        """The drawing as a matplotlib figure."""
+        return self.paper.figure()
 
 
 _US = (

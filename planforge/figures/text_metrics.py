@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import font_source_sans_pro
-from matplotlib.ft2font import FT2Font, LoadFlags
+from reportlab.pdfbase.ttfonts import TTFontFace
 
 ASCENT = 0.712
 """Height of an ascender over the baseline, in ems."""
@@ -19,27 +19,21 @@ LEADING = 1.16
 """From one baseline to the next, in ems."""
 
 _FILES = {False: "SourceSansPro-Regular.ttf", True: "SourceSansPro-Bold.ttf"}
-_UNKNOWN = 0.65
+_UNKNOWN = 650.0
 
 
 @lru_cache(maxsize=2)
-def _face(bold: bool) -> FT2Font:
-    return FT2Font(str(Path(font_source_sans_pro.font_directory) / _FILES[bold]))
-
-
-@lru_cache(maxsize=4096)
-def _advance(character: str, bold: bool) -> float:
-    face = _face(bold)
-    if not face.get_char_index(ord(character)):
-        return _UNKNOWN
-    glyph = face.load_char(ord(character), flags=LoadFlags.NO_SCALE)
-    return float(glyph.horiAdvance) / float(face.units_per_EM)
+def _advances(bold: bool) -> dict[int, float]:
+    """Advance width in thousandths of an em by character."""
+    face = TTFontFace(str(Path(font_source_sans_pro.font_directory) / _FILES[bold]))
+    return dict(face.charWidths)
 
 
 @lru_cache(maxsize=8192)
 def em_width(text: str, bold: bool = False) -> float:
     """Width of one line of ``text`` in ems."""
-    return sum(_advance(c, bold) for c in text)
+    known = _advances(bold)
+    return sum(known.get(ord(c), _UNKNOWN) for c in text) / 1000.0
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:

@@ -69,7 +69,7 @@ def tie_off_map(
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)
     place_and_draw(picture, _labels(picture, content, words), frame)
     _draw_foot(paper, assessment, picture, words)
-    return Drawn(paper.figure(), view.scale.text, content.marks)
+    return Drawn(paper, view.scale.text, content.marks)
 
 
 def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, words: Mapping[str, str]) -> None:
