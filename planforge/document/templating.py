@@ -8,14 +8,17 @@ would let a value pass unescaped.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Iterable, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from jinja2 import (
+    BytecodeCache,
     FileSystemLoader,
     StrictUndefined,
     TemplateError,
@@ -27,6 +30,7 @@ from jinja2.compiler import CodeGenerator
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
+from planforge.document.folder import templates_folder
 from planforge.document.helpers import Desk
 from planforge.document.markup import Markdown
 from planforge.errors import RefusedError
@@ -35,6 +39,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from jinja2 import nodes
+    from jinja2.bccache import Bucket
     from jinja2.compiler import Frame
     from jinja2.runtime import Context
 
@@ -145,11 +150,48 @@ def _helper(name: str) -> Any:
     return call
 
 
+class CompiledTemplates(BytecodeCache):
+    """The packaged templates' compiled code, kept where Python keeps that of the modules.
+
+    An edited template, another Jinja2 or Python, or a change to what compiles them makes it void. Where
+    it can't be written it is done without.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        """Keep code in ``folder``."""
+        here = Path(__file__)
+        self._folder = folder
+        self._rules = here.read_text("utf-8") + here.with_name("markup.py").read_text("utf-8")
+
+    def get_source_checksum(self, source: str) -> str:
+        """A digest of the template and of the rules that compile it."""
+        return super().get_source_checksum(self._rules + source)
+
+    def _place(self, bucket: Bucket) -> Path:
+        return self._folder / f"template-{bucket.key}.{sys.implementation.cache_tag}.jinja"
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Read what was kept of a template, if it still holds."""
+        with suppress(OSError), self._place(bucket).open("rb") as file:
+            bucket.load_bytecode(file)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep a template's code, whole or not at all."""
+        if sys.dont_write_bytecode:
+            return
+        part = self._place(bucket).with_suffix(f".{os.getpid()}.part")
+        with suppress(OSError):
+            part.write_bytes(bucket.bytecode_to_string())
+            part.replace(self._place(bucket))
+
+
 @lru_cache(maxsize=8)
 def environment(folder: Path) -> MarkdownEnvironment:
     """Return the environment over ``folder``; templates are compiled once, and again when edited."""
+    packaged = folder.parent == templates_folder("en").parent
     made = MarkdownEnvironment(
         loader=FileSystemLoader(folder),
+        bytecode_cache=CompiledTemplates(Path(__file__).with_name("__pycache__")) if packaged else None,
         autoescape=True,
         undefined=StrictUndefined,
         finalize=_finalize,
