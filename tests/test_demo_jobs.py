@@ -59,6 +59,7 @@ def test_first_demo_is_met_but_for_what_only_people_can_sign() -> None:
     assert counts[Verdict.MEETS] > 10 * counts[Verdict.CONFIRM]
     assert {f.id for f in assessed("heron_lot_14").open_items} == {
         "line.posts",
+        "anchor.load_path",
         "release.state",
         "arrest.swing",
     }

@@ -185,6 +185,7 @@ def anchor_findings(
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]
         findings += [_workers(index, anchor), _strength(index, anchor, own, profile, line_loads)]
+        findings.append(_load_path(anchor, own, profile, line_loads))
         findings += _opposite(index, anchor)
     for run in runs:
         findings += _stance(index, run, profile)
@@ -247,6 +248,27 @@ def _strength(
         sense="at least",
         source=f"{each.source}; {rated.source or 'no document'}",
         note=note if enough else "Fewer workers, or a stronger anchorage.",
+    )
+
+
+def _load_path(
+    anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+) -> Finding:
+    """What the anchorage hands on, times the factor; below the anchorage it is the qualified person's."""
+    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
+    what = "guys, base and slab" if anchor.post else "the fitting's fastening and the structure it is on"
+    return found(
+        "anchor.load_path",
+        anchor.id,
+        Verdict.CONFIRM,
+        value=profile.limits["line_factor"].value * load
+        if load
+        else "no stance is tied to it: no load known",
+        limit="to be confirmed",
+        unit="N" if load else "",
+        sense="at most",
+        note=f"Below the anchorage: {what}. The qualified person confirms that they carry this load, "
+        "any way a fall can pull.",
     )
 
 

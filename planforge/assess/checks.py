@@ -129,7 +129,10 @@ CHECKS: dict[str, Check] = {
         False,
     ),
     "hazard.height": Check(
-        "Height of the fall", "The height of the fall is stated.", "29 CFR 1926.501(b)(1)", COMPETENT
+        "Height of the fall",
+        "The height of the fall is stated, and is no less than the levels beside it give.",
+        "29 CFR 1926.501(b)(1)",
+        COMPETENT,
     ),
     "hazard.hierarchy": Check(
         "Hierarchy of controls",
@@ -194,7 +197,7 @@ CHECKS: dict[str, Check] = {
     "line.sag": Check("Installed sag", "The target sag lies within the maker's band.", _COMMON, MAKER, False),
     "line.sag_band": Check(
         "Sag band over the day",
-        "At every temperature of use: slack enough for its ends, tight enough for clearance.",
+        "At every temperature of use: slack enough for its ends, tight enough for clearance; room to set.",
         "elastic catenary and energy balance (method notes)",
         QUALIFIED,
     ),
@@ -299,6 +302,13 @@ CHECKS: dict[str, Check] = {
     "anchor.strength": Check(
         "Anchorage strength",
         "5,000 lbf for each worker, or a factor of two in a complete system under a qualified person.",
+        "29 CFR 1926.502(d)(15)",
+        QUALIFIED,
+        False,
+    ),
+    "anchor.load_path": Check(
+        "Load path below an anchorage",
+        "What is below it (guys, base, slab, the fitting's structure) carries the greatest load twice over.",
         "29 CFR 1926.502(d)(15)",
         QUALIFIED,
         False,

@@ -163,7 +163,7 @@ def _band_ratings(index: Index, result: LineResult) -> tuple[AnyRated | None, ..
 
 def _band_finding(index: Index, result: LineResult) -> Finding:
     card, sag = result.card, result.parts.line.sag
-    if card.band is None or card.at_installation is None:
+    if card.band is None or card.targets is None:
         return found(
             "line.sag_band",
             result.id,
@@ -173,7 +173,7 @@ def _band_finding(index: Index, result: LineResult) -> Finding:
             unit="m",
             note=card.why,
         )
-    lower, upper = card.at_installation
+    lower, upper = card.targets
     inside = worst(keeps(sag, lower, "at least"), keeps(sag, upper, "at most"))
     near_lower = sag - lower < upper - sag
     return found(
@@ -184,7 +184,9 @@ def _band_finding(index: Index, result: LineResult) -> Finding:
         limit=lower if near_lower else upper,
         unit="m",
         sense="at least" if near_lower else "at most",
-        note=card.why,
+        note="Less 1/8 in at each end of the card's band: the room it takes to set."
+        if inside is Verdict.MEETS
+        else "Aim nearer the middle of the card's band: 1/8 in from either end is the room it takes to set.",
     )
 
 

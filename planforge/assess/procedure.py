@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from planforge.assess.checks import QUALIFIED
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.people import last_day
@@ -126,7 +127,8 @@ def assess_release(
     """The state of each line and anchor; `confirm` until released under this revision.
 
     ``findings`` are all others: a strength item still to confirm asks for the qualified person's
-    signature beside the release. ``bands`` gives, by line, the sags (m) that the card allows at the
+    signature beside the release; a release by that person answers those that are that person's to
+    decide. ``bands`` gives, by line, the sags (m) that the card allows at the
     temperature of its recorded measurement; None where no sag holds.
     """
     states = {r.of: r for r in index.job.releases}
@@ -164,7 +166,7 @@ def _release(
         short = sorted({f.title.lower() for f in its if f.verdict is Verdict.SHORT})
         if short:
             reasons.append("short: " + ", ".join(short))
-        open_items = [f for f in its if f.verdict is Verdict.CONFIRM]
+        open_items = [f for f in its if f.verdict is Verdict.CONFIRM and not _signed_for(index, release, f)]
         if open_items:
             reasons.append(
                 f"{len(open_items)} item(s) to confirm: the qualified person signs beside the release"
@@ -177,6 +179,12 @@ def _release(
         limit="released for use",
         note="; ".join(reasons) + ("." if reasons else ""),
     )
+
+
+def _signed_for(index: Index, release: Release, finding: Finding) -> bool:
+    """True where the finding is the qualified person's alone, and the release is that person's own."""
+    qualified = index.job.roles.qualified_person
+    return finding.decides == QUALIFIED and qualified is not None and release.by == qualified
 
 
 def _out_of_band(release: Release, band: tuple[float, float] | None) -> list[str]:

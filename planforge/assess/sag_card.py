@@ -27,6 +27,10 @@ from planforge.units import INCH
 SEARCH = (0.5 * INCH, 12 * INCH)
 """Where to look where the maker states no band, m."""
 
+ROOM_TO_SET = 0.125 * INCH
+"""How far a target keeps from either end of the band, m: what string and rule tell apart; planforge's
+own allowance, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class SagCard:
@@ -39,6 +43,17 @@ class SagCard:
     warmest_sag: float
     why: str
     at_measurement: tuple[float, float] | None = None  # m, the same where a measurement is recorded
+
+    @property
+    def targets(self) -> tuple[float, float] | None:
+        """What may be aimed at on installation, m: the band there less the room to set at both ends.
+
+        The first is greater than the second where the band is too narrow for any target.
+        """
+        if self.at_installation is None:
+            return None
+        lower, upper = self.at_installation
+        return lower + ROOM_TO_SET, upper - ROOM_TO_SET
 
 
 @dataclass(frozen=True, slots=True)

@@ -293,6 +293,15 @@ CASES = [
         "strength not stated",
         5000 * LBF,
     ),
+    Case(
+        "anchor.load_path",
+        "A-2",
+        {"layout.anchors.A-2.workers": 2},
+        CONFIRM,
+        2 * 2 * 1000 * LBF,
+        "to be confirmed",
+        was=CONFIRM,
+    ),
     Case("anchor.workers", "A-1", {"layout.anchors.A-1.workers": 3}, SHORT, 3.0, 2.0),
     Case(
         "anchor.opposite_line",

@@ -13,7 +13,7 @@ from .jobs import assessed, finding
 
 CASES = [*cases_lot.CASES, *cases_lines.CASES]
 
-BY_NATURE_OPEN = {"line.posts", "anchor.opposite_line"}
+BY_NATURE_OPEN = {"line.posts", "anchor.load_path", "anchor.opposite_line"}
 """Never more than `confirm`: the qualified person decides."""
 
 ELSEWHERE = {"plan.alternative": "test_plan_kind.py", "line.second_opinion": "test_second_opinion.py"}

@@ -162,8 +162,10 @@ def test_every_rated_value_of_the_lot_is_held_against_a_check() -> None:
 
 
 def test_release_waits_for_what_is_to_be_confirmed() -> None:
-    released, opened = assessed(), assessed({f"{POST}.anchorage_strength.source": REMOVE})
+    """The qualified person's own release of A-1 answers for its strength; another's waits for it."""
+    by_another = {"releases.0.by": "dunlin", f"{POST}.anchorage_strength.source": REMOVE}
+    released, opened = assessed(), assessed(by_another)
     assert _places(released, "release.state", MEETS) == {("A-1", "")}
     assert not _places(opened, "release.state", MEETS)
     (found,) = [f for f in opened.findings if f.id == "release.state" and f.where == "A-1"]
-    assert found.note == "1 item(s) to confirm: the qualified person signs beside the release."
+    assert found.note == "2 item(s) to confirm: the qualified person signs beside the release."

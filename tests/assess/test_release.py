@@ -28,6 +28,7 @@ def note(release: dict[str, Any], changes: Changes | None = None) -> str:
     return found.note
 
 
+ONE_OPEN = "1 item(s) to confirm: the qualified person signs beside the release."
 OUTSIDE = "the measured sag is outside the card's band for its temperature"
 
 
@@ -36,8 +37,9 @@ def test_states_before_release_are_open(state: str) -> None:
     assert note({"of": "A-1", "state": state}) == "the release block is not signed."
 
 
-def test_anchor_released_under_this_revision_with_nothing_open_is_released() -> None:
+def test_anchor_released_by_the_qualified_person_under_this_revision_is_released() -> None:
     assessment = assessed()
+    assert finding(assessment, "anchor.load_path", "A-1").verdict is CONFIRM
     found = finding(assessment, "release.state", "A-1")
     assert found.verdict is MEETS
     assert found.note == ""
@@ -54,6 +56,26 @@ def test_line_on_hold_gives_the_reason() -> None:
 def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
     # both its posts, and the post that also carries L-2
     assert note(RELEASED) == "3 item(s) to confirm: the qualified person signs beside the release."
+
+
+def test_anchor_released_by_another_waits_for_the_load_path() -> None:
+    assert note(RELEASED | {"of": "A-1"}) == ONE_OPEN
+
+
+def test_line_released_by_the_qualified_person_is_released() -> None:
+    line = RELEASED | {"by": "kestrel"}
+    assessment = assessed({"releases": [line]})
+    assert finding(assessment, "release.state", "L-1").verdict is MEETS
+    assert assessment.released("L-1")
+
+
+def test_qualified_persons_release_leaves_open_what_others_decide() -> None:
+    # what a swing would strike, in two phases, is the competent person's
+    changes = {"tasks.T-A.stances.S-A1.sides.0.obstacle": "<remove>"}
+    two_open = ONE_OPEN.replace("1 item(s)", "2 item(s)")
+    assert note(RELEASED | {"of": "A-1", "by": "kestrel"}, changes) == two_open
+    nobody = {"roles.qualified_person": "<remove>"}
+    assert note(RELEASED | {"of": "A-1", "by": "kestrel"}, nobody) == ONE_OPEN
 
 
 @pytest.mark.parametrize(
