@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from planforge.assess.fall_height import ALLOWED_OFF, FallHeight, fall_height
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, worst
 from planforge.assess.index import Index, by_id
 from planforge.codes.profile import Profile
@@ -29,33 +30,69 @@ def assess_hazards(index: Index, profile: Profile) -> list[Finding]:
 
 
 def _hazard(index: Index, profile: Profile, hazard: Hazard) -> list[Finding]:
-    trigger = profile.limits["trigger_height"]
+    reckoned = fall_height(index, hazard) if hazard.kind not in _NO_FALL else None
     findings = []
     if hazard.kind not in _NO_FALL:
-        findings.append(
-            found(
-                "hazard.height",
-                hazard.id,
-                stated(hazard.height is not None),
-                value=hazard.height if hazard.height is not None else "not stated",
-                limit=trigger.value,
-                unit="m" if hazard.height is not None else "",
-                source=trigger.source,
-                note="" if hazard.height is not None else "State the height of the fall.",
-            )
-        )
+        findings.append(_height(hazard, reckoned, profile))
     for phase in index.shared_phases(hazard.phases):
-        findings.append(_guarded(hazard, phase, profile))
+        findings.append(_guarded(hazard, reckoned, phase, profile))
     for control in hazard.controls:
         findings.append(_hierarchy(hazard, control))
         findings += _in_place(index, hazard, control)
     return findings
 
 
-def _guarded(hazard: Hazard, phase: str, profile: Profile) -> Finding:
+def _height(hazard: Hazard, reckoned: FallHeight | None, profile: Profile) -> Finding:
+    """Stated, and no less than the layout gives, where it gives one."""
+    trigger = profile.limits["trigger_height"]
+    said = hazard.height
+    if said is None:
+        return found(
+            "hazard.height",
+            hazard.id,
+            Verdict.SHORT,
+            value="not stated",
+            limit=trigger.value,
+            source=trigger.source,
+            note="State the height of the fall.",
+        )
+    if reckoned is not None and keeps(said, reckoned.drop - ALLOWED_OFF, "at least") is Verdict.SHORT:
+        return found(
+            "hazard.height",
+            hazard.id,
+            Verdict.SHORT,
+            value=said,
+            limit=reckoned.drop,
+            unit="m",
+            sense="at least",
+            source=f"the layout's levels; {trigger.source}",
+            note=f"From the edge down to {reckoned.onto} is farther than stated: correct the height, or the "
+            "levels.",
+        )
+    return found(
+        "hazard.height",
+        hazard.id,
+        Verdict.MEETS,
+        value=said,
+        limit=trigger.value,
+        unit="m",
+        source=trigger.source,
+        note=f"By the levels: down to {reckoned.onto}." if reckoned and _agrees(said, reckoned) else "",
+    )
+
+
+def _agrees(said: float, reckoned: FallHeight) -> bool:
+    return abs(said - reckoned.drop) <= ALLOWED_OFF
+
+
+def _guarded(hazard: Hazard, reckoned: FallHeight | None, phase: str, profile: Profile) -> Finding:
     trigger = profile.limits["trigger_height"]
     guards = [c for c in hazard.controls if not c.phases or phase in c.phases]
-    low = hazard.height is not None and hazard.height < trigger.value and hazard.kind not in _NO_FALL
+    height = hazard.height
+    if height is not None and reckoned is not None:
+        height = max(height, reckoned.drop)
+    below = height is not None and keeps(height, trigger.value, "at least") is Verdict.SHORT
+    low = below and hazard.kind not in _NO_FALL
     if guards:
         verdict, value = Verdict.MEETS, ", ".join(c.system.value for c in guards)
     elif low and hazard.kind not in ("floor hole", "stair opening"):

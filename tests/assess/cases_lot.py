@@ -18,6 +18,10 @@ def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, li
     return Case(check, where, changes, verdict, value, limit, base=BARE)
 
 
+BANK = {"id": "bank", "name": "Bank", "kind": "grade", "elevation": "6'-4\""}
+"""Ground 5 ft below the second level."""
+
+
 CASES = [
     # the plan
     _bare("plan.kind", "walls", {"work_parts.framing.phases": ["deck"]}, SHORT, "not stated"),
@@ -77,7 +81,7 @@ CASES = [
     Case(
         "hazard.controls",
         "H6",
-        {"hazards.H6.controls": [], "hazards.H6.height": "5 ft"},
+        {"hazards.H6.controls": [], "hazards.H6.height": "5 ft", "lower_levels.+": BANK},
         NOT_APPLICABLE,
         "below the trigger height",
         base=BARE,
@@ -91,6 +95,14 @@ CASES = [
         "nothing guards it",
     ),
     _bare("hazard.height", "H1", {"hazards.H1.height": REMOVE}, SHORT, "not stated", 6 * FOOT),
+    Case(
+        "hazard.height",
+        "H1",
+        {"hazards.H1.height": "12 ft"},
+        SHORT,
+        12 * FOOT,
+        (12 + 4 / 12) * FOOT,
+    ),
     _bare(
         "hazard.hierarchy",
         "H1",
