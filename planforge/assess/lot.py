@@ -7,6 +7,7 @@ from planforge.assess.index import Index
 from planforge.codes.profile import Profile
 from planforge.job.site import OverheadLine
 from planforge.job.slab import Slab
+from planforge.units import FOOT
 
 
 def assess_lot(index: Index, profile: Profile) -> list[Finding]:
@@ -103,36 +104,63 @@ def _power(index: Index, profile: Profile) -> list[Finding]:
                 note="State power_lines: who looked, when, how far around, and every line found.",
             )
         ]
+    high = any(_is_high(line, profile) for line in survey.lines)
+    radius = profile.limits["power_line_survey_high"] if high else radius
+    far_enough = keeps(survey.radius, radius.value, "at least")
     seen = found(
         "power.survey",
         "lot",
-        keeps(survey.radius, radius.value, "at least"),
+        far_enough if radius.settled else worst(far_enough, Verdict.CONFIRM),
         value=survey.radius,
         limit=radius.value,
         unit="m",
         sense="at least",
+        source=radius.source,
         note=f"By {index.person(survey.surveyed_by)}, {survey.surveyed}; {len(survey.lines)} line(s) found.",
     )
-    return [seen, *(_distance(line, profile) for line in survey.lines)]
+    wire = _conductive_ropes(index)
+    return [seen, *(_distance(line, profile, wire) for line in survey.lines)]
 
 
-def _distance(line: OverheadLine, profile: Profile) -> Finding:
-    survey = profile.limits["power_line_survey"]
+def _is_high(line: OverheadLine, profile: Profile) -> bool:
+    return line.voltage is not None and line.voltage > profile.limits["power_line_high"].value
+
+
+def _conductive_ropes(index: Index) -> list[str]:
+    """The ropes of the layout's lines that conduct, by id."""
+    ropes = [index.ropes[index.systems[line.system].rope] for line in index.job.layout.lines]
+    return list(dict.fromkeys(rope.id for rope in ropes if rope.conductive))
+
+
+def _distance(line: OverheadLine, profile: Profile, wire: list[str]) -> Finding:
+    """The table's distance; closer than the survey's (20 ft, over 350 kV 50 ft) a control is wanted too."""
+    survey = profile.limits["power_line_survey_high" if _is_high(line, profile) else "power_line_survey"]
     table = profile.power_line_distance(line.voltage) if line.voltage is not None else None
     if table is None:
         limit, source = survey.value, survey.source
-        verdict = keeps(line.distance, limit, "at least")
-        note = "The voltage is not stated or beyond the table: the utility decides."
-        verdict = worst(verdict, Verdict.CONFIRM)
+        notes = ["The voltage is not stated or beyond the table: the utility decides."]
     else:
         limit, source = table, profile.power_line_source
-        verdict = keeps(line.distance, limit, "at least")
-        note = line.control or ""
-        if verdict is Verdict.MEETS and line.distance < survey.value and not line.control:
-            verdict, note = (
-                Verdict.CONFIRM,
-                "Within 20 ft: state the control (spotter, limit line, de-energised).",
-            )
+        notes = [line.control] if line.control else []
+    verdict = keeps(line.distance, limit, "at least")
+    if table is None:
+        verdict = worst(verdict, Verdict.CONFIRM)
+    if verdict is Verdict.MEETS and not survey.settled:
+        limit, source = survey.value, survey.source
+        verdict = Verdict.CONFIRM
+        notes.append("Over 350 kV, 50 ft is asked in place of 20 ft: look the rule up, ask the utility.")
+    close = line.distance < survey.value
+    if verdict is not Verdict.SHORT and close and not line.control:
+        verdict = Verdict.CONFIRM
+        notes.append(
+            f"Within {survey.value / FOOT:.0f} ft: state the control (spotter, limit line, de-energised)."
+        )
+    if close and wire:
+        verdict = worst(verdict, Verdict.CONFIRM)
+        notes.append(
+            f"{', '.join(wire)} conducts: no wire rope where an electrical hazard is expected "
+            "(29 CFR 1926 Subpart M, Appendix C); the utility and the qualified person decide."
+        )
     return found(
         "power.distance",
         line.id,
@@ -142,7 +170,7 @@ def _distance(line: OverheadLine, profile: Profile) -> Finding:
         unit="m",
         sense="at least",
         source=source,
-        note=note,
+        note=" ".join(notes),
     )
 
 

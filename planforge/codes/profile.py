@@ -17,7 +17,7 @@ import yaml
 from planforge import units
 from planforge.errors import RefusedError
 
-_KINDS = {"length": units.LENGTH, "force": units.FORCE, "mass": units.MASS}
+_KINDS = {"length": units.LENGTH, "force": units.FORCE, "mass": units.MASS, "voltage": units.VOLTAGE}
 
 BASIS = {
     "regulation": "read in the regulation",

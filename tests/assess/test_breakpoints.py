@@ -116,7 +116,9 @@ def test_cover(pounds: float, verdict: Verdict) -> None:
     ("height", "verdict"), [("5.99 ft", NOT_APPLICABLE), ("6 ft", SHORT), ("6.01 ft", SHORT)]
 )
 def test_trigger_height(height: str, verdict: Verdict) -> None:
-    changes = BARE | {"hazards.H6.controls": [], "hazards.H6.height": height}
+    ground = (11 + 4 / 12) * FOOT - float(height.removesuffix(" ft")) * FOOT
+    bank = {"id": "bank", "name": "Bank", "kind": "grade", "elevation": f"{ground!r} m"}
+    changes = BARE | {"hazards.H6.controls": [], "hazards.H6.height": height, "lower_levels.+": bank}
     assert finding(assessed(changes), "hazard.controls", "H6").verdict is verdict
 
 
@@ -126,13 +128,17 @@ TABLE_A += [(750, 35), (750.1, 45), (1000, 45)]
 
 @pytest.mark.parametrize(("kilovolts", "feet"), TABLE_A)
 def test_power_line_table(kilovolts: float, feet: float) -> None:
-    for distance, verdict in ((feet - 0.1, SHORT), (feet, MEETS), (feet + 0.1, MEETS)):
+    """Over 350 kV what keeps the table's distance is to confirm: 1926.1409 asks 50 ft in place of 20."""
+    high = kilovolts > 350
+    kept = CONFIRM if high else MEETS
+    for distance, verdict in ((feet - 0.1, SHORT), (feet, kept), (feet + 0.1, kept), (50.1, kept)):
         line = {
             "power_lines.lines.PL-1.voltage": f"{kilovolts} kV",
             "power_lines.lines.PL-1.distance": f"{distance} ft",
         }
         found = finding(assessed(BARE | line), "power.distance", "PL-1")
-        assert found.limit == pytest.approx(feet * FOOT)
+        assert found.limit == pytest.approx((50 if high and verdict is CONFIRM else feet) * FOOT)
+        assert ("secondary source only" in found.source) == (verdict is CONFIRM)
         assert found.value == pytest.approx(distance * FOOT)
         assert found.verdict is verdict
 
@@ -143,3 +149,28 @@ def test_power_line_beyond_the_table_is_the_utilitys() -> None:
     assert found.verdict is CONFIRM
     assert found.decides == "utility and competent person"
     assert "the utility decides" in found.note
+
+
+@pytest.mark.parametrize(
+    ("kilovolts", "radius", "verdict", "limit"),
+    [(350, 20, MEETS, 20), (350.1, 49.9, SHORT, 50), (350.1, 50, CONFIRM, 50), (350.1, 100, CONFIRM, 50)],
+)
+def test_survey_reaches_farther_over_350_kv(
+    kilovolts: float, radius: float, verdict: Verdict, limit: float
+) -> None:
+    """29 CFR 1926.1409, read in a secondary source only: 50 ft in place of 20 ft over 350 kV."""
+    changes = {"power_lines.lines.PL-1.voltage": f"{kilovolts} kV", "power_lines.radius": f"{radius} ft"}
+    found = finding(assessed(BARE | changes), "power.survey", "lot")
+    assert found.verdict is verdict
+    assert found.limit == pytest.approx(limit * FOOT)
+
+
+@pytest.mark.parametrize(("feet", "verdict"), [(19.9, CONFIRM), (20, MEETS)])
+def test_wire_rope_near_a_power_line(feet: float, verdict: Verdict) -> None:
+    """Appendix C to Subpart M: no wire rope where an electrical hazard is expected."""
+    near = {"power_lines.lines.PL-1.distance": f"{feet} ft"}
+    found = finding(assessed(near), "power.distance", "PL-1")
+    assert found.verdict is verdict
+    assert ("rope conducts" in found.note and "Appendix C" in found.note) == (verdict is CONFIRM)
+    fibre = near | {"equipment.ropes.rope.conductive": False}
+    assert finding(assessed(fibre), "power.distance", "PL-1").verdict is MEETS

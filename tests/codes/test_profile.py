@@ -41,8 +41,23 @@ def test_value_is_the_texts(limit: str, value: float, citation: str) -> None:
     assert found.settled
 
 
+SECONDARY = [
+    ("power_line_high", 350_000.0, "1926.1409"),  # power lines over 350 kV
+    ("power_line_survey_high", 50 * FOOT, "1926.1409"),  # 50 feet in place of 20 feet
+]
+"""Read in a secondary source only: what rests on them prints `confirm`."""
+
+
+@pytest.mark.parametrize(("limit", "value", "citation"), SECONDARY)
+def test_value_of_a_secondary_source_is_not_settled(limit: str, value: float, citation: str) -> None:
+    found = PROFILE.limits[limit]
+    assert found.value == pytest.approx(value, rel=1e-12)
+    assert citation in found.citation
+    assert not found.settled
+
+
 def test_every_limit_is_held_against_a_text() -> None:
-    assert {limit for limit, _, _ in TEXTS} == set(PROFILE.limits)
+    assert {limit for limit, _, _ in TEXTS + SECONDARY} == set(PROFILE.limits)
 
 
 def test_power_line_table() -> None:
