@@ -107,6 +107,8 @@ def issue(
     print(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
     for finding in issued.assessment.short:
         print(f"short: {finding.title}, {finding.where}: {finding.note or finding.value}")
+    for note in issued.notes:
+        print(f"note: {note}")
     raise typer.Exit(SHORT if issued.assessment.short else MEETS)
 
 

@@ -18,6 +18,7 @@ from planforge.figures import figure_set
 from planforge.job.loading import load, merged_text
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
+from planforge.register.dates import earliest, past_work, too_early
 from planforge.register.fingerprint import fingerprint
 from planforge.register.issued import issued_fingerprint
 
@@ -33,6 +34,8 @@ class Issued:
     fingerprint: str
     draft: bool
     pages: int
+    notes: tuple[str, ...] = ()
+    """What whoever issues it is told beside the result."""
 
 
 def issue(
@@ -50,13 +53,16 @@ def issue(
 
     Raises:
         JobFileError: the job file has problems; nothing is written.
-        RefusedError: an alternative plan without its reasons; another plan already issued under
-            this number and revision; a place that can't be written.
+        RefusedError: an alternative plan without its reasons; a date before what the job says was
+            done; another plan already issued under this number and revision; a place that can't be
+            written.
     """
     progress("reading the job")
     loaded = load(path)
     job = loaded.model
+    day = date or dt.date.today()
     _refuse_bare_alternative(job)
+    _refuse_too_early(job, day)
     progress("computing and checking")
     assessment = assess(job)
     identity = fingerprint(job, templates_folder("en"))
@@ -68,7 +74,7 @@ def issue(
     result = packet(
         assessment,
         fingerprint=identity,
-        date=date or dt.date.today(),
+        date=day,
         draft=marked,
         attachment=Attachment("job.yaml", merged_text(loaded).encode("utf-8"), "The job file, merged"),
         figures=figure_set(assessment),
@@ -76,7 +82,7 @@ def issue(
     progress("writing")
     write_whole(target, result)
     pages = len(re.findall(rb"/Type\s*/Page\b", result))
-    return Issued(target, assessment, identity, marked, pages)
+    return Issued(target, assessment, identity, marked, pages, tuple(past_work(job, day)))
 
 
 def _refuse_bare_alternative(job: Job) -> None:
@@ -88,6 +94,21 @@ def _refuse_bare_alternative(job: Job) -> None:
                 "29 CFR 1926.502(k)(5) and (7) ask for a reason for each conventional system at each "
                 "place. State them under work_parts, or use conventional systems. Nothing was written."
             )
+
+
+_NAMED = 5
+"""How many fields a refusal names before it counts the rest."""
+
+
+def _refuse_too_early(job: Job, date: dt.date) -> None:
+    later = too_early(job, date)
+    if not later:
+        return
+    more = f" and {len(later) - _NAMED} more" if len(later) > _NAMED else ""
+    raise RefusedError(
+        f"a plan dated {date} can't rest on what is done after it: {', '.join(later[:_NAMED])}{more}. "
+        f"Issue it with --date {earliest(job)} or later, or correct the job. Nothing was written."
+    )
 
 
 def _target(output: Path, job: Job, *, draft: bool) -> Path:

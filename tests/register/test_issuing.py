@@ -95,7 +95,7 @@ def test_the_fingerprint_stands_in_the_file_and_on_every_page(mended: Issued) ->
 def test_another_plan_never_overwrites_an_issued_one(mended: Issued, tmp_path: Path) -> None:
     first = issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path, date=DATE)
     before = first.path.read_bytes()
-    changed = variant(tmp_path, "drive: 14 min", "drive: 15 min")
+    changed = variant(tmp_path, "drive: 19 min", "drive: 20 min")
     with pytest.raises(RefusedError, match=r"Raise plan\.revision"):
         issue(changed, tmp_path, date=DATE)
     assert first.path.read_bytes() == before
@@ -111,11 +111,38 @@ def test_a_stranger_s_file_is_not_overwritten(mended: Issued, tmp_path: Path) ->
 
 
 def test_a_job_with_problems_writes_nothing(tmp_path: Path) -> None:
-    broken = variant(tmp_path, "construction: residential", "construction: residentual")
+    broken = variant(tmp_path, "kind: site work plan", "kind: site work plann")
     output = tmp_path / "out"
-    with pytest.raises(JobFileError, match="residential"):
+    with pytest.raises(JobFileError, match="site work plan"):
         issue(broken, output, date=DATE)
     assert not output.exists()
+
+
+def test_a_date_before_what_was_done_is_refused(tmp_path: Path) -> None:
+    output = tmp_path / "out"
+    with pytest.raises(RefusedError) as refused:
+        issue(DEMOS / "wren_lot_7_mended.yaml", output, date=dt.date(2026, 11, 23))
+    assert str(refused.value) == (
+        "a plan dated 2026-11-23 can't rest on what is done after it: plan.history[1].dated 2026-11-24, "
+        "plan.prepared 2026-11-24. Issue it with --date 2026-11-24 or later, or correct the job. "
+        "Nothing was written."
+    )
+    assert not output.exists()
+
+
+def test_many_later_dates_are_counted(tmp_path: Path) -> None:
+    with pytest.raises(
+        RefusedError, match=r"releases\[0\]\.on 2027-01-12, .* and \d+ more\. .*2027-01-12 or"
+    ):
+        issue(DEMOS / "quartz_court_building_2.yaml", tmp_path, date=DATE)
+
+
+def test_a_date_after_the_work_is_said(mended: Issued, tmp_path: Path) -> None:
+    assert mended.notes == ()
+    late = issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path, date=dt.date(2026, 12, 12))
+    assert not late.draft
+    (note,) = late.notes
+    assert "after the last day of the last phase, 2026-12-11" in note
 
 
 def test_an_alternative_plan_without_its_reasons_is_refused(tmp_path: Path) -> None:
@@ -146,7 +173,7 @@ def test_an_output_that_is_no_folder_is_a_sentence(tmp_path: Path) -> None:
 def test_killed_at_any_instant_leaves_the_old_plan_or_the_new(mended: Issued, tmp_path: Path) -> None:
     target = tmp_path / mended.path.name
     target.write_bytes(mended.path.read_bytes())
-    code = "import sys; from planforge import issue; issue(sys.argv[1], sys.argv[2])"
+    code = "import sys, datetime as d, planforge; planforge.issue(*sys.argv[1:], date=d.date(2026, 11, 25))"
     for delay in (0.2, 0.8, 1.4):
         process = subprocess.Popen(
             [sys.executable, "-c", code, str(DEMOS / "wren_lot_7_mended.yaml"), str(tmp_path)]
