@@ -227,8 +227,8 @@ def test_a_missing_rating_turns_row_page_one_and_crew_sheet_to_confirm(heron: As
         assert squeezed(f"Force on the worker: {finding.where}") in squeezed(pages.part("1 Summary"))
     context = packet_context(changed, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     for anchor in context["anchors"]:  # type: ignore[attr-defined]
-        assert anchor.thing.confirmers == "qualified person"  # nothing was open on it before
-    assert re.search(r"A1, post P5 .{1,40} 1 – 1 ?confirm ?qualified person", pages.pages[0])
+        assert anchor.thing.confirmers == "qualified person"  # as for its load path, open before
+    assert re.search(r"A1, post P5 .{1,40} 1 – 2 ?confirm ?qualified person", pages.pages[0])
     crew = pages.part("Crew sheet")
     assert re.search(r"lifeline L-N .{1,120}confirm ?qualified person", crew)
 
