@@ -1,11 +1,14 @@
 """The command line: thin commands over the library.
 
-Exit codes: 0 nothing is short, 1 something is short, 2 the input can't be used, 3 planforge itself failed.
+Exit codes: 0 nothing is short, 1 something is short, 2 the input can't be used, 3 planforge itself failed,
+130 stopped from the keyboard, 141 the output could not be printed.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+import gc
 import json
 import os
 import shutil
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
     from planforge.job.reference import FieldDoc
 
 MEETS, SHORT, BAD_INPUT, DEFECT = 0, 1, 2, 3
+STOPPED, NOT_PRINTED = 130, 141
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -105,8 +109,8 @@ def issue(
     kind = "DRAFT" if issued.draft else "plan"
     print(f"{kind} written: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
     print(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
-    for finding in issued.assessment.short:
-        print(f"short: {finding.title}, {finding.where}: {finding.note or finding.value}")
+    for line in _later("assess.report", "short_lines")(issued.assessment):
+        print(line)
     for note in issued.notes:
         print(f"note: {note}")
     raise typer.Exit(SHORT if issued.assessment.short else MEETS)
@@ -126,7 +130,7 @@ def _day(text: str | None) -> dt.date:
 @contextmanager
 def _progress() -> Iterator[Any]:
     """A spinner with the present step on a terminal; nothing elsewhere."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         yield lambda _: None
         return
     console = import_module("rich.console").Console(stderr=True)
@@ -142,8 +146,14 @@ def new(
 
     Example:  planforge new lot_21.yaml
     """
-    if path.exists():
+    try:
+        taken = path.exists()
+    except OSError as error:
+        raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
+    if taken:
         raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
+    if not path.parent.is_dir():
+        raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
     folder: Path = _later("document.folder", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
@@ -178,7 +188,9 @@ def explain(
         entry = checks[field]
         print(f"{field}: {entry.title}\n  {entry.asks}\n  Source: {entry.source or 'the code profile'}")
         print(f"  Decides: {entry.decides}. A variance can accept it: {'yes' if entry.variance else 'no'}.")
-        return
+        if field not in _later("job.reference", "fields")():
+            return
+        print()
     print(_explained(_later("job.reference", "describe")(field)))
 
 
@@ -212,26 +224,57 @@ def main(argv: list[str] | None = None) -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        app(args=argv)
+        _run(argv)
+    except typer.Exit as stop:
+        sys.exit(stop.exit_code)
     except JobFileError as error:
-        print(f"The job file can't be used: {len(error.problems)} problem(s).", file=sys.stderr)
-        print(error, file=sys.stderr)
+        _say(f"The job file can't be used: {len(error.problems)} problem(s).\n{error}")
         sys.exit(BAD_INPUT)
     except PlanforgeError as error:
-        print(error, file=sys.stderr)
+        _say(str(error))
         sys.exit(BAD_INPUT)
-    except KeyboardInterrupt:
-        print("Stopped. Nothing was half-written.", file=sys.stderr)
-        sys.exit(130)
+    except (KeyboardInterrupt, typer.Abort):
+        _say("Stopped. Nothing was half-written.")
+        sys.exit(STOPPED)
+    except OSError as error:
+        _close_quietly()
+        if not isinstance(error, BrokenPipeError):
+            _say(f"The output can't be printed: {error.strerror}. A plan that was written stays as it is.")
+        sys.exit(NOT_PRINTED)
     except Exception as error:
+        if hasattr(error, "show"):  # a word of the command line that can't be understood
+            error.show()
+            sys.exit(BAD_INPUT)
         if os.environ.get("PLANFORGE_TRACE"):
             traceback.print_exc()
-        print(
-            f"planforge failed on its own account ({type(error).__name__}: {error}). Nothing was written. "
-            "Please report it with the job file; PLANFORGE_TRACE=1 prints where it happened.",
-            file=sys.stderr,
+        _say(
+            f"planforge failed on its own account ({type(error).__name__}: {error}). Nothing was "
+            "half-written. Please report it with the job file; PLANFORGE_TRACE=1 prints where it happened."
         )
         sys.exit(DEFECT)
+    sys.exit(MEETS)
+
+
+def _run(argv: list[str] | None) -> None:
+    """Parse and carry out; by hand, since the toolkit's own way out hides a stop and a closed pipe."""
+    command = typer.main.get_command(app)
+    arguments = sys.argv[1:] if argv is None else argv
+    gc.disable()  # one command, then the process ends
+    with command.make_context("planforge", list(arguments)) as context:
+        command.invoke(context)
+    if sys.stdout is not None:
+        sys.stdout.flush()
+
+
+def _say(message: str) -> None:
+    if sys.stderr is not None:
+        print(message, file=sys.stderr)
+
+
+def _close_quietly() -> None:
+    """Point standard output at nothing, so that the interpreter does not complain when it flushes."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

@@ -51,7 +51,7 @@ LENGTH = Kind(
     "12'-6 1/2\", 60 ft, 6 in or 3.8 m",
 )
 # how many newtons is one ...?
-FORCE = Kind("force", {"lbf": LBF, "lb": LBF, "kip": 1000 * LBF, "N": 1.0, "kN": 1000.0}, "1,800 lbf or 8 kN")
+FORCE = Kind("force", {"lbf": LBF, "kip": 1000 * LBF, "N": 1.0, "kN": 1000.0}, "1,800 lbf or 8 kN")
 # how many kilograms is one ...?
 MASS = Kind("mass", {"lb": POUND, "kg": 1.0}, "310 lb or 140 kg")
 # how many newtons per metre (weight of a rope) is one ...?
@@ -63,7 +63,7 @@ LINE_WEIGHT = Kind(
 # how many newtons per metre (spring) is one ...?
 STIFFNESS = Kind(
     "stiffness",
-    {"lbf/in": LBF / INCH, "lb/in": LBF / INCH, "kN/m": 1000.0, "N/mm": 1000.0},
+    {"lbf/in": LBF / INCH, "kN/m": 1000.0, "N/mm": 1000.0},
     "2,000 lbf/in or 350 kN/m",
 )
 # how many pascals is one ...?

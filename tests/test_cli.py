@@ -139,6 +139,49 @@ def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -
     assert f"planforge {command}" in out
 
 
+def test_a_word_that_is_no_command_names_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "chek")
+    assert code == cli.BAD_INPUT
+    assert "'check'" in err
+
+
+def test_a_stop_from_the_keyboard_is_a_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stopped(*_: object) -> object:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("planforge.job.loading.load", stopped)
+    code, _, err = run(capsys, "check", str(HERON))
+    assert code == cli.STOPPED
+    assert err == "Stopped. Nothing was half-written.\n"
+
+
+def test_a_pipe_that_closes_is_quiet() -> None:
+    """Which program closes the pipe does not matter; nothing is said and the code is not 1, `short`."""
+    command = [sys.executable, "-m", "planforge", "schema"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=ROOT)
+    assert process.stdout is not None
+    assert process.stderr is not None
+    process.stdout.read(10)
+    process.stdout.close()
+    assert process.stderr.read() == b""
+    assert process.wait() in (0, cli.NOT_PRINTED)
+    process.stderr.close()
+
+
+def test_a_name_too_long_for_a_file_is_a_sentence(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run(capsys, "new", "x" * 300 + ".yaml")
+    assert code == cli.BAD_INPUT
+    assert "can't be a file name" in err
+
+
+def test_a_check_and_a_field_of_one_name_are_both_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "explain", "rescue.contacts")
+    assert "Whom to call" in out
+    assert "Holds:" in out
+
+
 def test_as_a_module_in_its_own_process() -> None:
     done = subprocess.run(
         [sys.executable, "-m", "planforge", "--version"], capture_output=True, text=True, check=True, cwd=ROOT

@@ -26,7 +26,7 @@ def _between(mark: str) -> list[str]:
 def test_readme_has_two_commands_of_one_line() -> None:
     assert _between("issue command") == [
         "python3 -m venv .venv && .venv/bin/pip install -q -e . "
-        "&& .venv/bin/planforge issue demo_jobs/heron_lot_14.yaml"
+        "&& .venv/bin/planforge issue demo_jobs/heron_lot_14.yaml --date 2026-11-30"
     ]
     assert _between("test command") == [
         "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]' && .venv/bin/pytest"

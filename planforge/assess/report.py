@@ -43,6 +43,19 @@ def printed(value: float | str | None, unit: str, display: Display, rounding: Ro
     return display.value(value, unit, rounding) if unit else f"{value:.3g}"
 
 
+def short_lines(assessment: Assessment) -> Iterator[str]:
+    """One line for each short item: where, in which phase, the value against its limit, what would help."""
+    display = Display(assessment.job.site.units)
+    for finding in assessment.short:
+        place = f"{finding.where}, {finding.phase}" if finding.phase else finding.where
+        value = printed(finding.value, finding.unit, display)
+        limit = printed(finding.limit, finding.unit, display)
+        held = f"{value}, {finding.sense} {limit}" if limit and not isinstance(finding.limit, str) else value
+        said = "; ".join(part for part in (held, finding.note) if part)
+        accepted = " (accepted by variance)" if finding.variance else ""
+        yield f"short{accepted}: {finding.title}, {place}: {said}"
+
+
 def report(assessment: Assessment, *, width: int, open_only: bool = False) -> Iterator[str]:
     """Lines of a table, grouped by check, the worst verdict last; then a summary."""
     display = Display(assessment.job.site.units)

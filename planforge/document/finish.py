@@ -44,6 +44,7 @@ class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
         self.title = f"{meta.plan_number} rev {meta.revision} – {meta.title}"
         self._date = meta.date
         self._identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
+        self._identity += ", draft" if meta.draft else ""
 
     def format(self, document: Any) -> Any:
         entries = {

@@ -20,7 +20,7 @@ from planforge.job.model import Job
 from planforge.job.plan import PlanKind
 from planforge.register.dates import earliest, past_work, too_early
 from planforge.register.fingerprint import fingerprint
-from planforge.register.issued import issued_fingerprint
+from planforge.register.issued import standing_plan
 
 Progress = Callable[[str], None]
 
@@ -68,8 +68,7 @@ def issue(
     identity = fingerprint(job, templates_folder("en"))
     marked = draft or assessment.draft
     target = _target(Path(output), job, draft=marked)
-    if not marked:
-        _refuse_other_plan(target, job, identity)
+    _refuse_to_overwrite(target, job, identity, draft=marked)
     progress("drawing and setting the pages")
     result = packet(
         assessment,
@@ -120,14 +119,28 @@ def _target(output: Path, job: Job, *, draft: bool) -> Path:
     except OSError as error:
         reason = error.strerror or str(error)
         raise RefusedError(f"{output} can't be made a folder: {reason}. Nothing was written.") from error
-    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", job.plan.number).strip("-") or "plan"
+    stem = re.sub(r"[^\w-]+", "-", job.plan.number).strip("-_") or "plan"
     return output / f"{stem}-r{job.plan.revision}{'-draft' if draft else ''}.pdf"
 
 
-def _refuse_other_plan(target: Path, job: Job, identity: str) -> None:
-    """An issued plan is never overwritten by another one of the same number and revision."""
-    standing = issued_fingerprint(target)
-    if standing is not None and standing != identity:
+def _refuse_to_overwrite(target: Path, job: Job, identity: str, *, draft: bool) -> None:
+    """An issued plan gives way to itself alone, while nobody has written in it; a draft gives way."""
+    standing = standing_plan(target)
+    if standing is None:
+        return
+    if not standing.untouched:
+        raise RefusedError(
+            f"{target} was filled in, signed or changed since planforge wrote it. Move it away, or choose "
+            "another folder with --output. Nothing was written."
+        )
+    if standing.draft:
+        return
+    if draft:
+        raise RefusedError(
+            f"{target} holds an issued plan; a draft does not replace it. Choose another place with "
+            "--output. Nothing was written."
+        )
+    if standing.fingerprint != identity:
         raise RefusedError(
             f"{target} already holds another plan under number {job.plan.number} revision "
             f"{job.plan.revision}. Raise plan.revision with a line in plan.history, or choose another "

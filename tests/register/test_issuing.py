@@ -12,11 +12,11 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PdfReader, PdfWriter
 
 from planforge.errors import JobFileError, RefusedError
 from planforge.job.loading import load, load_job, merged_text
-from planforge.register.issued import issued_fingerprint
+from planforge.register.issued import Standing, issued_fingerprint, standing_plan
 from planforge.register.issuing import Issued, issue
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -100,6 +100,35 @@ def test_another_plan_never_overwrites_an_issued_one(mended: Issued, tmp_path: P
         issue(changed, tmp_path, date=DATE)
     assert first.path.read_bytes() == before
     assert issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path, date=DATE).path == first.path
+
+
+def test_a_draft_never_overwrites_an_issued_plan(mended: Issued, tmp_path: Path) -> None:
+    target = tmp_path / "plan.pdf"
+    target.write_bytes(mended.path.read_bytes())
+    with pytest.raises(RefusedError, match="a draft does not replace it"):
+        issue(DEMOS / "wren_lot_7_mended.yaml", target, date=DATE, draft=True)
+    with pytest.raises(RefusedError, match="a draft does not replace it"):
+        issue(DEMOS / "wren_lot_7.yaml", target, date=DATE)
+    assert target.read_bytes() == mended.path.read_bytes()
+
+
+def test_a_draft_gives_way(wren: Issued, tmp_path: Path) -> None:
+    target = tmp_path / "plan.pdf"
+    target.write_bytes(wren.path.read_bytes())
+    assert standing_plan(target) == Standing(wren.fingerprint, draft=True, untouched=True)
+    again = issue(DEMOS / "wren_lot_7_mended.yaml", target, date=DATE)
+    assert standing_plan(target) == Standing(again.fingerprint, draft=False, untouched=True)
+
+
+def test_a_plan_that_someone_filled_in_is_not_overwritten(mended: Issued, tmp_path: Path) -> None:
+    target = tmp_path / mended.path.name
+    writer = PdfWriter(clone_from=mended.path)
+    writer.update_page_form_field_values(writer.pages[0], {}, auto_regenerate=False)
+    writer.write(target)
+    before = target.read_bytes()
+    with pytest.raises(RefusedError, match="was filled in, signed or changed"):
+        issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path, date=DATE)
+    assert target.read_bytes() == before
 
 
 def test_a_stranger_s_file_is_not_overwritten(mended: Issued, tmp_path: Path) -> None:
