@@ -9,7 +9,7 @@ from functools import cached_property
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.checks import CHECKS
-from planforge.assess.finding import RANK, Finding, Verdict, with_variance
+from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
@@ -20,6 +20,7 @@ from planforge.assess.post_loads import post_findings
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.rescue import Hang, assess_rescue
+from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
 
@@ -101,17 +102,6 @@ def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
     return loads
 
 
-def _accept(findings: list[Finding], job: Job) -> list[Finding]:
-    """Put each recorded variance beside the short item it accepts, where that item is open to one."""
-    by_place = {(v.check, v.where): v for v in job.variances}
-    out = []
-    for finding in findings:
-        variance = by_place.get((finding.id, finding.where))
-        open_to_it = finding.verdict is Verdict.SHORT and CHECKS[finding.id].variance
-        out.append(with_variance(finding, variance) if variance and open_to_it else finding)
-    return out
-
-
 def assess(job: Job) -> Assessment:
     """Compute everything a plan prints for one job.
 
@@ -137,6 +127,6 @@ def assess(job: Job) -> Assessment:
         *assess_rescue(index, hangs),
     ]
     findings += assess_release(index, findings, {r.id: r.card.at_measurement for r in lines})
-    findings = _accept(findings, job)
+    findings = accept(index, findings)
     findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))
     return Assessment(index, profile, tuple(findings), tuple(lines), tuple(anchors), hangs)

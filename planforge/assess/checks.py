@@ -53,6 +53,25 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.502(k)(2)",
         COORDINATOR,
     ),
+    "plan.changes": Check(
+        "Changes, falls and near misses",
+        "How the plan is changed, and how a fall or near miss is dealt with, is written.",
+        "29 CFR 1926.502(d)(19), (k)(2), (k)(10)",
+        COORDINATOR,
+    ),
+    "plan.hand_over": Check(
+        "Hand-over between systems",
+        "Where a hazard's control changes between phases, when one takes over is written.",
+        "29 CFR 1926.501",
+        COMPETENT,
+    ),
+    "plan.variance": Check(
+        "Variances that accept nothing",
+        "Every recorded variance is the qualified person's and accepts something that is open to one.",
+        "the plan's own rule",
+        QUALIFIED,
+        False,
+    ),
     "plan.sign_offs": Check(
         "Who signs",
         "The persons who sign the plan before use are named.",
@@ -389,12 +408,14 @@ CHECKS: dict[str, Check] = {
         "Emergency number, contacts, hospital and telephone cover are stated.",
         "29 CFR 1926.502(d)(20)",
         COORDINATOR,
+        False,
     ),
     "rescue.teams": Check(
         "Who rescues",
         "Lead, alternate and caller are named for every shift.",
         "29 CFR 1926.502(d)(20)",
         COMPETENT,
+        False,
     ),
     "rescue.reach": Check(
         "A means that reaches",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
@@ -128,8 +128,3 @@ def vouched(verdict: Verdict, *rated: AnyRated | None) -> Verdict:
 def map_findings(findings: list[Finding], change: Callable[[Finding], Finding]) -> list[Finding]:
     """Apply a change to each finding."""
     return [change(f) for f in findings]
-
-
-def with_variance(finding: Finding, variance: Variance) -> Finding:
-    """The same finding with an acceptance printed beside it."""
-    return replace(finding, variance=variance)

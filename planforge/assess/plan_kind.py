@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planforge.assess.finding import Finding, Verdict, found, stated
 from planforge.assess.index import Index
+from planforge.job.hazard import Hazard, System
 from planforge.job.plan import AlternativeLocation, AlternativePlan, PlanKind, WorkPart
 
 _SYSTEMS = ("guardrail", "personal fall arrest", "safety net")
@@ -46,6 +47,7 @@ def assess_plan(index: Index) -> list[Finding]:
             value="complete" if not missing else "no line for revision " + ", ".join(missing),
         )
     )
+    findings += [_changes(index), _hand_over(index)]
     named = [s for s in job.sign_offs or [] if s.person]
     findings.append(
         found(
@@ -57,6 +59,37 @@ def assess_plan(index: Index) -> list[Finding]:
         )
     )
     return findings
+
+
+def _changes(index: Index) -> Finding:
+    written = index.job.changes
+    return found(
+        "plan.changes",
+        "plan",
+        stated(written, otherwise=Verdict.CONFIRM),
+        value="written" if written else "not written",
+        note="" if written else "Write the part changes.",
+    )
+
+
+def _hand_over(index: Index) -> Finding:
+    """Asked for only where a hazard's systems differ between its phases."""
+    changing = [h.id for h in index.job.hazards if len({_systems(h, phase) for phase in h.phases}) > 1]
+    if not changing:
+        note = "No control changes between phases."
+        return found("plan.hand_over", "plan", Verdict.NOT_APPLICABLE, note=note)
+    written = index.job.hand_overs
+    return found(
+        "plan.hand_over",
+        "plan",
+        stated(written, otherwise=Verdict.CONFIRM),
+        value=f"{len(written)} written" if written else "not written",
+        note="" if written else f"Write hand_overs: the control changes at {', '.join(changing)}.",
+    )
+
+
+def _systems(hazard: Hazard, phase: str) -> frozenset[System]:
+    return frozenset(c.system for c in hazard.controls if not c.phases or phase in c.phases)
 
 
 def alternative_points(part: WorkPart) -> list[Finding]:

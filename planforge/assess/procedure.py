@@ -159,6 +159,8 @@ def _release(
     else:
         if release.revision != index.job.plan.revision:
             reasons.append(f"released under revision {release.revision}, this is {index.job.plan.revision}")
+        if release.by not in _may_release(index):
+            reasons.append("released by someone who is neither the competent nor the qualified person")
         if release.within_tolerances is False:
             reasons.append("measured outside the tolerances")
         if thing in index.lines:
@@ -185,6 +187,13 @@ def _signed_for(index: Index, release: Release, finding: Finding) -> bool:
     """True where the finding is the qualified person's alone, and the release is that person's own."""
     qualified = index.job.roles.qualified_person
     return finding.decides == QUALIFIED and qualified is not None and release.by == qualified
+
+
+def _may_release(index: Index) -> set[str]:
+    """Who may release a line or anchor: the competent person, the alternate, the qualified person."""
+    roles = index.job.roles
+    people = (roles.competent_person, roles.competent_alternate, roles.qualified_person)
+    return {person for person in people if person is not None}
 
 
 def _out_of_band(release: Release, band: tuple[float, float] | None) -> list[str]:

@@ -16,7 +16,13 @@ CASES = [*cases_lot.CASES, *cases_lines.CASES]
 BY_NATURE_OPEN = {"line.posts", "anchor.load_path", "anchor.opposite_line"}
 """Never more than `confirm`: the qualified person decides."""
 
-ELSEWHERE = {"plan.alternative": "test_plan_kind.py", "line.second_opinion": "test_second_opinion.py"}
+ELSEWHERE = {
+    "plan.alternative": "test_plan_kind.py",
+    "plan.changes": "test_plan_changes.py",
+    "plan.hand_over": "test_plan_changes.py",
+    "plan.variance": "test_variances.py",
+    "line.second_opinion": "test_second_opinion.py",
+}
 """Several findings at one place, or turned by no single value: tested in a file of its own."""
 
 

@@ -12,8 +12,8 @@ from .test_every_check import CASES
 from .test_plan_kind import ALTERNATIVE, PLACE
 
 CLOSED = sorted(name for name, check in CHECKS.items() if not check.variance)
-NEVER_SHORT = {"anchor.load_path", "release.state"}
-"""Open until somebody signs, so that there is nothing to accept."""
+NEVER_SHORT = {"anchor.load_path", "release.state", "plan.variance"}
+"""Open until somebody signs, or about variances themselves, so that there is nothing to accept."""
 
 
 def variance(check: str, where: str) -> Changes:
@@ -58,6 +58,26 @@ def test_variance_for_another_place_accepts_nothing() -> None:
     elsewhere = assessed(low | variance("guardrail.height", "G-2"))
     assert finding(elsewhere, "guardrail.height", "G-1").variance is None
     assert elsewhere.draft
+
+
+DUDS = [
+    ({"check": "guardrail.hieght"}, "There is no check 'guardrail.hieght'"),
+    ({"check": "arrest.clearance", "where": "L-1"}, "never open to a variance"),
+    ({"by": "dunlin"}, "Only the plan's qualified person"),
+    ({"where": "G-2"}, "short places of this check: G-1"),
+]
+
+
+@pytest.mark.parametrize(("change", "why"), DUDS)
+def test_a_variance_that_accepts_nothing_is_short_itself(change: dict[str, str], why: str) -> None:
+    low = {"layout.guardrails.G-1.top": "38 1/2 in", "layout.guardrails.G-1.middle": "19 1/4 in"}
+    record = variance("guardrail.height", "G-1")["variances"][0] | change
+    assessment = assessed(low | {"variances": [record]})
+    dud = finding(assessment, "plan.variance", f"{record['check']} · {record['where']}")
+    assert dud.verdict is SHORT
+    assert why in dud.note
+    assert finding(assessment, "guardrail.height", "G-1").variance is None
+    assert assessment.draft
 
 
 @pytest.mark.parametrize("check", [c for c in CLOSED if c not in NEVER_SHORT])
