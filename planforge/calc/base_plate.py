@@ -4,7 +4,7 @@ SI. Plan coordinates x, y from the plate's centre, azimuth counter-clockwise fro
 vector that points the way it tips the post, as in :mod:`planforge.calc.guyed_post`: the plate presses on
 its far side that way and lifts on the other. Uplift positive upward; tension positive.
 
-Two rules, of which strength checks take the greater tension at every anchor:
+Two rules, of which :func:`anchor_tensions` takes the greater tension at every anchor:
 
 - :func:`elastic_tensions`: the plate is rigid and turns about the anchors' centroid, its edge not bearing;
 - :func:`toe_tensions`: the plate is rigid and turns about a line of bearing at a stated distance.
@@ -77,6 +77,14 @@ def toe_tensions(uplift: Values, moment: Array, anchors: Array, toe: Values) -> 
     by_toe = turning[..., None] * distance / np.sum(distance**2, axis=-1, keepdims=True)
     even = np.broadcast_to(np.maximum(N, 0.0)[..., None] / anchors.shape[-2], by_toe.shape)
     return np.where(tips[..., None], by_toe, even)
+
+
+def anchor_tensions(uplift: Values, moment: Array, anchors: Array, toe: Values) -> Array:
+    """Tension (..., n) of each anchor for strength checks, N: the greater of both rules at every anchor.
+
+    Their sum may therefore exceed what either rule puts on the group. Arguments as in both.
+    """
+    return np.maximum(elastic_tensions(uplift, moment, anchors), toe_tensions(uplift, moment, anchors, toe))
 
 
 def tension_eccentricity(tensions: Array, anchors: Array) -> Array:

@@ -54,7 +54,7 @@ def rectangles_area(low: Array, high: Array, counted: Bools) -> Array:
     within = (low[..., :, None, :] < middle[..., None, :, :]) & (
         middle[..., None, :, :] < high[..., :, None, :]
     )
-    within &= counted[..., :, None, None]
+    within = within & counted[..., :, None, None]
     covered = np.any(within[..., :, None, 0] & within[..., None, :, 1], axis=-3)
     return np.asarray(
         np.einsum("...ij,...i,...j->...", covered.astype(np.float64), sizes[..., 0], sizes[..., 1])
@@ -71,10 +71,7 @@ def tension_area(anchors: Array, edges: Edges, depth: Values, pulling: Bools | N
     reach = 1.5 * as_array(depth)[..., None, None]
     low_edge, high_edge = np.array([edges[0], edges[2]]), np.array([edges[1], edges[3]])
     low, high = np.maximum(anchors - reach, low_edge), np.minimum(anchors + reach, high_edge)
-    low, high = np.broadcast_arrays(low, high)
-    counted = (
-        np.ones(low.shape[:-1], dtype=bool) if pulling is None else np.broadcast_to(pulling, low.shape[:-1])
-    )
+    counted = np.ones(anchors.shape[:-1], dtype=bool) if pulling is None else pulling
     return rectangles_area(low, high, counted)
 
 

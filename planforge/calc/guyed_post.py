@@ -5,8 +5,8 @@ Forces on the post along x, y, z. A moment is a plan vector (x, y) that points t
 a pull H at height z to azimuth a tips the base by H z (cos a, sin a). Slopes likewise: the head leans
 that way. Axial compression positive, guy tension positive.
 
-Method. The post is a chain of beam elements (direct stiffness, each segment its own EI and EA), clamped
-at its base and inverted once; a rotation of the base is added as a rigid tilt. A guy is a bar from its
+Method. The force method: the post is a cantilever of segments, each with its own EI and EA, whose
+flexibility comes by virtual work; a rotation of the base is added as a rigid tilt. A guy is a bar from its
 attachment to a fixed anchor. With the flexibility F of the clamped post, the guys' unit forces B, the
 tilt's lever arms R, tensions t and the tilt p:
 
@@ -286,28 +286,27 @@ def _nodal(points: Array, spread: Array, z: Array) -> Array:
 
 
 def _flexibility(z: Array, post: Post) -> Array:
-    """Flexibility (5 N, 5 N) of the post clamped at its base: zero for the base's own five."""
+    """Flexibility (5 N, 5 N) of the post clamped at its base, by virtual work: integrals of m m'/EI, n n'/EA.
+
+    On a length between nodes each unit load's moment is linear, so that Simpson's rule is exact. Nothing is
+    inverted: nodes that all but coincide do no harm, as they would in a stiffness matrix.
+    """
+    below = np.arange(len(z) - 1)[:, None] < np.arange(len(z))  # (S, N): the length lies below the node
+    lengths = np.diff(z)
     segment = np.searchsorted(as_array(post.heights), 0.5 * (z[:-1] + z[1:]))
     count = len(as_array(post.heights))
     EI = np.broadcast_to(as_array(post.bending_stiffness), (count,))[segment]
     EA = np.broadcast_to(as_array(post.axial_stiffness), (count,))[segment]
-    stiffness = np.zeros((5 * len(z), 5 * len(z)))
-    for i, L in enumerate(np.diff(z)):
-        base = 5 * i
-        for plane in ([0, 1, 5, 6], [2, 3, 7, 8]):
-            stiffness[np.ix_(*(np.add(plane, base),) * 2)] += _beam(EI[i], L)
-        ends = np.add([4, 9], base)
-        stiffness[np.ix_(ends, ends)] += EA[i] / L * np.array([[1.0, -1.0], [-1.0, 1.0]])
-    flexibility = np.zeros_like(stiffness)
-    flexibility[5:, 5:] = np.linalg.inv(stiffness[5:, 5:])
-    return 0.5 * (flexibility + flexibility.T)
-
-
-def _beam(EI: float, L: float) -> Array:
-    """Stiffness (4, 4) of a slender beam for movement and slope at its lower and its upper end."""
-    shape = [[12.0, 6.0 * L, -12.0, 6.0 * L], [6.0 * L, 4.0 * L**2, -6.0 * L, 2.0 * L**2],
-             [-12.0, -6.0 * L, 12.0, -6.0 * L], [6.0 * L, 2.0 * L**2, -6.0 * L, 4.0 * L**2]]  # fmt: skip
-    return EI / L**3 * np.array(shape)
+    places = z[:-1, None] + lengths[:, None] * np.array([0.0, 0.5, 1.0])
+    weights = (lengths / EI)[:, None] * np.array([1.0, 4.0, 1.0]) / 6.0
+    force = np.where(below[:, None, :], z - places[..., None], 0.0)
+    couple = np.broadcast_to(below[:, None, :].astype(np.float64), force.shape)
+    moments = np.stack([force, couple], axis=-1)  # (S, 3, N, 2)
+    bending = np.einsum("sg,sgia,sgjb->iajb", weights, moments, moments)
+    flexibility = np.zeros((len(z), 5, len(z), 5))
+    flexibility[:, 0:2, :, 0:2] = flexibility[:, 2:4, :, 2:4] = bending
+    flexibility[:, 4, :, 4] = np.einsum("s,si,sj->ij", lengths / EA, below, below)
+    return flexibility.reshape(5 * len(z), 5 * len(z))
 
 
 def _guy_forces(z: Array, guys: Guys) -> Array:

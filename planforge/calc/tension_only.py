@@ -124,7 +124,7 @@ def _try_set(problem: TensionOnly, cases: Indexes, pulling: Bools) -> _Trial:
     left = np.einsum("nij,nj->ni", matrix, scaled)
     size = np.linalg.norm(right, axis=-1)
     balanced = np.linalg.norm(left - right, axis=-1) <= _TOLERANCE * size
-    tension, tilt = scaled[:, :bars] * d, scaled[:, bars:] * e
+    tension, tilt = scaled[:, :bars] * d * mask, scaled[:, bars:] * e
     stretch = problem.gap[cases] - tension @ problem.compliance - tilt @ problem.lever
     return _Trial(tension, tilt, np.where(pulling, 0.0, stretch * d**2), balanced)
 

@@ -20,7 +20,7 @@ GUST_FACTOR = 0.85
 """G of a rigid structure, ASCE 7-16 26.11.1. A slender post may be flexible (under 1 Hz): then by 26.11.5."""
 
 DIRECTIONALITY = 1.0
-"""Kd: 1 for a round structure in ASCE 7-16 Table 26.6-1, where 7-10 had 0.95. The careful one of both."""
+"""Kd of a round structure, ASCE 7-16 Table 26.6-1 as used in a published worked example; 7-10 had 0.95."""
 
 CAREFUL_FORCE_COEFFICIENT = 1.2
 """Cf of a round member at low Reynolds number; every value of Figure 29.4-1 is at most this."""
@@ -35,7 +35,7 @@ class Exposure:
 
 
 EXPOSURES = {"B": Exposure(7.0, 365.76), "C": Exposure(9.5, 274.32), "D": Exposure(11.5, 213.36)}
-"""By exposure category; 1,200, 900 and 700 ft."""
+"""By exposure category; 1,200, 900 and 700 ft. ASCE 7-22 has other constants."""
 
 
 def exposure_coefficient(height: Values, exposure: Exposure) -> Array:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from planforge.calc.guyed_post import (
     NO_GUYS,
     Guys,
@@ -23,6 +24,7 @@ from planforge.errors import CalculationError
 
 EI, EA, K = 4.0e5, 3.5e8, 3.0e6
 HEAD = np.array([3.6])
+POST = Post(HEAD, EI, EA)
 
 
 def head_load(*forces: np.ndarray) -> Loads:
@@ -48,7 +50,9 @@ def random_rig(seed: int) -> tuple[Post, Guys, Loads]:
         rng.uniform(0.5, 1.0, count) * post.height, around, rng.uniform(0.35, 1.0, count),
         10.0 ** rng.uniform(5.5, 7.0, count), rng.choice([0.0, 1000.0]), rng.uniform(0.0, 0.06, count),
     )  # fmt: skip
-    forces = pull(rng.uniform(500.0, 18e3, 2), rng.uniform(0.0, 2.0 * np.pi, 2), rng.uniform(-800.0, 800.0, 2))
+    forces = pull(
+        rng.uniform(500.0, 18e3, 2), rng.uniform(0.0, 2.0 * np.pi, 2), rng.uniform(-800.0, 800.0, 2)
+    )
     spread = np.array([*rng.uniform(-80.0, 80.0, 2), -150.0])
     return post, guys, Loads(np.array([post.height, 0.93 * post.height]), forces, spread)
 
@@ -56,30 +60,30 @@ def random_rig(seed: int) -> tuple[Post, Guys, Loads]:
 def turned(guys: Guys, loads: Loads, by: float) -> tuple[Guys, Loads]:
     c, s = math.cos(by), math.sin(by)
     turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
-    rotated = Guys(
-        guys.height, guys.azimuth + by, guys.angle, guys.stiffness, guys.pretension, guys.offset
-    )
+    rotated = Guys(guys.height, guys.azimuth + by, guys.angle, guys.stiffness, guys.pretension, guys.offset)
     return rotated, Loads(loads.heights, loads.force @ turn, np.asarray(loads.distributed) @ turn)
 
 
 class TestStaticsByHand:
-    @pytest.mark.parametrize(("degrees", "tension", "uplift"), [(45.0, 5657.0, 4000.0), (20.0, 11695.0, 10990.0)])
+    @pytest.mark.parametrize(
+        ("degrees", "tension", "uplift"), [(45.0, 5657.0, 4000.0), (20.0, 11695.0, 10990.0)]
+    )
     def test_one_guy_holds_the_pull(self, degrees: float, tension: float, uplift: float) -> None:
         """T = H / sin, uplift H / tan at a pinned post: 4,000 lbf at 45 and 20 degrees, in lbf here."""
-        answer = solve_post(Post(HEAD, EI, EA), four_guys(angle=degrees), head_load(pull(4000.0, 0.0)))
+        answer = solve_post(POST, four_guys(angle=degrees), head_load(pull(4000.0, 0.0)))
         assert answer.tension == pytest.approx([tension, 0.0, 0.0, 0.0], rel=1e-4, abs=1e-9)
         assert answer.axial[0] == pytest.approx([uplift, uplift], rel=1e-4)
         assert answer.base_force == pytest.approx([0.0, 0.0, uplift], rel=1e-4, abs=1e-6)
 
     def test_head_movement_of_one_guy(self) -> None:
         """u = T / (k sin) + H/tan^2 h / EA: guy's stretch and post's shortening, both by work."""
-        answer = solve_post(Post(HEAD, EI, EA), four_guys(), head_load(pull(10e3, 0.0)))
+        answer = solve_post(POST, four_guys(), head_load(pull(10e3, 0.0)))
         expected = 10e3 / (K * math.sin(math.pi / 4) ** 2) + 10e3 * 3.6 / EA
         assert answer.head[0] == pytest.approx(expected, rel=1e-12)
 
     def test_guy_below_the_head_bends_the_post(self) -> None:
         """Pinned post, guy at 3.0 m, pull at 3.6 m: M = H 0.6 m at the guy, H at the guy is 1.2 H."""
-        answer = solve_post(Post(HEAD, EI, EA), four_guys(height=3.0), head_load(pull(10e3, 0.0)))
+        answer = solve_post(POST, four_guys(height=3.0), head_load(pull(10e3, 0.0)))
         assert answer.moment_at(3.0) == pytest.approx(6000.0, rel=1e-12)
         assert answer.tension[0] == pytest.approx(12e3 / math.sin(math.pi / 4), rel=1e-12)
         assert answer.base_force[0] == pytest.approx(2e3, rel=1e-9)
@@ -108,10 +112,12 @@ class TestStaticsByHand:
 
     def test_pretension_alone_presses_the_post(self) -> None:
         """Four guys at T0 shorten the post a little and keep nearly T0: 4 T cos at the base."""
-        answer = solve_post(Post(HEAD, EI, EA), four_guys(2000.0), head_load(pull(0.0, 0.0)))
+        answer = solve_post(POST, four_guys(2000.0), head_load(pull(0.0, 0.0)))
         assert np.ptp(answer.tension) < 1e-9 * 2000.0
         assert 0.9 * 2000.0 < answer.tension[0] < 2000.0
-        assert answer.base_force[2] == pytest.approx(4.0 * answer.tension[0] * math.cos(math.pi / 4), rel=1e-12)
+        assert answer.base_force[2] == pytest.approx(
+            4.0 * answer.tension[0] * math.cos(math.pi / 4), rel=1e-12
+        )
 
 
 class TestProperties:
@@ -165,9 +171,7 @@ class TestProperties:
     def test_mirror(self, seed: int) -> None:
         post, guys, loads = random_rig(seed)
         flip = np.array([1.0, -1.0, 1.0])
-        mirrored = Guys(
-            guys.height, -guys.azimuth, guys.angle, guys.stiffness, guys.pretension, guys.offset
-        )
+        mirrored = Guys(guys.height, -guys.azimuth, guys.angle, guys.stiffness, guys.pretension, guys.offset)
         before = solve_post(post, guys, loads)
         after = solve_post(post, mirrored, Loads(loads.heights, loads.force * flip, loads.distributed * flip))
         assert after.tension == pytest.approx(before.tension, rel=1e-8, abs=1e-3)
@@ -205,8 +209,8 @@ class TestProperties:
 
 class TestHolding:
     def test_missing_back_guy_at_a_pinned_base_does_not_stand(self) -> None:
-        """With each guy missing in turn, only the missing back guy lets the post fall; its numbers are NaN."""
-        answer = solve_post(Post(HEAD, EI, EA), four_guys(), head_load(pull(10e3, 0.0)), one_missing(4))
+        """Of each guy missing in turn only the back guy lets the post fall; its numbers are NaN."""
+        answer = solve_post(POST, four_guys(), head_load(pull(10e3, 0.0)), one_missing(4))
         assert answer.stands.tolist() == [True, False, True, True, True]
         assert np.all(np.isnan(answer.tension[1])) and np.all(np.isnan(answer.base_force[1]))
         assert np.all(np.isnan(answer.moment[1]))
@@ -220,7 +224,7 @@ class TestHolding:
         """Four guys at right angles, a pull from every 10 degrees: period 90 degrees, mirror about 45."""
         azimuths = np.radians(np.arange(0.0, 360.0, 10.0))
         loads = Loads(HEAD, pull(10e3, azimuths)[:, None, :])
-        highest = np.max(solve_post(Post(HEAD, EI, EA), four_guys(500.0), loads).tension, axis=-1)
+        highest = np.max(solve_post(POST, four_guys(500.0), loads).tension, axis=-1)
         assert highest.reshape(4, 9) == pytest.approx(np.tile(highest[:9], (4, 1)), rel=1e-9)
         assert highest[1:9] == pytest.approx(highest[8:0:-1], rel=1e-9)
 
@@ -228,7 +232,7 @@ class TestHolding:
         """Lines at right angles and one guy on the bisector: T = sqrt(2) H / sin."""
         guys = Guys(HEAD, np.array([math.radians(225.0)]), np.array([math.pi / 4]), np.array([K]))
         loads = head_load(pull(8e3, 0.0), pull(8e3, math.pi / 2))
-        answer = solve_post(Post(HEAD, EI, EA), guys, loads)
+        answer = solve_post(POST, guys, loads)
         assert answer.tension == pytest.approx([8e3 * math.sqrt(2.0) / math.sin(math.pi / 4)], rel=1e-9)
 
     def test_intermediate_post_line_passes(self) -> None:
@@ -251,7 +255,7 @@ class TestHolding:
         )
 
     def test_secant_falls_once_the_front_guy_hangs_slack(self) -> None:
-        k = head_stiffness(Post(HEAD, EI, EA), four_guys(2000.0), 0.0, np.array([500.0, 5e3, 15e3]))
+        k = head_stiffness(POST, four_guys(2000.0), 0.0, np.array([500.0, 5e3, 15e3]))
         assert k[0] > k[1] > k[2] > 0.0
 
     def test_crowded_guys_come_to_the_same_answer(self) -> None:
@@ -261,7 +265,7 @@ class TestHolding:
             np.full(8, 3.6), np.tile(base.azimuth, 2), np.tile(base.angle, 2), np.full(8, K / 2.0), 150.0
         )
         loads = head_load(pull(9e3, 0.4))
-        one, two = (solve_post(Post(HEAD, EI, EA), g, loads) for g in (base, doubled))
+        one, two = (solve_post(POST, g, loads) for g in (base, doubled))
         assert two.tension[:4] + two.tension[4:] == pytest.approx(one.tension, rel=1e-9, abs=1e-6)
 
     @pytest.mark.parametrize(
@@ -272,8 +276,8 @@ class TestHolding:
             (lambda: Guys(HEAD, np.zeros(1), np.array([1.6]), np.array([K])), "between 0 and 90"),
             (lambda: Guys(HEAD, np.zeros(1), np.array([0.7]), np.array([np.inf])), "finite"),
             (lambda: Guys(HEAD, np.zeros(1), np.array([0.7]), np.array([K]), -1.0), "pretension"),
-            (lambda: solve_post(Post(HEAD, EI, EA), four_guys(height=4.0), head_load(pull(1.0, 0.0))), "reaches"),
-            (lambda: head_stiffness(Post(HEAD, EI, EA), four_guys(), 0.0, 5.0, rest_force=5.0), "two different"),
+            (lambda: solve_post(POST, four_guys(height=4.0), head_load(pull(1.0, 0.0))), "reaches"),
+            (lambda: head_stiffness(POST, four_guys(), 0.0, 5.0, rest_force=5.0), "two different"),
         ],
     )  # fmt: skip
     def test_bad_input_is_refused(self, change: object, message: str) -> None:
@@ -281,6 +285,6 @@ class TestHolding:
             change()  # type: ignore[operator]
 
     def test_moment_where_there_is_no_node_is_refused(self) -> None:
-        answer: Response = solve_post(Post(HEAD, EI, EA), four_guys(), head_load(pull(1.0, 0.0)))
+        answer: Response = solve_post(POST, four_guys(), head_load(pull(1.0, 0.0)))
         with pytest.raises(CalculationError, match="no node"):
             answer.moment_at(1.0)

@@ -7,18 +7,32 @@ comparison therefore guards against slips in the constants and in the equation, 
 from __future__ import annotations
 
 import pytest
+
 from planforge.calc.concrete_age import CURVES, strength_ratio
 
 from .cases import Case
 
 CASES = [
-    Case("ACI 209R-92 table 2.2.1 (from memory)", f"{CURVES[key].name}, {days} days", value,
-         lambda k=key, t=days: float(strength_ratio(t, CURVES[k])), "ratio", 0.005, "two decimals", absolute=True)
-    for key, days, value in (
-        ("I moist", 3, 0.46), ("I moist", 7, 0.70), ("I moist", 14, 0.88), ("I moist", 28, 1.00),
-        ("III moist", 3, 0.59), ("III moist", 7, 0.80), ("III moist", 14, 0.92),
+    Case(
+        "ACI 209R-92 table 2.2.1 (from memory)",
+        f"{CURVES[key].name}, {days} days",
+        value,
+        lambda k=key, t=days: float(strength_ratio(t, CURVES[k])),
+        "ratio",
+        0.005,
+        "two decimals",
+        absolute=True,
     )
-]  # fmt: skip
+    for key, days, value in (
+        ("I moist", 3, 0.46),
+        ("I moist", 7, 0.70),
+        ("I moist", 14, 0.88),
+        ("I moist", 28, 1.00),
+        ("III moist", 3, 0.59),
+        ("III moist", 7, 0.80),
+        ("III moist", 14, 0.92),
+    )
+]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: c.case)

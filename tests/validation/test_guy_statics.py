@@ -10,6 +10,7 @@ import math
 
 import numpy as np
 import pytest
+
 from planforge.calc.guy import tension_for_pull, uplift_for_pull
 from planforge.calc.guyed_post import Guys, Loads, Post, pull, solve_post
 
@@ -30,18 +31,44 @@ CASES = [
     case
     for degrees, tension, uplift in ((45.0, 5660.0, 4000.0), (20.0, 11_700.0, 11_000.0))
     for case in (
-        Case(_SOURCE, f"tension at {degrees:g} degrees", tension,
-             lambda a=degrees: float(tension_for_pull(_PULL, math.radians(a))) / POUND_FORCE, "lbf", 0.002,
-             "three digits"),
-        Case(_SOURCE, f"uplift at {degrees:g} degrees", uplift,
-             lambda a=degrees: float(uplift_for_pull(_PULL, math.radians(a))) / POUND_FORCE, "lbf", 0.002,
-             "three digits"),
-        Case(_SOURCE, f"tension at {degrees:g} degrees, by the frame", tension, lambda a=degrees: by_frame(a)[0],
-             "lbf", 0.002, "three digits"),
-        Case(_SOURCE, f"post's compression at {degrees:g} degrees, by the frame", uplift,
-             lambda a=degrees: by_frame(a)[1], "lbf", 0.002, "three digits"),
+        Case(
+            _SOURCE,
+            f"tension at {degrees:g} degrees",
+            tension,
+            lambda a=degrees: float(tension_for_pull(_PULL, math.radians(a))) / POUND_FORCE,
+            "lbf",
+            0.002,
+            "three digits",
+        ),
+        Case(
+            _SOURCE,
+            f"uplift at {degrees:g} degrees",
+            uplift,
+            lambda a=degrees: float(uplift_for_pull(_PULL, math.radians(a))) / POUND_FORCE,
+            "lbf",
+            0.002,
+            "three digits",
+        ),
+        Case(
+            _SOURCE,
+            f"tension at {degrees:g} degrees, by the frame",
+            tension,
+            lambda a=degrees: by_frame(a)[0],
+            "lbf",
+            0.002,
+            "three digits",
+        ),
+        Case(
+            _SOURCE,
+            f"post's compression at {degrees:g} degrees, by the frame",
+            uplift,
+            lambda a=degrees: by_frame(a)[1],
+            "lbf",
+            0.002,
+            "three digits",
+        ),
     )
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: c.case)

@@ -17,11 +17,11 @@ from functools import cache
 
 import numpy as np
 import pytest
+from Pynite import FEModel3D
+
 from planforge.calc.guyed_post import Guys, Loads, Post, Response, pull, solve_post
 
 from .cases import Case
-
-pynite = pytest.importorskip("Pynite", reason="PyNiteFEA is not installed")
 
 _SOURCE = "PyNite 3.2, frame with springs"
 _E, _NU = 200e9, 0.3
@@ -32,18 +32,21 @@ def random_rig(rng: np.random.Generator) -> Rig:
     tubes = int(rng.integers(1, 4))
     heights = 0.05 * np.cumsum(rng.integers(20, 31, tubes))
     post = Post(
-        heights, rng.uniform(1e5, 1e6, tubes), rng.uniform(2e8, 6e8, tubes),
+        heights,
+        rng.uniform(1e5, 1e6, tubes),
+        rng.uniform(2e8, 6e8, tubes),
         float(rng.choice([0.0, 2e4, 1e5, 1e6])),
-    )  # fmt: skip
+    )
     count = int(rng.integers(3, 7))
     around = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False) + rng.uniform(-0.4, 0.4, count)
     guys = Guys(
-        np.round(rng.uniform(12.0, 20.0, count) * post.height) * 0.05, around, rng.uniform(0.35, 1.0, count),
-        10.0 ** rng.uniform(5.7, 7.0, count), rng.choice([0.0, 2e3, 8e3]),
-    )  # fmt: skip
-    forces = pull(
-        rng.uniform(1e3, 18e3, 2), rng.uniform(0.0, 2.0 * np.pi, 2), rng.uniform(-800.0, 800.0, 2)
+        np.round(rng.uniform(12.0, 20.0, count) * post.height) * 0.05,
+        around,
+        rng.uniform(0.35, 1.0, count),
+        10.0 ** rng.uniform(5.7, 7.0, count),
+        rng.choice([0.0, 2e3, 8e3]),
     )
+    forces = pull(rng.uniform(1e3, 18e3, 2), rng.uniform(0.0, 2.0 * np.pi, 2), rng.uniform(-800.0, 800.0, 2))
     spread = np.array([*rng.uniform(-80.0, 80.0, 2), -150.0])
     return post, guys, Loads(np.array([post.height, post.height - 0.3]), forces, spread)
 
@@ -51,7 +54,7 @@ def random_rig(rng: np.random.Generator) -> Rig:
 def in_pynite(rig: Rig, heights: np.ndarray, pulling: np.ndarray) -> dict[str, np.ndarray]:
     """The same rig as a PyNite frame with nodes at ``heights`` and springs for the ``pulling`` guys."""
     post, guys, loads = rig
-    model = pynite.FEModel3D()
+    model = FEModel3D()
     model.add_material("steel", _E, _E / (2.0 * (1.0 + _NU)), _NU, 0.0)
     node = {round(float(z), 9): f"N{i}" for i, z in enumerate(heights)}
     for i, z in enumerate(heights):
@@ -70,7 +73,11 @@ def in_pynite(rig: Rig, heights: np.ndarray, pulling: np.ndarray) -> dict[str, n
         model.def_support_spring("N0", "RX", post.base_stiffness)
         model.def_support_spring("N0", "RY", post.base_stiffness)
     towards = np.stack(
-        [np.sin(guys.angle) * np.cos(guys.azimuth), np.sin(guys.angle) * np.sin(guys.azimuth), -np.cos(guys.angle)],
+        [
+            np.sin(guys.angle) * np.cos(guys.azimuth),
+            np.sin(guys.angle) * np.sin(guys.azimuth),
+            -np.cos(guys.angle),
+        ],
         axis=-1,
     )
     tight = np.broadcast_to(guys.pretension, (guys.count,))
@@ -138,10 +145,18 @@ _QUANTITIES = ("guy tension", "head movement", "base force", "moment along the p
 _RIGS = 160
 
 CASES = [
-    Case(_SOURCE, f"{_RIGS} random rigs: worst difference of {name}", 0.0, lambda n=name: worst()[n], "part",
-         0.01, "two programs, two methods", absolute=True)
+    Case(
+        _SOURCE,
+        f"{_RIGS} random rigs: worst difference of {name}",
+        0.0,
+        lambda n=name: worst()[n],
+        "part",
+        0.01,
+        "two programs, two methods",
+        absolute=True,
+    )
     for name in _QUANTITIES
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: c.case)
