@@ -22,7 +22,8 @@ from planforge.errors import CalculationError
 
 def test_coefficient_of_a_slender_pole_is_the_careful_one() -> None:
     """D sqrt(q) of a 3.5 in tube stays under 5.3 in any wind a crew sees: Cf 1.2 at h/D of 25 and more."""
-    assert force_coefficient(3.6, 0.0889, 1000.0, "moderately smooth") == pytest.approx(CAREFUL_FORCE_COEFFICIENT)
+    found = force_coefficient(3.6, 0.0889, 1000.0, "moderately smooth")
+    assert found == pytest.approx(CAREFUL_FORCE_COEFFICIENT)
 
 
 @pytest.mark.parametrize(
