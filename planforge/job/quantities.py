@@ -46,6 +46,7 @@ Stiffness = Annotated[float, _reads(units.STIFFNESS, above=0.0), _shown(units.ST
 Pressure = Annotated[float, _reads(units.PRESSURE, above=0.0), _shown(units.PRESSURE)]
 Speed = Annotated[float, _reads(units.SPEED, above=0.0), _shown(units.SPEED)]
 Torque = Annotated[float, _reads(units.TORQUE, above=0.0), _shown(units.TORQUE)]
+Moment = Annotated[float, _reads(units.MOMENT, above=0.0), _shown(units.MOMENT)]
 Voltage = Annotated[float, _reads(units.VOLTAGE, above=0.0), _shown(units.VOLTAGE)]
 Angle = Annotated[float, _reads(units.ANGLE), _shown(units.ANGLE)]
 Duration = Annotated[float, _reads(units.DURATION, above=0.0), _shown(units.DURATION)]
