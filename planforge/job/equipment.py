@@ -14,6 +14,7 @@ from planforge.job.base import Id, JobModel, Name, Point, Rated, Text
 from planforge.job.quantities import (
     Angle,
     Expansion,
+    Factor,
     Force,
     Length,
     LineWeight,
@@ -26,7 +27,6 @@ from planforge.job.quantities import (
     Torque,
 )
 
-PositiveNumber = Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)]
 Category = Annotated[int, Field(ge=1, le=3)]
 
 
@@ -216,8 +216,8 @@ class BaseAnchor(Item):
     length: PositiveLength | None = None
     """Its nominal length."""
     effective_depth: Rated[PositiveLength] | None = None
-    """Effective depth hef as installed through the base, from its evaluation report; not the nominal depth."""
-    kc: Rated[PositiveNumber] | None = None
+    """Effective depth hef as installed through the base, from its report; not the nominal depth."""
+    kc: Rated[Factor] | None = None
     """The report's factor kc for breakout, inch-pound form, in the concrete's state."""
     concrete: Literal["cracked", "uncracked"] = "cracked"
     """The state of the concrete that kc is stated for."""

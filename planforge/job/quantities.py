@@ -52,3 +52,21 @@ Angle = Annotated[float, _reads(units.ANGLE), _shown(units.ANGLE)]
 Duration = Annotated[float, _reads(units.DURATION, above=0.0), _shown(units.DURATION)]
 Expansion = Annotated[float, _reads(units.EXPANSION, above=0.0), _shown(units.EXPANSION)]
 Temperature = Annotated[float, _reads(units.TEMPERATURE), _shown(units.TEMPERATURE)]
+
+
+def _number(value: object, info: ValidationInfo) -> float:
+    try:
+        number = float(str(value).replace(",", ""))
+    except ValueError:
+        number = float("nan")
+    if not 0.0 < number < 1e6:
+        raise QuantityError(f"{value!r}: not a number above 0; write a number such as 17")
+    return number
+
+
+Factor = Annotated[
+    float,
+    BeforeValidator(_number),
+    WithJsonSchema({"type": ["string", "number"], "description": "a number such as 17", "examples": ["17"]}),
+]
+"""A plain factor without a unit."""

@@ -7,7 +7,6 @@ from typing import Literal
 from planforge.job.base import Date, Id, JobModel, Name, Path, Rated
 from planforge.job.quantities import Length, PositiveLength, Pressure
 
-
 InSlabKind = Literal["tendon", "plumbing", "conduit", "radiant tubing", "rebar", "beam", "other"]
 
 
