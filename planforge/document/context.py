@@ -10,8 +10,8 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.below import FALL_RADIUS
-from planforge.assess.line_model import ASSUMED_SOFT_END
 from planforge.assess.people import NEEDED_ROLES, last_day
+from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
 from planforge.assess.stances import SEQUENCE_APART
 from planforge.codes.profile import BASIS, common_practice
