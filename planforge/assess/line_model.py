@@ -8,7 +8,7 @@ stiff as its post's maker states or as its tube and guys give, the more demandin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -99,9 +99,15 @@ def parts_of(index: Index, line: Lifeline) -> LineParts:
         end_kind=index.kind_of(index.posts[line.end]),
         start=start,
         end=end,
-        start_head=head_bounds(index, line.start, azimuth),
-        end_head=head_bounds(index, line.end, azimuth + np.pi),
+        start_head=_head(index, line, line.start, azimuth),
+        end_head=_head(index, line, line.end, azimuth + np.pi),
     )
+
+
+def _head(index: Index, line: Lifeline, post: str, azimuth: float) -> HeadStiffness:
+    """A head's bounds along a line; half as stiff where a line beside it can pull at the same time."""
+    head = head_bounds(index, post, azimuth)
+    return replace(head, low=head.low / 2.0) if line.beside is not None else head
 
 
 def _expansion(rope: RopeItem) -> float:

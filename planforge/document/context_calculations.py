@@ -215,10 +215,6 @@ def _force(rated: Rated[float] | None, show: Printed) -> str:
     return show.force(rated.value) if rated else ""
 
 
-def _stiff(rated: Rated[float] | None, show: Printed) -> str:
-    return show.stiffness(rated.value) if rated else DASH
-
-
 def _at(side: SideRun, values: Array) -> float:
     return float(np.broadcast_to(values, side.under.elevation.shape)[side.governs])
 
