@@ -8,7 +8,7 @@ from functools import cached_property
 
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
-from planforge.assess.base_checks import base_findings
+from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict, with_variance
@@ -120,6 +120,7 @@ def _load_path(
         *(f for r in posts for f in post_findings(r)),
         *(f for p in open_posts for f in open_findings(p)),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
+        *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
         *power_findings(index),
         *hoist_findings(index, every),

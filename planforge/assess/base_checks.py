@@ -7,6 +7,7 @@ import numpy as np
 from planforge.assess.base_model import Base, tolerance_of
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.load_path import PostResult
+from planforge.assess.post_model import PostParts
 from planforge.calc.anchor_group import GroupRatios, group_ratios
 from planforge.calc.arrays import Array
 from planforge.calc.base_anchor import cover_below, greatest_depth, pairs_spacing
@@ -36,7 +37,9 @@ def base_ratios(base: Base, result: PostResult) -> GroupRatios:
     assert holes is not None and base.parts.kind.base_toe is not None
     centred = holes - np.asarray(base.parts.post.at)
     tensions = anchor_tensions(uplift, moment, centred, base.parts.kind.base_toe)
-    return group_ratios(base.anchor_data(), base.slab_data(), holes, tensions, shear)
+    return group_ratios(
+        base.anchor_data(), base.slab_data(), base.in_frame(holes), tensions, base.in_frame(shear)
+    )
 
 
 def base_findings(base: Base, result: PostResult | None) -> list[Finding]:
@@ -44,8 +47,29 @@ def base_findings(base: Base, result: PostResult | None) -> list[Finding]:
     return [_strength(base, result), _depth(base), _layout(base), _age(base), *_contents(base)]
 
 
+def off_slab_finding(parts: PostParts) -> Finding:
+    """A base that stands on anything but the slab is not reckoned here."""
+    return found(
+        "base.strength",
+        parts.id,
+        Verdict.CONFIRM,
+        value=f"stands on {parts.post.stands_on}, not on the slab",
+        limit="wanted: what holds its base there",
+        note="Only anchors in the slab are reckoned: the qualified person designs this base.",
+    )
+
+
 def _strength(base: Base, result: PostResult | None) -> Finding:
-    wanted = base.missing + ([] if result else ["a post that can be reckoned"])
+    off = base.holes is not None and base.edge_distance <= 0.0
+    if off or (result is not None and not result.stands):
+        return found(
+            "base.strength",
+            base.id,
+            Verdict.SHORT,
+            value="a hole lies off the slab" if off else "the post does not stand",
+            limit=1.0,
+        )
+    wanted = base.missing + ([] if result else ["a post whose loads can be reckoned"])
     if wanted or result is None:
         return found(
             "base.strength",
@@ -56,10 +80,10 @@ def _strength(base: Base, result: PostResult | None) -> Finding:
             note="Impact is outside ACI 318-19 chapter 17: the engineer decides.",
         )
     ratios = base_ratios(base, result)
-    by_mode = {mode: float(np.nanmax(getattr(ratios, mode))) for mode in MODES}
-    combined = float(np.nanmax(ratios.combined))
+    by_mode = {mode: float(np.max(getattr(ratios, mode))) for mode in MODES}
+    combined = float(np.max(ratios.combined))
     governs = max(by_mode, key=by_mode.__getitem__).replace("_", " ")
-    holds = keeps(combined, 1.0, "at most") is Verdict.MEETS and result.stands
+    holds = keeps(combined, 1.0, "at most") is Verdict.MEETS
     return found(
         "base.strength",
         base.id,

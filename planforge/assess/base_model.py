@@ -15,13 +15,11 @@ from planforge.calc.anchor_group import AnchorData, SlabData
 from planforge.calc.arrays import Array
 from planforge.calc.base_anchor import strength_reduction
 from planforge.calc.base_plate import hole_pattern
+from planforge.calc.plan_clearance import area_distance, segment_distances
 from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor
 from planforge.job.site import Phase
 from planforge.job.slab import InSlab, Slab
-
-FAR = 1000.0
-"""An edge farther than this (m) is no edge."""
 
 
 @dataclass(frozen=True)
@@ -49,27 +47,49 @@ class Base:
         return np.asarray(pattern + np.asarray(self.parts.post.at))
 
     @cached_property
-    def edges(self) -> tuple[float, float, float, float]:
-        """The slab's edges (x least, x greatest, y least, y greatest), m: the nearest that any hole meets."""
-        holes = self.holes
-        assert holes is not None  # asked for only with holes
-        low = [max(self._edge(hole, axis, -1) for hole in holes) for axis in (0, 1)]
-        high = [min(self._edge(hole, axis, 1) for hole in holes) for axis in (0, 1)]
-        return low[0], high[0], low[1], high[1]
+    def frame(self) -> float:
+        """How far the slab's side nearest to the base is turned out of the plan's axes, rad, up to 45°.
 
-    def _edge(self, hole: Array, axis: int, sign: int) -> float:
-        far = hole.copy()
-        far[axis] += sign * FAR
-        met = shapely.intersection(shapely.linestrings(np.stack([hole, far])), shapely.boundary(self.outline))
-        places = shapely.get_coordinates(met)[:, axis] if not shapely.is_empty(met) else np.array([far[axis]])
-        return float(min(places, key=lambda v: abs(v - hole[axis])))
+        Chapter 17 takes edges square to each other: they are, in this frame, on a slab turned in plan.
+        """
+        sides = _sides(self.outline)
+        nearest = sides[int(np.argmin(segment_distances(np.asarray(self.parts.post.at), sides)))]
+        run = nearest[1] - nearest[0]
+        quarter = 0.5 * np.pi
+        turn = float(np.arctan2(run[1], run[0])) % quarter
+        return turn - quarter if turn > 0.5 * quarter else turn
+
+    def in_frame(self, vectors: Array) -> Array:
+        """Plan places or forces (..., 2) along the axes of :attr:`frame`."""
+        c, s = np.cos(self.frame), np.sin(self.frame)
+        return np.asarray(vectors @ np.array([[c, -s], [s, c]]))
+
+    @cached_property
+    def edges(self) -> tuple[float, float, float, float]:
+        """The slab's edges in :attr:`frame` (x least, x greatest, y least, y greatest), m.
+
+        Each side of the outline counts towards the axis, or both, that it faces within 45 degrees, at its
+        least distance from any hole: a slanted side stands as if it were square there, the careful choice.
+        """
+        assert self.holes is not None  # asked for only with holes
+        holes, sides = self.in_frame(self.holes), self.in_frame(_sides(self.outline))
+        run = sides[:, 1] - sides[:, 0]
+        outward = np.stack([run[:, 1], -run[:, 0]], axis=-1) / np.linalg.norm(run, axis=-1, keepdims=True)
+        distances = segment_distances(holes, sides)  # (4, sides)
+        places = []
+        for axis in (0, 1):
+            for sign in (-1.0, 1.0):
+                faces = sign * outward[:, axis] >= np.sqrt(0.5) - 1e-9
+                reached = sign * holes[:, axis, None] + distances[:, faces]
+                places.append(sign * float(np.min(reached, initial=np.inf)))
+        return places[0], places[1], places[2], places[3]
 
     @property
     def edge_distance(self) -> float:
-        """Least distance of any hole's centre from the slab's outline, m."""
+        """Least distance of any hole's centre from the slab's outline, m; negative where one lies off it."""
         holes = self.holes
         assert holes is not None
-        return float(np.min(shapely.distance(shapely.boundary(self.outline), shapely.points(holes))))
+        return -float(np.max(area_distance(holes, shapely.get_coordinates(self.outline)[:-1])))
 
     @property
     def age(self) -> float | None:
@@ -168,3 +188,9 @@ def bases(index: Index, posts: list[PostParts]) -> list[Base]:
 def tolerance_of(slab: Slab, thing: InSlab) -> float:
     """How far a thing may be off, m: its own tolerance, or the scan's where that is greater."""
     return max(thing.tolerance, slab.scan.tolerance if slab.scan else 0.0)
+
+
+def _sides(outline: shapely.Polygon) -> Array:
+    """The outline's sides counter-clockwise, start and end, m, (V, 2, 2)."""
+    corners = shapely.get_coordinates(shapely.geometry.polygon.orient(outline))
+    return np.stack([corners[:-1], corners[1:]], axis=1)

@@ -103,30 +103,35 @@ class PostResult:
 def post_results(
     index: Index, lines: list[LineResult], anchors: list[AnchorRun], factor: float
 ) -> tuple[list[PostResult], list[PostParts]]:
-    """Every post that can be reckoned and carries something; then the ones that can't be."""
+    """Every post that can be reckoned and carries something; then all others."""
     solved, open_posts = [], []
     for post in index.job.layout.posts:
         parts = post_parts(index, post)
-        cases = post_cases(index, post.id, lines, anchors)
-        if not cases:
-            continue
-        if parts.missing:
+        cases = post_cases(index, parts, lines, anchors)
+        if parts.missing or not cases:
             open_posts.append(parts)
         else:
             solved.append(_solve(parts, tuple(cases), factor))
     return solved, open_posts
 
 
-def post_cases(index: Index, post: str, lines: list[LineResult], anchors: list[AnchorRun]) -> list[Case]:
+def post_cases(
+    index: Index, parts: PostParts, lines: list[LineResult], anchors: list[AnchorRun]
+) -> list[Case]:
     """Every combination of the lines in use together, and a single anchorage's load all around."""
-    seen: dict[tuple[str, ...], Case] = {}
+    seen: dict[str, Case] = {}
     for phase in index.shared_phases():
-        pulls = _pulls(index, lines, post, phase)
-        for size in range(1, len(pulls) + 1):
-            for chosen in combinations(pulls, size):
-                names = tuple(name for name, _ in chosen)
-                seen.setdefault(names, Case(" + ".join(names), np.sum([f for _, f in chosen], axis=0)))
-    return [*seen.values(), *_around(post, anchors, list(seen.values()))]
+        pulls = _pulls(index, lines, parts.id, phase)
+        together = [
+            Case(" + ".join(name for name, _ in chosen), np.sum([f for _, f in chosen], axis=0))
+            for size in range(1, len(pulls) + 1)
+            for chosen in combinations(pulls, size)
+        ]
+        runs = [r for r in anchors if r.anchor.post == parts.id]
+        used = [r for r in runs if index.shared_phases(r.anchor.phases, [phase])]
+        for case in (*together, *_around(parts, used, together)):
+            seen.setdefault(case.name, case)
+    return list(seen.values())
 
 
 def _pulls(index: Index, lines: list[LineResult], post: str, phase: str) -> list[tuple[str, Array]]:
@@ -144,19 +149,21 @@ def _pulls(index: Index, lines: list[LineResult], post: str, phase: str) -> list
     return out
 
 
-def _around(post: str, anchors: list[AnchorRun], with_lines: list[Case]) -> list[Case]:
-    """An anchorage's whole load, horizontal, to every side; beside a line where it shares the post."""
-    runs = [r for r in anchors if r.anchor.post == post]
-    if not runs:
-        return []
-    load = max(r.load for r in runs)
-    anchor = runs[0].anchor
-    azimuths = np.linspace(0.0, 2 * np.pi, DIRECTIONS, endpoint=False)
-    beside = max(with_lines, key=lambda c: float(np.linalg.norm(c.force)), default=None)
-    if not anchor.opposite_line or beside is None:
-        beside = Case("", np.zeros(3))
-    name = f"{beside.name} + {anchor.id}" if beside.name else anchor.id
-    return [Case(f"{name} to {np.degrees(a):.0f}°", beside.force + pull(load, a)) for a in azimuths]
+def _around(parts: PostParts, runs: list[AnchorRun], with_lines: list[Case]) -> list[Case]:
+    """Each anchorage's whole load, horizontal, to every side.
+
+    Beside every combination of lines too, where it takes a worker opposite a line.
+    """
+    cases = []
+    for anchor in {r.anchor.id: r.anchor for r in runs}.values():
+        load = max(r.load for r in runs if r.anchor.id == anchor.id)
+        for beside in (Case("", np.zeros(3)), *(with_lines if anchor.opposite_line else ())):
+            name = f"{beside.name} + {anchor.id}" if beside.name else anchor.id
+            cases += [
+                Case(f"{name} to {np.degrees(a) % 360:.0f}°", beside.force + pull(load, a))
+                for a in parts.directions(DIRECTIONS)
+            ]
+    return cases
 
 
 def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
@@ -200,12 +207,10 @@ def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Arra
     moment = np.nan_to_num(response.largest_moment, nan=np.inf)
     top = max(g.line.height for g in parts.guys)
     euler = column.euler_load(E * tube.second_moment(section), GUYED * top)
-    sway = np.linalg.norm(force[:, 0, :2], axis=-1) / np.maximum(
-        np.linalg.norm(response.head[..., :2], axis=-1), 1e-9
-    )
+    sway = _sway_stiffness(np.linalg.norm(force[:, 0, :2], axis=-1), response)
     amplified = np.maximum(
         column.b1_factor(compression, euler, method),
-        column.b2_factor(compression, np.nan_to_num(sway, nan=1e-9), parts.kind.head_height, method),
+        column.b2_factor(compression, sway, parts.kind.head_height, method),
     )
     axial = compression / (
         method.compression * column.compression_strength(section, Fy, slenderness(parts, section), E)
@@ -215,3 +220,14 @@ def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Arra
     return np.where(
         good, column.interaction(np.where(good, axial, 1.0), np.where(good, bending, 1.0)), np.inf
     )
+
+
+def _sway_stiffness(load: Array, response: Response) -> Array:
+    """Horizontal load over the head's movement, N/m, (C,).
+
+    Lines that cancel at a post leave none: there the softest of the other cases speaks.
+    """
+    movement = np.linalg.norm(response.head[..., :2], axis=-1)
+    stiffness = np.nan_to_num(load / np.maximum(movement, 1e-9), nan=1e-9)
+    cancelled = load <= 1e-6 * np.max(load)
+    return np.asarray(np.where(cancelled, np.min(stiffness[~cancelled], initial=np.inf), stiffness))

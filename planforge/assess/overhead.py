@@ -260,8 +260,8 @@ def _standing(parts: PostParts, speed: float, exposure: wind_on_post.Exposure, b
     """The greatest of moment and guy ratios in the storm, guyed, from every side."""
     section, yield_strength = parts.tube, parts.kind.steel_yield
     assert section is not None  # nothing is missing
-    azimuths = np.linspace(0.0, 2 * np.pi, DIRECTIONS, endpoint=False)
-    spread = wind_on_post.distributed_force(_pressure(parts, speed, exposure), azimuths) + parts.own_weight
+    blows = wind_on_post.distributed_force(_pressure(parts, speed, exposure), parts.directions(DIRECTIONS))
+    spread = blows + parts.own_weight
     head = np.array([parts.kind.head_height])
     loads = Loads(head, np.zeros((DIRECTIONS, 1, 3)), spread)
     response = solve_post(parts.mechanical(PINNED), parts.mechanical_guys(pretensioned=True), loads)

@@ -13,6 +13,9 @@ from planforge.job.base import Rated
 FORTY_FIVE = np.pi / 4
 """Common practice (no source) keeps a guy's angle from the post at 45 degrees or less."""
 
+FALLS = "does not stand"
+"""What a post without equilibrium says in place of a number."""
+
 
 def post_findings(result: PostResult) -> list[Finding]:
     """Every check of one post and its guys."""
@@ -42,14 +45,14 @@ def post_findings(result: PostResult) -> list[Finding]:
 
 
 def open_findings(parts: PostParts) -> list[Finding]:
-    """A post that can't be reckoned asks by name for what is missing."""
-    wanted = "; ".join(parts.missing)
+    """A post that can't be reckoned asks by name for what is missing; one without a load, for a load."""
+    wanted = "; ".join(parts.missing or ["a line or anchorage on it with a stance"])
     return [
         found(
             "post.reckoned",
             parts.id,
             Verdict.CONFIRM,
-            value="not stated",
+            value="not stated" if parts.missing else "carries nothing",
             limit=wanted,
             note=f"Wanted: {wanted}.",
         )
@@ -77,7 +80,7 @@ def _strength(result: PostResult) -> Finding:
             "post.strength",
             parts.id,
             Verdict.SHORT,
-            value="does not stand",
+            value=FALLS,
             limit=1.0,
             note=f"Under {governs} the guys can't hold the post: add a guy, or turn one.",
         )
@@ -105,6 +108,8 @@ def _one_guy(result: PostResult) -> Finding:
 
 def _joint(result: PostResult, number: int, rated: Rated[float] | None, moment: float) -> Finding:
     where = f"{result.id} · joint {number}"
+    if not np.isfinite(moment):
+        return found("post.joint", where, Verdict.SHORT, value=FALLS)
     if rated is None:
         return found(
             "post.joint",
@@ -129,25 +134,30 @@ def _joint(result: PostResult, number: int, rated: Rated[float] | None, moment: 
 
 
 def _angle(where: str, guy: GuyParts) -> Finding:
-    """Common practice keeps it at 45 degrees or less; a steep guy is the heavier loaded one."""
+    """Within the maker's band; an end that it leaves open is to be confirmed. A steep guy is loaded more."""
     least, greatest = guy.kind.least_angle, guy.kind.greatest_angle
     angle = guy.angle
     uplift = float(uplift_for_pull(1.0, angle))
     note = f"Uplift is {uplift:.2f} times the pull it holds."
+    above = keeps(angle, least.value, "at least") if least else Verdict.CONFIRM
+    below = keeps(angle, greatest.value, "at most") if greatest else Verdict.CONFIRM
     if least is None or greatest is None:
-        verdict = worst(
-            Verdict.CONFIRM, keeps(angle, FORTY_FIVE, "at most") if greatest is None else Verdict.MEETS
-        )
-        verdict = Verdict.CONFIRM if verdict is Verdict.SHORT else verdict
+        if greatest is None and keeps(angle, FORTY_FIVE, "at most") is Verdict.SHORT:
+            note += " Common practice (no source) keeps it at 45° or less."
         return found(
-            "guy.angle", where, verdict, value=angle, limit="maker's band not stated", unit="rad", note=note
+            "guy.angle",
+            where,
+            worst(above, below),
+            value=angle,
+            limit="maker's band not stated at both ends",
+            unit="rad",
+            note=note,
         )
     low_binds = angle - least.value < greatest.value - angle
-    verdict = worst(keeps(angle, least.value, "at least"), keeps(angle, greatest.value, "at most"))
     return found(
         "guy.angle",
         where,
-        vouched(verdict, least, greatest),
+        vouched(worst(above, below), least, greatest),
         value=angle,
         limit=least.value if low_binds else greatest.value,
         unit="rad",
@@ -162,16 +172,18 @@ def _factor(
 ) -> Finding:
     """Breaking strength over load, or the load with what is wanted."""
     note = f"{what} " if what else ""
+    if not np.isfinite(load):
+        return found(check, where, Verdict.SHORT, value=FALLS, limit=factor, note=note.strip())
     if strength is None:
         wanted = f"must hold {factor:g} times this"
         return found(
             check, where, Verdict.CONFIRM, value=load, limit=wanted, unit="N", note=f"{note}Not rated."
         )
-    ratio = strength.value / load if load > 0.0 else np.inf
-    if not np.isfinite(ratio):
+    if load <= 0.0:
         return found(
             check, where, Verdict.MEETS, value="not loaded", limit=factor, note=f"{note}No case loads it."
         )
+    ratio = strength.value / load
     return found(
         check,
         where,

@@ -115,6 +115,11 @@ class PostParts:
         wanted += [f"guy {g.line.id}: axial stiffness" for g in self.guys if g.stiffness is None]
         return wanted
 
+    def directions(self, count: int) -> Array:
+        """Azimuths all around, rad, (count,), from its first guy on."""
+        start = self.guys[0].azimuth if self.guys else 0.0
+        return np.asarray(start + np.linspace(0.0, 2 * np.pi, count, endpoint=False))
+
     def mechanical(self, base_stiffness: float) -> guyed_post.Post:
         """The post for the solver, with a pinned or clamped base."""
         section = self.tube
