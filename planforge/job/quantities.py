@@ -64,9 +64,12 @@ def _number(value: object, info: ValidationInfo) -> float:
     return number
 
 
+FACTOR = "a number such as 17"
+"""The phrase used where a plain factor is wanted."""
+
 Factor = Annotated[
     float,
     BeforeValidator(_number),
-    WithJsonSchema({"type": ["string", "number"], "description": "a number such as 17", "examples": ["17"]}),
+    WithJsonSchema({"type": ["string", "number"], "description": FACTOR, "examples": ["17"]}),
 ]
 """A plain factor without a unit."""
