@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
 from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
+from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
@@ -29,6 +30,8 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     for result in assessment.lines:
         if result.runs:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
+    if assessment.bases:
+        made["drilling-map"] = partial(drilling_map, assessment)
     for run in assessment.anchors:
         made[anchor_figure(run)] = partial(anchor_elevation, assessment, run)
     return made
@@ -48,6 +51,8 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
         if result.runs:
             plan = plan_elevation(governing(result, display), ELEVATION_SIZE, display)
             made[f"elevation-{result.id}"] = plan.scales
+    if assessment.bases:
+        made["drilling-map"] = drilling_scale(assessment).text
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
 

@@ -1,0 +1,314 @@
+"""The drilling map: the slab to scale with every base's four holes, measured from two edges of the slab.
+
+Where what is in the slab is not located, no hole and no coordinate is printed: the sheet says that nobody
+drills, and why. A base that lacks data or whose holes do not keep clear is held back alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planforge.assess.assessment import Assessment
+from planforge.calc.arrays import Array
+from planforge.figures.column_flow import Block, draw_column, least_columns
+from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent, drilling_content
+from planforge.figures.drilling_tables import COLUMN, column_blocks
+from planforge.figures.labels import Box, Placed, place_labels, spread
+from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
+from planforge.figures.plan_content import extent
+from planforge.figures.plan_drawing import Obstacles, PlanPicture
+from planforge.figures.plan_labels import PLACE_RADIUS, Label, draw_label, draw_place, text_label
+from planforge.figures.scale import Drawn, Scale, View, largest_scale
+from planforge.figures.sheet_furniture import draw_north, draw_scale_bar
+from planforge.figures.slab_contents import draw_contents
+from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width, wrapped
+
+SHEET_SIZE = (15.8, 8.9)
+"""Inches: what the frame of an 11 x 17 sheet holds."""
+SIZE = 9.0
+SLAB_EDGE = Pen(1.8)
+BUILDING = Pen(0.7, 0.2, dashes=(7, 2.5))
+DATUM = Pen(0.8, dashes=(14, 2, 2, 2))
+STRING = Pen(0.55)
+EXTENSION = Pen(0.35, 0.35)
+TICK = Pen(1.2)
+_GUTTER = 12.0
+_MARGIN = 34.0
+"""Room round the slab for the marks of both edges, points."""
+_STRING = 16.0
+"""From the slab to a string, points."""
+_LEADER = 14.0
+"""From a string to its texts, points."""
+_FOOT = 74.0
+_MOST_COLUMNS = 4
+_BANNER, _REASON = 15.0, 10.0
+"""Sizes of the notice that nobody drills and of its reasons, points."""
+
+
+@dataclass(frozen=True)
+class PlannedMap:
+    """What a drilling map shows and where its parts went."""
+
+    content: DrillingContent
+    view: View
+    window: Box
+    placed: tuple[Placed, ...]  # every label and running dimension
+    columns: tuple[tuple[Block, ...], ...]
+
+
+def drilling_scale(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Scale:
+    """The map's scale."""
+    content = drilling_content(assessment)
+    return _view(content, _window(size, len(_columns(content, size))))[0].scale
+
+
+def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Drawn:
+    """Draw the map on ``size`` inches.
+
+    Raises:
+        RefusedError: more bases than its tables hold.
+    """
+    paper = Paper(*size)
+    planned = plan_map(assessment, size, paper)
+    window, scale = planned.window, planned.view.scale
+    paper.stroke(rectangle(*window), Pen(0.8), closed=True, layer=FRAME)
+    x = window[2] + _GUTTER
+    for blocks in planned.columns:
+        draw_column(paper, blocks, x, window[3], COLUMN)
+        x += COLUMN + _GUTTER
+    _draw_foot(paper, assessment, scale, planned, x - COLUMN - _GUTTER)
+    return Drawn(paper.figure(), scale.text, frozenset(b.id for b in planned.content.bases))
+
+
+def plan_map(
+    assessment: Assessment, size: tuple[float, float] = SHEET_SIZE, paper: Paper | None = None
+) -> PlannedMap:
+    """Draw the plan view itself on ``paper`` and return where everything went."""
+    content = drilling_content(assessment)
+    columns = _columns(content, size)
+    window = _window(size, len(columns))
+    view, banner = _view(content, window)
+    picture = PlanPicture(paper or Paper(*size), view, window, Obstacles())
+    _draw_banner(picture, content, banner)
+    _draw_slab(picture, content)
+    things = draw_contents(picture, content)
+    strings = [p for axis in (0, 1) for p in _draw_running(picture, content, axis)]
+    picture.obstacles.boxes += [p.box for p in strings]
+    labels = [label for base in content.bases for label in _draw_base(picture, base)]
+    frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, banner)
+    every = [*labels, *things]
+    placed = place_labels(
+        [label.wanted for label in every], frame, picture.obstacles.boxes, picture.obstacles.segments
+    )
+    for label, where in zip(every, placed, strict=True):
+        draw_label(picture.paper, label, where)
+    return PlannedMap(content, view, window, (*placed, *strings), columns)
+
+
+def _columns(content: DrillingContent, size: tuple[float, float]) -> tuple[tuple[Block, ...], ...]:
+    blocks = column_blocks(content)
+    room = size[1] * PER_INCH - 2.0
+    return tuple(tuple(c) for c in least_columns(blocks, room, _FOOT, _MOST_COLUMNS, "drilling map"))
+
+
+def _window(size: tuple[float, float], columns: int) -> Box:
+    width, height = size[0] * PER_INCH, size[1] * PER_INCH
+    return 1.0, 1.0, width - columns * (COLUMN + _GUTTER) - 1.0, height - 1.0
+
+
+def _view(content: DrillingContent, window: Box) -> tuple[View, float]:
+    """The view, and the height on paper below which the drawing keeps."""
+    ceiling = window[3] - _banner_height(content, window)
+    room_left, room_below = (_MARGIN + _string_room(content, axis) for axis in (1, 0))
+    left, bottom, right, top = extent([content.outline, *_holes(content)])
+    box = window[0] + room_left, window[1] + room_below, window[2] - _MARGIN, ceiling - _MARGIN
+    scale = largest_scale(
+        right - left, top - bottom, (box[2] - box[0], box[3] - box[1]), content.display.system
+    )
+    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    return View(scale, ((left + right) / 2, (bottom + top) / 2), middle), ceiling
+
+
+def _holes(content: DrillingContent) -> list[Array]:
+    return [b.base.holes for b in content.drilled if b.base.holes is not None]
+
+
+def _string_room(content: DrillingContent, axis: int) -> float:
+    """The longest text of a running dimension with its leader, points."""
+    texts = running_texts(content, axis)
+    return max((text_width(text, SIZE) + _STRING + _LEADER for _, text in texts), default=0.0)
+
+
+def running_texts(content: DrillingContent, axis: int) -> list[tuple[float, str]]:
+    """Each running dimension with the posts it belongs to: (m from the edge, as printed), rising."""
+    display = content.display
+    return [
+        (r.value, f"{display.length(r.value, denominator=16)}  {' '.join(r.posts)}")
+        for r in content.running(axis)
+    ]
+
+
+def _draw_slab(picture: PlanPicture, content: DrillingContent) -> None:
+    view, paper = picture.view, picture.paper
+    layout = content.assessment.job.layout
+    if layout.slab is not None:
+        picture.draw_line(view(layout.footprint), BUILDING, closed=True)
+    picture.draw_line(view(content.outline), SLAB_EDGE, closed=True, layer=HEAVY)
+    x, y = view.one((content.datum.x, content.datum.y))
+    right, top = (float(v) for v in np.asarray(view(content.outline)).max(axis=0))
+    off = PLACE_RADIUS + 8.0
+    for name, at, line in (
+        ("A", (x, top + off), [(x, y - off), (x, top + 8.0)]),
+        ("B", (right + off, y), [(x - off, y), (right + 8.0, y)]),
+    ):
+        paper.stroke(line, DATUM)
+        draw_place(paper, *at, name)
+        picture.obstacles.boxes.append(
+            (at[0] - PLACE_RADIUS, at[1] - PLACE_RADIUS, at[0] + PLACE_RADIUS, at[1] + PLACE_RADIUS)
+        )
+
+
+def _draw_running(picture: PlanPicture, content: DrillingContent, axis: int) -> list[Placed]:
+    """Running dimensions of the bases' centres below (axis 0) or left of (1) the slab; their boxes."""
+    texts = running_texts(content, axis)
+    if not texts:
+        return []
+    view, paper, datum = picture.view, picture.paper, content.datum.at
+    edge = view.one((content.datum.x, content.datum.y))
+    string = edge[1 - axis] - _STRING
+    places = [float(view(datum + value)[axis]) for value, _ in texts]
+    row = SIZE * LEADING
+    low, high = picture.window[axis] + 3.0, picture.window[axis + 2] - 3.0
+    # spread() wants falling middles
+    middles = [-m for m in spread([-p for p in places], [row] * len(texts), -high, -low)]
+
+    def point(along: float, across: float) -> tuple[float, float]:
+        return (along, across) if axis == 0 else (across, along)
+
+    paper.stroke([point(edge[axis], string), point(places[-1], string)], STRING)
+    placed = []
+    for place in (edge[axis], *places):
+        paper.stroke(np.add(point(place, string), [(-2.6, -2.6), (2.6, 2.6)]), TICK)
+    for (_, text), place, middle in zip(texts, places, middles, strict=True):
+        end = string - _LEADER
+        paper.stroke([point(place, string - 2.0), point(middle, end + 2.0)], STRING)
+        width = text_width(text, SIZE)
+        base = middle + 0.5 * SIZE * (ASCENT - DESCENT) * (1 if axis == 0 else -1)
+        paper.text(*point(base, end), text, SIZE, align="right", angle=90.0 if axis == 0 else 0.0)
+        half = 0.5 * SIZE * (ASCENT + DESCENT)
+        a, b = point(middle - half, end - width), point(middle + half, end)
+        placed.append(Placed(f"running {'xy'[axis]} {text}", (a[0], a[1], b[0], b[1])))
+    _draw_extensions(picture, content, axis, string)
+    return placed
+
+
+def _draw_extensions(picture: PlanPicture, content: DrillingContent, axis: int, string: float) -> None:
+    for base in content.drilled:
+        at = picture.view.one(base.base.parts.post.at)
+        end = (at[0], string) if axis == 0 else (string, at[1])
+        picture.paper.stroke([at, end], EXTENSION)
+
+
+def _draw_base(picture: PlanPicture, base: BaseHoles) -> list[Label]:
+    """A base with its four holes, or crossed out where nobody drills; its labels."""
+    x, y = picture.view.one(base.base.parts.post.at)
+    if not base.drilled:
+        return _draw_withheld(picture, base, x, y)
+    holes = picture.view(base.base.holes)
+    paper, points = picture.paper, picture.view.scale.points
+    anchor = base.base.anchor
+    radius = max(0.5 * (anchor.diameter if anchor else 0.0) * points, 1.3)
+    paper.stroke(holes, Pen(0.6), closed=True, layer=LINE)
+    paper.fill(
+        ring(x, y, max(0.5 * (base.base.parts.kind.outer_diameter or 0.0) * points, 1.0)), 0.0, layer=SYMBOL
+    )
+    picture.obstacles.add_lines(holes, closed=True)
+    labels = []
+    for number, hole in enumerate(holes, 1):
+        paper.circle(float(hole[0]), float(hole[1]), radius, Pen(0.7), 1.0)
+        box = rectangle(*(hole - radius), *(hole + radius))
+        picture.obstacles.boxes.append(
+            (float(box[0, 0]), float(box[0, 1]), float(box[2, 0]), float(box[2, 1]))
+        )
+        labels.append(_hole_label(base.id, number, hole, np.array([x, y]), radius))
+    return [
+        *labels,
+        text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=float(np.ptp(holes[:, 0]))),
+    ]
+
+
+def _hole_label(post: str, number: int, hole: Array, centre: Array, radius: float) -> Label:
+    """The hole's number, outward of it."""
+    out = (hole - centre) / max(float(np.hypot(*(hole - centre))), 1e-9)
+    turns = [np.radians(d) for d in (0.0, 25.0, -25.0, 50.0, -50.0)]
+    ways = [np.array([[np.cos(t), -np.sin(t)], [np.sin(t), np.cos(t)]]) @ out for t in turns]
+    spots = [hole + way * (radius + 7.0 + extra) for extra in (0.0, 3.0) for way in ways]
+    preferred = [(float(s[0]), float(s[1])) for s in spots]
+    return text_label(
+        f"{post} hole {number}",
+        (str(number),),
+        (float(hole[0]), float(hole[1])),
+        gap=2.0,
+        preferred=preferred,
+    )
+
+
+def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) -> list[Label]:
+    corners = rectangle(x - 5.0, y - 5.0, x + 5.0, y + 5.0)
+    picture.paper.stroke(corners, Pen(1.0), closed=True, layer=SYMBOL)
+    for pair in ((0, 2), (1, 3)):
+        picture.paper.stroke(corners[list(pair)], Pen(1.0), layer=SYMBOL)
+    picture.obstacles.boxes.append((x - 5.0, y - 5.0, x + 5.0, y + 5.0))
+    return [text_label(base.id, (base.id, NO_DRILLING), (x, y), size=10.0, bold=True, gap=6.0)]
+
+
+def banner_lines(content: DrillingContent) -> tuple[str, list[str]]:
+    """The notice that nobody drills and its reasons; the notice is empty where every base is drilled."""
+    if content.reasons:
+        return NO_DRILLING, [f"{reason} No hole and no measurement is printed." for reason in content.reasons]
+    if not content.withheld:
+        return "", []
+    return f"{NO_DRILLING} AT {', '.join(b.id for b in content.withheld)}", [
+        f"{b.id}: {'; '.join(b.reasons)}." for b in content.withheld
+    ]
+
+
+def _reasons(content: DrillingContent, window: Box) -> list[str]:
+    room = window[2] - window[0] - 24.0
+    return [line for reason in banner_lines(content)[1] for line in wrapped(reason, _REASON, room, bold=True)]
+
+
+def _banner_height(content: DrillingContent, window: Box) -> float:
+    if not banner_lines(content)[0]:
+        return 3.0
+    notice = wrapped(banner_lines(content)[0], _BANNER, window[2] - window[0] - 24.0, bold=True)
+    return 12.0 + _BANNER * LEADING * len(notice) + _REASON * LEADING * len(_reasons(content, window))
+
+
+def _draw_banner(picture: PlanPicture, content: DrillingContent, ceiling: float) -> None:
+    notice, _ = banner_lines(content)
+    if not notice:
+        return
+    left, _, right, top = picture.window
+    picture.paper.stroke(
+        rectangle(left + 4.0, ceiling + 2.0, right - 4.0, top - 4.0), Pen(2.2), closed=True, layer=FRAME
+    )
+    y = top - 7.0
+    for size, lines in (
+        (_BANNER, wrapped(notice, _BANNER, right - left - 24.0, bold=True)),
+        (_REASON, _reasons(content, picture.window)),
+    ):
+        for line in lines:
+            y -= size * LEADING
+            picture.paper.text((left + right) / 2, y + size * DESCENT, line, size, align="center", bold=True)
+
+
+def _draw_foot(paper: Paper, assessment: Assessment, scale: Scale, planned: PlannedMap, left: float) -> None:
+    bottom = planned.window[1]
+    draw_north(paper, left + 22.0, bottom + 32.0, assessment.job.site.north)
+    x = left + 62.0
+    draw_scale_bar(paper, x, bottom + 28.0, scale, planned.content.display, COLUMN - 76.0)
+    paper.text(x, bottom + 52.0, f"Scale {scale.text}", 10.0, bold=True)
+    paper.text(x, bottom + 12.0, "Never scale off a hole: measure it.", SIZE)
