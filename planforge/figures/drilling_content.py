@@ -172,11 +172,13 @@ def base_reasons(base: Base, findings: Sequence[Finding], *, checked: bool) -> t
 
 def _sheet_reasons(assessment: Assessment) -> tuple[str, ...]:
     located = [f for f in assessment.findings if f.id == "slab.located"]
-    return tuple(
-        " ".join(part for part in (f"{str(f.value).rstrip('.')}." if f.value else "", f.note) if part)
-        for f in located
-        if f.verdict is not Verdict.MEETS
-    )
+    return tuple(_sentences(f) for f in located if f.verdict is not Verdict.MEETS)
+
+
+def _sentences(finding: Finding) -> str:
+    value = str(finding.value or "").rstrip(".")
+    told = f"{value[0].upper()}{value[1:]}." if value else ""
+    return " ".join(part for part in (told, finding.note) if part)
 
 
 def _holes(assessment: Assessment, base: Base, sheet: tuple[str, ...], checked: bool) -> BaseHoles:

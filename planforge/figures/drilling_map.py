@@ -12,11 +12,12 @@ import numpy as np
 
 from planforge.assess.assessment import Assessment
 from planforge.calc.arrays import Array
+from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import Block, draw_column, least_columns
 from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent, drilling_content
 from planforge.figures.drilling_tables import COLUMN, column_blocks
-from planforge.figures.labels import Box, Placed, place_labels, spread
-from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
+from planforge.figures.labels import Box, Placed, crossing, place_labels, spread
+from planforge.figures.paper import FRAME, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import extent
 from planforge.figures.plan_drawing import Obstacles, PlanPicture
 from planforge.figures.plan_labels import PLACE_RADIUS, Label, draw_label, draw_place, text_label
@@ -42,6 +43,10 @@ _STRING = 16.0
 _LEADER = 14.0
 """From a string to its texts, points."""
 _FOOT = 74.0
+_NUMBER = 7.0
+"""From a hole's rim to the middle of its number, points."""
+_FARTHER = np.array([0.0, 3.0, 6.0, 9.0])
+"""How much farther off a number may stand so as to clear a line, points."""
 _MOST_COLUMNS = 4
 _BANNER, _REASON = 15.0, 10.0
 """Sizes of the notice that nobody drills and of its reasons, points."""
@@ -96,7 +101,9 @@ def plan_map(
     things = draw_contents(picture, content)
     strings = [p for axis in (0, 1) for p in _draw_running(picture, content, axis)]
     picture.obstacles.boxes += [p.box for p in strings]
-    labels = [label for base in content.bases for label in _draw_base(picture, base)]
+    drawn = [_draw_base(picture, base) for base in content.bases]
+    numbers = [number for told, _ in drawn for number in told]
+    labels = [label for _, own in drawn for label in own]
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, banner)
     every = [*labels, *things]
     placed = place_labels(
@@ -104,7 +111,7 @@ def plan_map(
     )
     for label, where in zip(every, placed, strict=True):
         draw_label(picture.paper, label, where)
-    return PlannedMap(content, view, window, (*placed, *strings), columns)
+    return PlannedMap(content, view, window, (*placed, *strings, *numbers), columns)
 
 
 def _columns(content: DrillingContent, size: tuple[float, float]) -> tuple[tuple[Block, ...], ...]:
@@ -155,7 +162,7 @@ def _draw_slab(picture: PlanPicture, content: DrillingContent) -> None:
     layout = content.assessment.job.layout
     if layout.slab is not None:
         picture.draw_line(view(layout.footprint), BUILDING, closed=True)
-    picture.draw_line(view(content.outline), SLAB_EDGE, closed=True, layer=HEAVY)
+    picture.draw_line(view(content.outline), SLAB_EDGE, closed=True, layer=FRAME)
     x, y = view.one((content.datum.x, content.datum.y))
     right, top = (float(v) for v in np.asarray(view(content.outline)).max(axis=0))
     off = PLACE_RADIUS + 8.0
@@ -211,57 +218,60 @@ def _draw_extensions(picture: PlanPicture, content: DrillingContent, axis: int, 
         picture.paper.stroke([at, end], EXTENSION)
 
 
-def _draw_base(picture: PlanPicture, base: BaseHoles) -> list[Label]:
-    """A base with its four holes, or crossed out where nobody drills; its labels."""
+def _draw_base(picture: PlanPicture, base: BaseHoles) -> tuple[list[Placed], list[Label]]:
+    """A base with its four numbered holes, or crossed out where nobody drills; numbers, and its label."""
     x, y = picture.view.one(base.base.parts.post.at)
     if not base.drilled:
-        return _draw_withheld(picture, base, x, y)
+        return [], [_draw_withheld(picture, base, x, y)]
+    kind, anchor = base.base.parts.kind, base.base.anchor
     holes = picture.view(base.base.holes)
     paper, points = picture.paper, picture.view.scale.points
-    anchor = base.base.anchor
     radius = max(0.5 * (anchor.diameter if anchor else 0.0) * points, 1.3)
     paper.stroke(holes, Pen(0.6), closed=True, layer=LINE)
-    paper.fill(
-        ring(x, y, max(0.5 * (base.base.parts.kind.outer_diameter or 0.0) * points, 1.0)), 0.0, layer=SYMBOL
-    )
-    picture.obstacles.add_lines(holes, closed=True)
-    labels = []
-    for number, hole in enumerate(holes, 1):
+    tube = max(0.5 * (kind.outer_diameter or 0.0) * points, 1.0)
+    paper.fill(ring(x, y, tube), 0.0, layer=SYMBOL)
+    picture.obstacles.boxes.append((*holes.min(axis=0).tolist(), *holes.max(axis=0).tolist()))
+    numbers = []
+    for number, (hole, way) in enumerate(zip(holes, outward(base), strict=True), 1):
         paper.circle(float(hole[0]), float(hole[1]), radius, Pen(0.7), 1.0)
-        box = rectangle(*(hole - radius), *(hole + radius))
-        picture.obstacles.boxes.append(
-            (float(box[0, 0]), float(box[0, 1]), float(box[2, 0]), float(box[2, 1]))
-        )
-        labels.append(_hole_label(base.id, number, hole, np.array([x, y]), radius))
-    return [
-        *labels,
-        text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=float(np.ptp(holes[:, 0]))),
-    ]
+        numbers.append(_draw_number(picture, base.id, number, hole, way, radius))
+    gap = float(np.ptp(holes[:, 0])) / 2 + 6.0
+    return numbers, [text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=gap)]
 
 
-def _hole_label(post: str, number: int, hole: Array, centre: Array, radius: float) -> Label:
-    """The hole's number, outward of it."""
-    out = (hole - centre) / max(float(np.hypot(*(hole - centre))), 1e-9)
-    turns = [np.radians(d) for d in (0.0, 25.0, -25.0, 50.0, -50.0)]
-    ways = [np.array([[np.cos(t), -np.sin(t)], [np.sin(t), np.cos(t)]]) @ out for t in turns]
-    spots = [hole + way * (radius + 7.0 + extra) for extra in (0.0, 3.0) for way in ways]
-    preferred = [(float(s[0]), float(s[1])) for s in spots]
-    return text_label(
-        f"{post} hole {number}",
-        (str(number),),
-        (float(hole[0]), float(hole[1])),
-        gap=2.0,
-        preferred=preferred,
+def outward(base: BaseHoles) -> Array:
+    """The way each hole's number stands from it, unit vectors (4, 2): the diagonals of the turned base."""
+    return np.asarray(np.sqrt(2.0) * hole_pattern(1.0, 1.0, base.base.parts.post.turned))
+
+
+def _draw_number(
+    picture: PlanPicture, post: str, number: int, hole: Array, way: Array, radius: float
+) -> Placed:
+    """A hole's number outward of it, off the lines drawn so far where a small turn does it."""
+    half = np.array([0.5 * text_width(str(number), SIZE) + 0.5, 0.5 * SIZE * (ASCENT + DESCENT)])
+    turns, off = (
+        v.ravel() for v in np.meshgrid(np.radians([0.0, 12.0, -12.0, 24.0, -24.0]), _NUMBER + _FARTHER)
     )
+    ways = np.stack(
+        [np.cos(turns) * way[0] - np.sin(turns) * way[1], np.sin(turns) * way[0] + np.cos(turns) * way[1]]
+    )
+    centres = hole + (ways * (radius + off)).T
+    boxes = np.hstack([centres - half, centres + half])
+    crossed = crossing(boxes, picture.obstacles.segments).sum(axis=1)
+    left, bottom, right, top = (float(v) for v in boxes[int(np.argmin(crossed))])
+    box = left, bottom, right, top
+    picture.paper.block((left + right) / 2, (bottom + top) / 2, (str(number),), SIZE)
+    picture.obstacles.boxes.append(box)
+    return Placed(f"{post} hole {number}", box)
 
 
-def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) -> list[Label]:
+def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) -> Label:
     corners = rectangle(x - 5.0, y - 5.0, x + 5.0, y + 5.0)
     picture.paper.stroke(corners, Pen(1.0), closed=True, layer=SYMBOL)
     for pair in ((0, 2), (1, 3)):
         picture.paper.stroke(corners[list(pair)], Pen(1.0), layer=SYMBOL)
     picture.obstacles.boxes.append((x - 5.0, y - 5.0, x + 5.0, y + 5.0))
-    return [text_label(base.id, (base.id, NO_DRILLING), (x, y), size=10.0, bold=True, gap=6.0)]
+    return text_label(base.id, (base.id, NO_DRILLING), (x, y), size=10.0, bold=True, gap=6.0)
 
 
 def banner_lines(content: DrillingContent) -> tuple[str, list[str]]:

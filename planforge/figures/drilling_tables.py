@@ -29,7 +29,7 @@ _US = (("3", 3.0), ("1-1/2", 1.5), ("1", 1.0), ("3/4", 0.75), ("1/2", 0.5))
 _METRIC = (5, 10, 20, 25)
 _DETAIL_ROOM = 150.0
 """The most that an enlarged base takes, points."""
-_X, _Y = 118.0, 205.0
+_X, _Y = 82.0, 150.0
 """Right ends of the columns of x and y, points."""
 
 
@@ -40,7 +40,11 @@ def column_blocks(content: DrillingContent) -> list[Block]:
         blocks.append(text_block("Laying out", _laying_out(content), COLUMN))
     blocks += [text_block("Located", _located(content), COLUMN)]
     blocks += [_anchor_block(content, anchor) for anchor in _anchors(content)]
-    blocks += [_table(content, base) for base in content.bases]
+    if content.reasons:
+        told = ", ".join(b.id for b in content.bases)
+        blocks.append(text_block(NO_DRILLING, [(f"{told}: as said above the plan.", True)], COLUMN))
+    else:
+        blocks += [_table(content, base) for base in content.bases]
     kinds = {b.base.parts.kind.id: b.base.parts.kind for b in content.drilled}
     return blocks + [_detail(kind, content.display) for kind in kinds.values()]
 
@@ -202,8 +206,7 @@ def _clear(display: Display, finding: Finding) -> str:
 
 def _table(content: DrillingContent, base: BaseHoles) -> Block:
     if not base.drilled:
-        why = [("As said above the plan.", False)] if content.reasons else [(r, False) for r in base.reasons]
-        return text_block(f"{base.id}: {NO_DRILLING}", why, COLUMN)
+        return text_block(f"{base.id}: {NO_DRILLING}", [(r, False) for r in base.reasons], COLUMN)
     rows = hole_rows(content, base)
     text, bold = clear_text(content, base)
     below = wrapped(text, SIZE, COLUMN, bold)
@@ -212,20 +215,37 @@ def _table(content: DrillingContent, base: BaseHoles) -> Block:
     def draw(paper: Paper, box: Box) -> None:
         left, _, right, top = box
         y = draw_heading(paper, f"{base.id}  turned {turned}", left, right, top)
-        head = y + SIZE * (1 - ASCENT) + 2.0
+        head = y + SIZE * (1 - ASCENT)
         for x, word in ((_X, "x from A"), (_Y, "y from B")):
-            paper.text(left + x, head, word, SIZE, align="right")
+            paper.text(left + x, head - ROW, word, SIZE, align="right")
+        y -= ROW
         for number, x_text, y_text in rows:
             y -= ROW
             line = y + SIZE * (1 - ASCENT)
             paper.text(left + 4.0, line, number, SIZE, bold=True)
             paper.text(left + _X, line, x_text, SIZE, align="right")
             paper.text(left + _Y, line, y_text, SIZE, align="right")
+        _draw_sketch(paper, base, left + 0.5 * (_Y + COLUMN) + 4.0, y + 2.0 * ROW)
         for told in below:
             y -= ROW
             paper.text(left, y + SIZE * (1 - ASCENT), told, SIZE, bold=bold)
 
-    return Block(ROW * (1 + len(rows) + len(below)) + 6.0, draw)
+    return Block(ROW * (2 + len(rows) + len(below)) + 6.0, draw)
+
+
+def _draw_sketch(paper: Paper, base: BaseHoles, x: float, y: float) -> None:
+    """The base as it is turned in plan with its holes numbered, not to scale."""
+    spacing = base.base.parts.kind.hole_spacing
+    assert spacing is not None  # only of a base that is drilled
+    turned = base.base.parts.post.turned
+    size = 19.0 / max(spacing)
+    holes = hole_pattern(spacing[0] * size, spacing[1] * size, turned)
+    ways = hole_pattern(1.0, 1.0, turned) * np.sqrt(2.0)
+    paper.stroke(np.add(holes, (x, y)), Pen(0.6), closed=True, layer=LINE)
+    for number, (hole, way) in enumerate(zip(holes, ways, strict=True), 1):
+        paper.circle(x + float(hole[0]), y + float(hole[1]), 1.6, Pen(0.7), 1.0)
+        at = hole + 7.5 * way
+        paper.text(x + float(at[0]), y + float(at[1]) - 0.33 * SIZE, str(number), SIZE, align="center")
 
 
 def detail_scale(extent: float, display: Display, room: float = _DETAIL_ROOM) -> Scale:

@@ -15,6 +15,7 @@ from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
 from planforge.figures.layout_sheet import layout_scale, layout_sheet
+from planforge.figures.post_free_body import free_body_scale, post_free_body
 from planforge.figures.sag_card_figure import sag_card_figure
 from planforge.figures.scale import Drawn
 from planforge.figures.tie_off_map import tie_off_map
@@ -32,6 +33,8 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
     if assessment.bases:
         made["drilling-map"] = partial(drilling_map, assessment)
+    for post in assessment.posts:
+        made[f"post-{post.id}"] = partial(post_free_body, assessment, post)
     for run in assessment.anchors:
         made[anchor_figure(run)] = partial(anchor_elevation, assessment, run)
     return made
@@ -53,6 +56,7 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
             made[f"elevation-{result.id}"] = plan.scales
     if assessment.bases:
         made["drilling-map"] = drilling_scale(assessment).text
+    made |= {f"post-{post.id}": free_body_scale(assessment, post) for post in assessment.posts}
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
 
@@ -61,7 +65,8 @@ def figure_set(assessment: Assessment) -> dict[str, Callable[[], Figure]]:
 
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
-    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage.
+    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
+    ``post-<post>`` the free body of every post that could be reckoned.
     """
     display = Display(assessment.job.site.units)
     figures: dict[str, Callable[[], Figure]] = {
