@@ -8,15 +8,19 @@ import shapely
 from planforge.assess.base_model import Base
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
 from planforge.assess.index import Index
-from planforge.assess.post_model import PINNED, GuyParts, PostParts
+from planforge.assess.post_model import CLAMPED, PINNED, GuyParts, PostParts
 from planforge.calc import column, wind_on_post
 from planforge.calc.guyed_post import Loads, solve_post
+from planforge.job.base import Rated
 from planforge.job.layout import Framing
 from planforge.job.site import OverheadLine
 from planforge.units import INCH, MPH
 
 DIRECTIONS = 24
 """Wind directions tried."""
+
+PLACES = 40
+"""Heights at which wind's bending is read: it is greatest between base and guys."""
 
 
 def framing_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
@@ -242,7 +246,7 @@ def wind_findings(index: Index, posts: list[PostParts], bases: list[Base]) -> li
             )
             continue
         exposure = wind_on_post.EXPOSURES[weather.exposure]
-        findings.append(_standing(parts, storm.value, exposure, vouched(Verdict.MEETS, storm)))
+        findings.append(_standing(parts, storm, exposure))
         base = by_id.get(parts.id)
         findings.append(_unguyed(parts, base, exposure, weather.wind_stops_erection))
     return findings
@@ -256,15 +260,21 @@ def _pressure(parts: PostParts, speed: float, exposure: wind_on_post.Exposure) -
     return float(wind_on_post.force_per_length(q, diameter, wind_on_post.CAREFUL_FORCE_COEFFICIENT))
 
 
-def _standing(parts: PostParts, speed: float, exposure: wind_on_post.Exposure, best: Verdict) -> Finding:
+def _standing(parts: PostParts, storm: Rated[float], exposure: wind_on_post.Exposure) -> Finding:
     """The greatest of moment and guy ratios in the storm, guyed, from every side."""
     section, yield_strength = parts.tube, parts.kind.steel_yield
     assert section is not None  # nothing is missing
-    blows = wind_on_post.distributed_force(_pressure(parts, speed, exposure), parts.directions(DIRECTIONS))
+    blows = wind_on_post.distributed_force(
+        _pressure(parts, storm.value, exposure), parts.directions(DIRECTIONS)
+    )
     spread = blows + parts.own_weight
-    head = np.array([parts.kind.head_height])
-    loads = Loads(head, np.zeros((DIRECTIONS, 1, 3)), spread)
-    response = solve_post(parts.mechanical(PINNED), parts.mechanical_guys(pretensioned=True), loads)
+    places = parts.kind.head_height * np.linspace(0.0, 1.0, PLACES + 1)[1:]  # where moments are read
+    loads = Loads(places, np.zeros((DIRECTIONS, PLACES, 3)), spread)
+    guys = parts.mechanical_guys(pretensioned=True)
+    response = solve_post(parts.mechanical(PINNED), guys, loads)
+    held = bool(np.all(response.stands))
+    if not held:
+        response = solve_post(parts.mechanical(CLAMPED), guys, loads)
     ratios = [0.0]
     if yield_strength is not None:
         strength = column.LRFD.bending * column.bending_strength(section, yield_strength.value, parts.modulus)
@@ -272,19 +282,20 @@ def _standing(parts: PostParts, speed: float, exposure: wind_on_post.Exposure, b
     for n, guy in enumerate(parts.guys):
         if guy.strength is not None:
             ratios.append(2.0 * float(np.max(response.tension[:, n])) / guy.strength.value)
-    ratio = max(ratios) if bool(np.all(response.stands)) else np.inf
-    if not np.isfinite(ratio):
-        return found("wind.standing", parts.id, Verdict.SHORT, value="does not stand", limit=1.0)
-    open_strength = yield_strength is None or any(g.strength is None for g in parts.guys)
-    verdict = worst(keeps(ratio, 1.0, "at most"), best, Verdict.CONFIRM if open_strength else Verdict.MEETS)
+    ratio = max(ratios)
+    best = vouched(Verdict.MEETS, storm, yield_strength, *(g.strength for g in parts.guys))
+    best = worst(best, Verdict.MEETS if held else Verdict.CONFIRM)
+    note = f"Guyed, {storm.value / MPH:.0f} mph from every side; tube bending, guys at twice their tension."
+    if not held:
+        note += " From some sides no guy holds it: there its base must, taken as clamped, or its line."
     return found(
         "wind.standing",
         parts.id,
-        verdict,
+        worst(keeps(ratio, 1.0, "at most"), best),
         value=ratio,
         limit=1.0,
         sense="at most",
-        note=f"Guyed, {speed / MPH:.0f} mph from every side; tube bending, guys at twice their tension.",
+        note=note,
     )
 
 
