@@ -6,6 +6,7 @@ drills, and why. A base that lacks data or whose holes do not keep clear is held
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,8 @@ from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import Block, draw_column, least_columns
 from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent, drilling_content
-from planforge.figures.drilling_tables import COLUMN, column_blocks
-from planforge.figures.labels import Box, Placed, crossing, place_labels, spread
+from planforge.figures.drilling_tables import COLUMN, column_blocks, detail_blocks
+from planforge.figures.labels import Box, Placed, crossing, overlapping, place_labels, spread
 from planforge.figures.paper import FRAME, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import extent
 from planforge.figures.plan_drawing import Obstacles, PlanPicture
@@ -43,13 +44,27 @@ _STRING = 16.0
 _LEADER = 14.0
 """From a string to its texts, points."""
 _FOOT = 74.0
-_NUMBER = 7.0
-"""From a hole's rim to the middle of its number, points."""
-_FARTHER = np.array([0.0, 3.0, 6.0, 9.0])
-"""How much farther off a number may stand so as to clear a line, points."""
+_NUMBER = np.array([7.0, 9.0, 11.0, 14.0])
+"""How far from a hole's rim the middle of its number may stand, the nearest first, points."""
+_NUMBERS_APART = 2.5
+"""Clear space round a number, so that two never read as one, points."""
+_TURNS = np.radians([0.0, 12.0, -12.0, 24.0, -24.0, 36.0, -36.0])
+_DETAILS = (150.0, 100.0)
+"""Room for an enlarged base's plate in a column, and at the foot of the window, points."""
 _MOST_COLUMNS = 4
 _BANNER, _REASON = 15.0, 10.0
 """Sizes of the notice that nobody drills and of its reasons, points."""
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """How a sheet is divided: the columns, the window, the enlarged bases at its foot, and the view."""
+
+    columns: tuple[tuple[Block, ...], ...]
+    window: Box
+    strip: tuple[Block, ...]
+    ceiling: float  # height on paper under which the drawing keeps
+    view: View
 
 
 @dataclass(frozen=True)
@@ -57,16 +72,23 @@ class PlannedMap:
     """What a drilling map shows and where its parts went."""
 
     content: DrillingContent
-    view: View
-    window: Box
-    placed: tuple[Placed, ...]  # every label and running dimension
-    columns: tuple[tuple[Block, ...], ...]
+    arrangement: Arrangement
+    placed: tuple[Placed, ...]  # every label, running dimension and hole's number
+
+    @property
+    def view(self) -> View:
+        """From metres to points."""
+        return self.arrangement.view
+
+    @property
+    def window(self) -> Box:
+        """What the plan is cut to."""
+        return self.arrangement.window
 
 
 def drilling_scale(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Scale:
     """The map's scale."""
-    content = drilling_content(assessment)
-    return _view(content, _window(size, len(_columns(content, size))))[0].scale
+    return arrangement(drilling_content(assessment), size).view.scale
 
 
 def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Drawn:
@@ -77,13 +99,17 @@ def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE)
     """
     paper = Paper(*size)
     planned = plan_map(assessment, size, paper)
-    window, scale = planned.window, planned.view.scale
+    sheet, scale = planned.arrangement, planned.view.scale
+    window = sheet.window
     paper.stroke(rectangle(*window), Pen(0.8), closed=True, layer=FRAME)
     x = window[2] + _GUTTER
-    for blocks in planned.columns:
+    for blocks in sheet.columns:
         draw_column(paper, blocks, x, window[3], COLUMN)
         x += COLUMN + _GUTTER
-    _draw_foot(paper, assessment, scale, planned, x - COLUMN - _GUTTER)
+    for number, block in enumerate(sheet.strip):
+        left = window[0] + 10.0 + number * (COLUMN + _GUTTER)
+        block.draw(paper, (left, window[1] + 4.0, left + COLUMN, window[1] + 4.0 + block.height))
+    _draw_foot(paper, assessment, planned, x - COLUMN - _GUTTER)
     return Drawn(paper.figure(), scale.text, frozenset(b.id for b in planned.content.bases))
 
 
@@ -92,50 +118,58 @@ def plan_map(
 ) -> PlannedMap:
     """Draw the plan view itself on ``paper`` and return where everything went."""
     content = drilling_content(assessment)
-    columns = _columns(content, size)
-    window = _window(size, len(columns))
-    view, banner = _view(content, window)
-    picture = PlanPicture(paper or Paper(*size), view, window, Obstacles())
-    _draw_banner(picture, content, banner)
+    sheet = arrangement(content, size)
+    window = sheet.window
+    picture = PlanPicture(paper or Paper(*size), sheet.view, window, Obstacles())
+    _draw_banner(picture, content, sheet.ceiling)
     _draw_slab(picture, content)
     things = draw_contents(picture, content)
     strings = [p for axis in (0, 1) for p in _draw_running(picture, content, axis)]
     picture.obstacles.boxes += [p.box for p in strings]
-    drawn = [_draw_base(picture, base) for base in content.bases]
-    numbers = [number for told, _ in drawn for number in told]
-    labels = [label for _, own in drawn for label in own]
-    frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, banner)
+    labels = [_draw_base(picture, base) for base in content.bases]
+    numbers = [n for base in content.drilled for n in _draw_numbers(picture, base)]
+    frame = (window[0] + 3.0, window[1] + _strip_height(sheet.strip) + 3.0, window[2] - 3.0, sheet.ceiling)
     every = [*labels, *things]
     placed = place_labels(
         [label.wanted for label in every], frame, picture.obstacles.boxes, picture.obstacles.segments
     )
     for label, where in zip(every, placed, strict=True):
         draw_label(picture.paper, label, where)
-    return PlannedMap(content, view, window, (*placed, *strings, *numbers), columns)
+    return PlannedMap(content, sheet, (*placed, *strings, *numbers))
 
 
-def _columns(content: DrillingContent, size: tuple[float, float]) -> tuple[tuple[Block, ...], ...]:
+def arrangement(content: DrillingContent, size: tuple[float, float]) -> Arrangement:
+    """The enlarged bases in the columns or at the window's foot, whichever leaves the larger scale."""
     blocks = column_blocks(content)
-    room = size[1] * PER_INCH - 2.0
-    return tuple(tuple(c) for c in least_columns(blocks, room, _FOOT, _MOST_COLUMNS, "drilling map"))
+    beside, below = (detail_blocks(content, room) for room in _DETAILS)
+    tried = [_arranged(content, size, [*blocks, *beside], []), _arranged(content, size, blocks, below)]
+    fitting = [t for t in tried if len(t.strip) * (COLUMN + _GUTTER) <= t.window[2] - t.window[0]]
+    return max(fitting, key=lambda t: t.view.scale.ratio)
 
 
-def _window(size: tuple[float, float], columns: int) -> Box:
+def _arranged(
+    content: DrillingContent, size: tuple[float, float], blocks: list[Block], strip: list[Block]
+) -> Arrangement:
     width, height = size[0] * PER_INCH, size[1] * PER_INCH
-    return 1.0, 1.0, width - columns * (COLUMN + _GUTTER) - 1.0, height - 1.0
-
-
-def _view(content: DrillingContent, window: Box) -> tuple[View, float]:
-    """The view, and the height on paper below which the drawing keeps."""
+    columns = least_columns(blocks, height - 2.0, _FOOT, _MOST_COLUMNS, "drilling map")
+    window = (1.0, 1.0, width - len(columns) * (COLUMN + _GUTTER) - 1.0, height - 1.0)
     ceiling = window[3] - _banner_height(content, window)
-    room_left, room_below = (_MARGIN + _string_room(content, axis) for axis in (1, 0))
+    view = _view(content, (window[0], window[1] + _strip_height(strip), window[2], ceiling))
+    return Arrangement(tuple(tuple(c) for c in columns), window, tuple(strip), ceiling, view)
+
+
+def _strip_height(strip: Sequence[Block]) -> float:
+    return max((block.height for block in strip), default=0.0)
+
+
+def _view(content: DrillingContent, room: Box) -> View:
+    left_room, below = (max(_MARGIN, _string_room(content, axis) + 8.0) for axis in (1, 0))
     left, bottom, right, top = extent([content.outline, *_holes(content)])
-    box = window[0] + room_left, window[1] + room_below, window[2] - _MARGIN, ceiling - _MARGIN
-    scale = largest_scale(
-        right - left, top - bottom, (box[2] - box[0], box[3] - box[1]), content.display.system
-    )
+    box = room[0] + left_room, room[1] + below, room[2] - _MARGIN, room[3] - _MARGIN
+    fits = (box[2] - box[0], box[3] - box[1])
+    scale = largest_scale(right - left, top - bottom, fits, content.display.system)
     middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    return View(scale, ((left + right) / 2, (bottom + top) / 2), middle), ceiling
+    return View(scale, ((left + right) / 2, (bottom + top) / 2), middle)
 
 
 def _holes(content: DrillingContent) -> list[Array]:
@@ -218,25 +252,41 @@ def _draw_extensions(picture: PlanPicture, content: DrillingContent, axis: int, 
         picture.paper.stroke([at, end], EXTENSION)
 
 
-def _draw_base(picture: PlanPicture, base: BaseHoles) -> tuple[list[Placed], list[Label]]:
-    """A base with its four numbered holes, or crossed out where nobody drills; numbers, and its label."""
+def _draw_base(picture: PlanPicture, base: BaseHoles) -> Label:
+    """A base with its four holes, or crossed out where nobody drills; its label."""
     x, y = picture.view.one(base.base.parts.post.at)
     if not base.drilled:
-        return [], [_draw_withheld(picture, base, x, y)]
-    kind, anchor = base.base.parts.kind, base.base.anchor
+        return _draw_withheld(picture, base, x, y)
+    kind, paper, points = base.base.parts.kind, picture.paper, picture.view.scale.points
     holes = picture.view(base.base.holes)
-    paper, points = picture.paper, picture.view.scale.points
-    radius = max(0.5 * (anchor.diameter if anchor else 0.0) * points, 1.3)
     paper.stroke(holes, Pen(0.6), closed=True, layer=LINE)
     tube = max(0.5 * (kind.outer_diameter or 0.0) * points, 1.0)
     paper.fill(ring(x, y, tube), 0.0, layer=SYMBOL)
-    picture.obstacles.boxes.append((*holes.min(axis=0).tolist(), *holes.max(axis=0).tolist()))
-    numbers = []
+    for hole in holes:
+        paper.circle(float(hole[0]), float(hole[1]), _radius(picture, base), Pen(0.7), 1.0)
+    left, bottom, right, top = extent([holes])
+    picture.obstacles.boxes.append((left, bottom, right, top))
+    return text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=(right - left) / 2 + 6.0)
+
+
+def _radius(picture: PlanPicture, base: BaseHoles) -> float:
+    """A hole's on paper, points: true, but never too small to see."""
+    anchor = base.base.anchor
+    return max(0.5 * (anchor.diameter if anchor else 0.0) * picture.view.scale.points, 1.3)
+
+
+def _draw_numbers(picture: PlanPicture, base: BaseHoles) -> list[Placed]:
+    """The numbers of a base's holes; one that finds no clear place is left to the sketch in the table."""
+    holes = picture.view(base.base.holes)
+    placed = []
     for number, (hole, way) in enumerate(zip(holes, outward(base), strict=True), 1):
-        paper.circle(float(hole[0]), float(hole[1]), radius, Pen(0.7), 1.0)
-        numbers.append(_draw_number(picture, base.id, number, hole, way, radius))
-    gap = float(np.ptp(holes[:, 0])) / 2 + 6.0
-    return numbers, [text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=gap)]
+        box = _number_box(picture, number, hole, way, _radius(picture, base))
+        if box is not None:
+            x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+            picture.paper.block(x, y, (str(number),), SIZE)
+            picture.obstacles.boxes.append(box)
+            placed.append(Placed(f"{base.id} hole {number}", box))
+    return placed
 
 
 def outward(base: BaseHoles) -> Array:
@@ -244,25 +294,20 @@ def outward(base: BaseHoles) -> Array:
     return np.asarray(np.sqrt(2.0) * hole_pattern(1.0, 1.0, base.base.parts.post.turned))
 
 
-def _draw_number(
-    picture: PlanPicture, post: str, number: int, hole: Array, way: Array, radius: float
-) -> Placed:
-    """A hole's number outward of it, off the lines drawn so far where a small turn does it."""
-    half = np.array([0.5 * text_width(str(number), SIZE) + 0.5, 0.5 * SIZE * (ASCENT + DESCENT)])
-    turns, off = (
-        v.ravel() for v in np.meshgrid(np.radians([0.0, 12.0, -12.0, 24.0, -24.0]), _NUMBER + _FARTHER)
-    )
-    ways = np.stack(
-        [np.cos(turns) * way[0] - np.sin(turns) * way[1], np.sin(turns) * way[0] + np.cos(turns) * way[1]]
-    )
-    centres = hole + (ways * (radius + off)).T
+def _number_box(picture: PlanPicture, number: int, hole: Array, way: Array, radius: float) -> Box | None:
+    """Where a hole's number stands outward of it: over nothing else, and off the lines where it can be."""
+    half = np.array([0.5 * text_width(str(number), SIZE), 0.5 * SIZE * (ASCENT + DESCENT)])
+    turns, off = (v.ravel() for v in np.meshgrid(_TURNS, _NUMBER))
+    cos, sin = np.cos(turns), np.sin(turns)
+    ways = np.column_stack([cos * way[0] - sin * way[1], sin * way[0] + cos * way[1]])
+    centres = hole + ways * (radius + off)[:, None]
     boxes = np.hstack([centres - half, centres + half])
-    crossed = crossing(boxes, picture.obstacles.segments).sum(axis=1)
-    left, bottom, right, top = (float(v) for v in boxes[int(np.argmin(crossed))])
-    box = left, bottom, right, top
-    picture.paper.block((left + right) / 2, (bottom + top) / 2, (str(number),), SIZE)
-    picture.obstacles.boxes.append(box)
-    return Placed(f"{post} hole {number}", box)
+    clear = ~overlapping(boxes, np.asarray(picture.obstacles.boxes), _NUMBERS_APART).any(axis=1)
+    if not clear.any():
+        return None
+    crossed = crossing(boxes[clear], picture.obstacles.segments).sum(axis=1)
+    left, bottom, right, top = (float(v) for v in boxes[clear][int(np.argmin(crossed))])
+    return left, bottom, right, top
 
 
 def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) -> Label:
@@ -315,8 +360,8 @@ def _draw_banner(picture: PlanPicture, content: DrillingContent, ceiling: float)
             picture.paper.text((left + right) / 2, y + size * DESCENT, line, size, align="center", bold=True)
 
 
-def _draw_foot(paper: Paper, assessment: Assessment, scale: Scale, planned: PlannedMap, left: float) -> None:
-    bottom = planned.window[1]
+def _draw_foot(paper: Paper, assessment: Assessment, planned: PlannedMap, left: float) -> None:
+    bottom, scale = planned.window[1], planned.view.scale
     draw_north(paper, left + 22.0, bottom + 32.0, assessment.job.site.north)
     x = left + 62.0
     draw_scale_bar(paper, x, bottom + 28.0, scale, planned.content.display, COLUMN - 76.0)

@@ -27,14 +27,12 @@ COLUMN = 3.1 * PER_INCH
 _TITLE = 11.0
 _US = (("3", 3.0), ("1-1/2", 1.5), ("1", 1.0), ("3/4", 0.75), ("1/2", 0.5))
 _METRIC = (5, 10, 20, 25)
-_DETAIL_ROOM = 150.0
-"""The most that an enlarged base takes, points."""
 _X, _Y = 82.0, 150.0
 """Right ends of the columns of x and y, points."""
 
 
 def column_blocks(content: DrillingContent) -> list[Block]:
-    """Everything beside the map in its order."""
+    """Everything beside the map in its order, but for the enlarged bases."""
     blocks = [_title(content), _key(content)]
     if content.drilled:
         blocks.append(text_block("Laying out", _laying_out(content), COLUMN))
@@ -45,8 +43,13 @@ def column_blocks(content: DrillingContent) -> list[Block]:
         blocks.append(text_block(NO_DRILLING, [(f"{told}: as said above the plan.", True)], COLUMN))
     else:
         blocks += [_table(content, base) for base in content.bases]
+    return blocks
+
+
+def detail_blocks(content: DrillingContent, room: float) -> list[Block]:
+    """Each kind of base enlarged, its plate within ``room`` points."""
     kinds = {b.base.parts.kind.id: b.base.parts.kind for b in content.drilled}
-    return blocks + [_detail(kind, content.display) for kind in kinds.values()]
+    return [_detail(kind, content.display, room) for kind in kinds.values()]
 
 
 def _title(content: DrillingContent) -> Block:
@@ -108,7 +111,8 @@ def _laying_out(content: DrillingContent) -> list[tuple[str, bool]]:
     decides = CHECKS["base.contents"].decides
     return [
         (f"x from {x}. y from {y}. To the centres of the holes, to the nearest {step}.", False),
-        ("Turned: counter-clockwise in plan. Strings: to the bases' centres, running from A and B.", False),
+        ("Turned: counter-clockwise in plan. Holes are numbered as in the sketch beside each table. ", False),
+        ("Strings run from A and B to the bases' centres.", False),
         (
             f"Where marks on the slab and this sheet differ, nobody drills until it is settled. "
             f"Who decides: {decides}.",
@@ -214,23 +218,23 @@ def _table(content: DrillingContent, base: BaseHoles) -> Block:
 
     def draw(paper: Paper, box: Box) -> None:
         left, _, right, top = box
-        y = draw_heading(paper, f"{base.id}  turned {turned}", left, right, top)
-        head = y + SIZE * (1 - ASCENT)
+        y = draw_heading(paper, base.id, left, right, top)
+        head = top - ROW + SIZE * (1 - ASCENT) + 1.0
         for x, word in ((_X, "x from A"), (_Y, "y from B")):
-            paper.text(left + x, head - ROW, word, SIZE, align="right")
-        y -= ROW
+            paper.text(left + x, head, word, SIZE, align="right")
         for number, x_text, y_text in rows:
             y -= ROW
             line = y + SIZE * (1 - ASCENT)
             paper.text(left + 4.0, line, number, SIZE, bold=True)
             paper.text(left + _X, line, x_text, SIZE, align="right")
             paper.text(left + _Y, line, y_text, SIZE, align="right")
+        paper.text(right, head, f"turned {turned}", SIZE, align="right")
         _draw_sketch(paper, base, left + 0.5 * (_Y + COLUMN) + 4.0, y + 2.0 * ROW)
         for told in below:
             y -= ROW
             paper.text(left, y + SIZE * (1 - ASCENT), told, SIZE, bold=bold)
 
-    return Block(ROW * (2 + len(rows) + len(below)) + 6.0, draw)
+    return Block(ROW * (1 + len(rows) + len(below)) + 6.0, draw)
 
 
 def _draw_sketch(paper: Paper, base: BaseHoles, x: float, y: float) -> None:
@@ -248,7 +252,7 @@ def _draw_sketch(paper: Paper, base: BaseHoles, x: float, y: float) -> None:
         paper.text(x + float(at[0]), y + float(at[1]) - 0.33 * SIZE, str(number), SIZE, align="center")
 
 
-def detail_scale(extent: float, display: Display, room: float = _DETAIL_ROOM) -> Scale:
+def detail_scale(extent: float, display: Display, room: float) -> Scale:
     """The largest usual scale of details at which ``extent`` m fit ``room`` points, else the least."""
     listed = (
         [Scale(value / 12.0, f'{text}" = 1\'-0"') for text, value in _US]
@@ -258,12 +262,12 @@ def detail_scale(extent: float, display: Display, room: float = _DETAIL_ROOM) ->
     return next((s for s in listed if extent * s.points <= room), listed[-1])
 
 
-def _detail(kind: PostKind, display: Display) -> Block:
+def _detail(kind: PostKind, display: Display, room: float) -> Block:
     """One base unturned, with the spacing of its holes and their diagonal."""
     spacing = kind.hole_spacing
     assert spacing is not None  # only of a base that is drilled
     half = max(kind.base_toe or 0.0, 0.6 * max(spacing))
-    scale = detail_scale(2 * half, display)
+    scale = detail_scale(2 * half, display, room)
     title = wrapped(f"Base of {kind.name}, not turned, from above", SIZE, COLUMN, bold=True)
     side = 2 * half * scale.points
     height = ROW * (len(title) + 2) + side + 34.0

@@ -173,7 +173,8 @@ def _view(bodies: PostBodies, box: Box, display: Display) -> View:
     room = box[2] - box[0] - 60.0, box[3] - box[1] - _BELOW - 26.0
     scale = _fitting(right - left, head - low, room, display)
     middle = (box[0] + box[2]) / 2 - (left + right) / 2 * scale.points
-    return View(scale, (0.0, low), (middle, box[1] + _BELOW))
+    spare = room[1] - (head - low) * scale.points
+    return View(scale, (0.0, low), (middle, box[1] + _BELOW + max(spare, 0.0) / 2))
 
 
 def _fitting(wide: float, high: float, room: tuple[float, float], display: Display) -> Scale:
@@ -182,8 +183,11 @@ def _fitting(wide: float, high: float, room: tuple[float, float], display: Displ
     return next(fits, listed[-1])
 
 
-def _both(bodies: PostBodies, display: Display, own: float, twice: float) -> str:
-    return f"1× {display.force(own, 'up')}, {bodies.times} {display.force(twice, 'up')}"
+def _both(bodies: PostBodies, display: Display, name: str, own: float, twice: float) -> tuple[str, str]:
+    """A force at both loads, a line each."""
+    if np.isnan(own) or np.isnan(twice):
+        return name, "not reckoned"
+    return f"{name} 1× {display.force(own, 'up')}", f"{bodies.times} {display.force(twice, 'up')}"
 
 
 def _draw_elevation(
@@ -222,8 +226,8 @@ def _draw_pull(
     x, y = view.one((0.0, bodies.result.parts.kind.head_height))
     obstacles.add_lines(arrow(paper, (x, y), (x + _ARROW, y)))
     force = [float(np.hypot(*body.pull[:2])) for body in (bodies.own, bodies.twice)]
-    told = tuple(_both(bodies, display, *force).split(", "))
-    return [text_label("pull", ("pull " + told[0], told[1]), (x + _ARROW, y), size=SIZE, bold=True)]
+    told = _both(bodies, display, "pull", *force)
+    return [text_label("pull", told, (x + _ARROW, y), size=SIZE, bold=True)]
 
 
 def _draw_post(
@@ -261,7 +265,7 @@ def _draw_guys(
     paper: Paper, bodies: PostBodies, view: View, obstacles: Obstacles, display: Display
 ) -> list[Label]:
     labels: list[Label] = []
-    angles: set[tuple[float, float, float]] = set()
+    angles: list[tuple[float, float, float]] = []
     for own, twice in zip(bodies.own.guys, bodies.twice.guys, strict=True):
         side = side_of(own, bodies.azimuth)
         start = np.asarray(view((0.0, own.height)))
@@ -273,7 +277,9 @@ def _draw_guys(
         draw_plate_anchor(paper, x, y)
         obstacles.boxes.append((x - 3.0, y - 3.0, x + 3.0, y + 3.0))
         at = start + 0.55 * (end - start)
-        told = _tension(bodies, display, own, twice) if pulls else (f"{own.id} slack",)
+        told: tuple[str, ...] = (f"{own.id} slack",)
+        if pulls:
+            told = _both(bodies, display, f"{own.id} tension", own.tension, twice.tension)
         labels.append(
             text_label(f"{own.id} tension", told, (float(at[0]), float(at[1])), size=SIZE, bold=pulls)
         )
@@ -284,16 +290,10 @@ def _draw_guys(
             labels.append(_draw_plate(paper, bodies, obstacles, display, (own, twice), (x, y), side))
         which = (side, round(own.height, 3), round(own.angle, 4))
         if which not in angles:
-            angles.add(which)
-            labels.append(_draw_angle(paper, obstacles, display, own, start, side))
+            radius = _ARC + 11.0 * sum(other[0] == side for other in angles)
+            angles.append(which)
+            labels.append(_draw_angle(paper, obstacles, display, own, start, side * radius))
     return labels
-
-
-def _tension(bodies: PostBodies, display: Display, own: GuyForces, twice: GuyForces) -> tuple[str, str]:
-    return (
-        f"{own.id} tension 1× {display.force(own.tension, 'up')}",
-        f"{bodies.times} {display.force(twice.tension, 'up')}",
-    )
 
 
 def _draw_plate(
@@ -311,18 +311,20 @@ def _draw_plate(
     for tip in ((x, y + 24.0), (x - side * 24.0, y)):
         obstacles.add_lines(arrow(paper, (x, y), tip, Pen(1.0)))
     lines = (
-        f"{own.id} plate: uplift {_both(bodies, display, own.uplift, twice.uplift)}",
-        f"shear {_both(bodies, display, own.shear, twice.shear)}",
+        f"{own.id} plate",
+        *_both(bodies, display, "uplift", own.uplift, twice.uplift),
+        *_both(bodies, display, "shear", own.shear, twice.shear),
     )
     return text_label(f"{own.id} plate", lines, (x, y - 3.0), size=SIZE)
 
 
 def _draw_angle(
-    paper: Paper, obstacles: Obstacles, display: Display, guy: GuyForces, start: Array, side: float
+    paper: Paper, obstacles: Obstacles, display: Display, guy: GuyForces, start: Array, radius: float
 ) -> Label:
-    """The arc from the post's axis to a guy, with its angle."""
+    """The arc from the post's axis to a guy, with its angle; a negative radius for a guy to the left."""
+    side = float(np.sign(radius))
     turn = np.linspace(0.0, guy.angle, 13)
-    arc = start + _ARC * np.column_stack([side * np.sin(turn), -np.cos(turn)])
+    arc = start + abs(radius) * np.column_stack([side * np.sin(turn), -np.cos(turn)])
     paper.stroke(arc, Pen(0.6), layer=HEAVY)
     obstacles.add_lines(arc[::4])
     x, y = (float(v) for v in arc[6])
@@ -343,31 +345,20 @@ def _draw_reactions(
         return []
     x, y = view.one((0.0, 0.0))
     along = np.array([np.cos(bodies.azimuth), np.sin(bodies.azimuth)])
-    vertical = bodies.own.base_force[2], bodies.twice.base_force[2]
+    vertical = [float(abs(body.base_force[2])) for body in (bodies.own, bodies.twice)]
     shear = [float(np.hypot(*body.base_force[:2])) for body in (bodies.own, bodies.twice)]
-    up = bool(vertical[1] >= 0.0)
+    up = bool(bodies.twice.base_force[2] >= 0.0)
     ends = ((x, y - 36.0), (x, y - 10.0))
     obstacles.add_lines(arrow(paper, *(ends if up else ends[::-1])))
     side = 1.0 if float(bodies.twice.base_force[:2] @ along) >= 0.0 else -1.0
     tail, tip = (x - side * 60.0, y - 5.0), (x - side * 30.0, y - 5.0)
     obstacles.add_lines(arrow(paper, tail, tip, Pen(1.0)))
+    obstacles.boxes.append((x - 3.0, y - 36.0, x + 3.0, y - 8.0))
+    obstacles.boxes.append((min(tail[0], tip[0]), y - 8.0, max(tail[0], tip[0]), y - 2.0))
     word = "base presses up" if up else "base holds down"
     return [
-        text_label(
-            "base vertical",
-            (
-                f"{word} 1× {display.force(abs(vertical[0]), 'up')}",
-                f"{bodies.times} {display.force(abs(vertical[1]), 'up')}",
-            ),
-            (x, y - 34.0),
-            size=SIZE,
-        ),
-        text_label(
-            "base shear",
-            (f"shear 1× {display.force(shear[0], 'up')}", f"{bodies.times} {display.force(shear[1], 'up')}"),
-            tail,
-            size=SIZE,
-        ),
+        text_label("base vertical", _both(bodies, display, word, *vertical), (x, y - 34.0), size=SIZE),
+        text_label("base shear", _both(bodies, display, "shear", *shear), tail, size=SIZE),
     ]
 
 
