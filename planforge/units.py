@@ -72,6 +72,19 @@ PRESSURE = Kind("pressure", {"psi": PSI, "ksi": 1000 * PSI, "MPa": 1e6, "kPa": 1
 SPEED = Kind("speed", {"mph": MPH, "ft/s": FOOT, "m/s": 1.0, "km/h": 1 / 3.6}, "25 mph or 40 km/h")
 # how many newton metres is one ...?
 TORQUE = Kind("torque", {"ft-lbf": FOOT * LBF, "ft-lb": FOOT * LBF, "N-m": 1.0}, "40 ft-lbf or 54 N-m")
+# how many newton metres is one ...?
+MOMENT = Kind(
+    "moment",
+    {
+        "ft-lbf": FOOT * LBF,
+        "ft-lb": FOOT * LBF,
+        "in-lbf": INCH * LBF,
+        "kip-ft": 1000 * FOOT * LBF,
+        "N-m": 1.0,
+        "kN-m": 1000.0,
+    },
+    "4,500 ft-lbf or 6 kN-m",
+)
 # how many volts is one ...?
 VOLTAGE = Kind("voltage", {"V": 1.0, "kV": 1000.0}, "7.2 kV or 240 V")
 # how many radians is one ...?
@@ -256,6 +269,12 @@ class Display:
         """Psi or MPa."""
         return f"{value / PSI:,.0f} psi" if self.system == "us" else f"{value / 1e6:.1f} MPa"
 
+    def moment(self, value: float, rounding: Rounding = "nearest") -> str:
+        """Foot-pounds-force to 10 (or kN m to 0.01)."""
+        if self.system == "us":
+            return f"{_stepped(value, 10 * FOOT * LBF, rounding) * 10:,} ft-lbf"
+        return f"{_stepped(value, 10.0, rounding) / 100:,.2f} kN m"
+
     def speed(self, value: float) -> str:
         """Mph or km/h."""
         return f"{value / MPH:.0f} mph" if self.system == "us" else f"{value * 3.6:.0f} km/h"
@@ -289,6 +308,8 @@ class Display:
             "Pa": self.pressure,
             "V": self.voltage,
             "N/m": self.stiffness,
+            "N m": lambda v: self.moment(v, rounding),
+            "rad": self.angle,
         }
         printer = printers.get(unit)
         return printer(value) if printer else f"{value:g} {unit}".rstrip()

@@ -11,7 +11,7 @@ from planforge.assess.arrest_checks import Fall, connector_ratings, fall_finding
 from planforge.assess.below import below, spots
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
-from planforge.assess.line_model import ASSUMED_SOFT_END
+from planforge.assess.post_model import head_bounds
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array
@@ -100,10 +100,8 @@ def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
 def _stiffness(index: Index, anchor: Anchor, *, low: bool) -> float:
     if anchor.post is None:
         return np.inf
-    kind = index.kind_of(index.posts[anchor.post])
-    if low:
-        return kind.stiffness_low.value if kind.stiffness_low else ASSUMED_SOFT_END
-    return kind.stiffness_high.value if kind.stiffness_high else np.inf
+    head = head_bounds(index, anchor.post, np.linspace(0.0, 2 * np.pi, ALL_AROUND, endpoint=False))
+    return head.low if low else head.high
 
 
 def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
@@ -321,7 +319,10 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
 
 def _clearance_ratings(index: Index, run: AnchorRun) -> tuple[AnyRated | None, ...]:
     user, post = index.job.user, run.anchor.post
-    stiffness = (index.kind_of(index.posts[post]).stiffness_low,) if post else ()
+    head = head_bounds(index, post, 0.0) if post else None
+    stiffness: tuple[AnyRated | None, ...] = head.rests_on if head else ()
+    if head and head.assumed:
+        stiffness = (None,)
     return (
         user.dring_height,
         user.dring_shift,

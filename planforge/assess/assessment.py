@@ -8,15 +8,21 @@ from functools import cached_property
 
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
+from planforge.assess.base_checks import base_findings, off_slab_finding
+from planforge.assess.base_model import Base, bases
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
+from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
+from planforge.assess.overhead import framing_findings, hoist_findings, power_findings, wind_findings
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
-from planforge.assess.post_loads import post_findings
+from planforge.assess.post_checks import open_findings, post_findings
+from planforge.assess.post_loads import post_findings as combined_findings
+from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.rescue import Hang, assess_rescue
@@ -37,6 +43,9 @@ class Assessment:
     lines: tuple[LineResult, ...]
     anchors: tuple[AnchorRun, ...]
     hangs: dict[str, Hang]
+    posts: tuple[PostResult, ...]  # every post that could be followed to its base
+    open_posts: tuple[PostParts, ...]  # those that lack data
+    bases: tuple[Base, ...]  # every base on the slab
 
     @property
     def job(self) -> Job:
@@ -102,6 +111,24 @@ def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
     return loads
 
 
+def _load_path(
+    index: Index, posts: list[PostResult], open_posts: list[PostParts], on_slab: list[Base]
+) -> list[Finding]:
+    """From the heads down to the concrete, and what stands in the way."""
+    every = [*(r.parts for r in posts), *open_posts]
+    by_id = {r.id: r for r in posts}
+    return [
+        *(f for r in posts for f in post_findings(r)),
+        *(f for p in open_posts for f in open_findings(p)),
+        *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
+        *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
+        *framing_findings(index, every),
+        *power_findings(index),
+        *hoist_findings(index, every),
+        *wind_findings(index, every, on_slab),
+    ]
+
+
 def assess(job: Job) -> Assessment:
     """Compute everything a plan prints for one job.
 
@@ -113,12 +140,17 @@ def assess(job: Job) -> Assessment:
     lines = line_results(index, profile)
     anchors = anchor_runs(index)
     hangs = _hangs(index, lines, anchors)
+    factor = profile.limits["line_factor"].value
+    posts, open_posts = post_results(index, lines, anchors, factor)
+    every = [*(r.parts for r in posts), *open_posts]
+    on_slab = bases(index, every)
     findings = [
         *assess_plan(index),
         *assess_lot(index, profile),
         *assess_hazards(index, profile),
         *(f for r in lines for f in line_findings(index, r, profile)),
-        *post_findings(index, lines, profile),
+        *combined_findings(index, lines, profile),
+        *_load_path(index, posts, open_posts, on_slab),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
@@ -129,4 +161,14 @@ def assess(job: Job) -> Assessment:
     findings += assess_release(index, findings, {r.id: r.card.at_measurement for r in lines})
     findings = accept(index, findings)
     findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))
-    return Assessment(index, profile, tuple(findings), tuple(lines), tuple(anchors), hangs)
+    return Assessment(
+        index,
+        profile,
+        tuple(findings),
+        tuple(lines),
+        tuple(anchors),
+        hangs,
+        tuple(posts),
+        tuple(open_posts),
+        tuple(on_slab),
+    )

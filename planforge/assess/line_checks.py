@@ -150,17 +150,19 @@ def _connector(parts: LineParts, connector: Connector) -> Finding:
 
 
 def _stiffness(parts: LineParts) -> Finding:
-    ends = (parts.start_kind.stiffness_low, parts.end_kind.stiffness_low)
-    stated = [e.value for e in ends if e is not None]
+    ends = (parts.start_head, parts.end_head)
+    assumed = parts.soft_assumed
+    reckoned = any(e.reckoned for e in ends)
+    note = "State the post's tube and guys, or its stiffness from its maker or the qualified person."
+    if not assumed:
+        note = "From the tubes and guys, and what the maker states: the softer counts." if reckoned else ""
     return found(
         "line.stiffness",
         parts.line.id,
-        vouched(Verdict.CONFIRM if parts.soft_assumed else Verdict.MEETS, *ends),
-        value=min(stated) if len(stated) == 2 else "not stated: 2,000 lbf/in assumed for clearance",
-        unit="N/m" if len(stated) == 2 else "",
-        note="State stiffness_low of the post, from its maker or the qualified person."
-        if parts.soft_assumed
-        else "",
+        vouched(Verdict.CONFIRM if assumed else Verdict.MEETS, *(r for e in ends for r in e.rests_on)),
+        value="not stated: 2,000 lbf/in assumed for clearance" if assumed else min(e.low for e in ends),
+        unit="" if assumed else "N/m",
+        note=note,
     )
 
 

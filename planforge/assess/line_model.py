@@ -2,19 +2,19 @@
 
 Strength case: stiff ends, the line absorber's highest force, the coldest day. Clearance cases:
 soft ends and its lowest force, on the warmest day, when the line hangs lowest, and on the coldest,
-when it gives way farthest from where it hangs; the worse of the two counts. Where the job does not
-state how soft an end is, :data:`ASSUMED_SOFT_END` stands in and the checks that rest on it ask for
-confirmation.
+when it gives way farthest from where it hangs; the worse of the two counts. An end is as
+stiff as its post's maker states or as its tube and guys give, the more demanding of both.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planforge.assess.finding import AnyRated
 from planforge.assess.index import Index
+from planforge.assess.post_model import HeadStiffness, head_bounds
 from planforge.calc.arrays import Array, Values, stack_records
 from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.cable import Rope
@@ -22,10 +22,6 @@ from planforge.calc.lifeline import InstalledLine, Line, at_temperature, install
 from planforge.job.equipment import LifelineSystem, LineAbsorber, PostKind
 from planforge.job.equipment import Rope as RopeItem
 from planforge.job.layout import Lifeline
-from planforge.units import INCH, LBF
-
-ASSUMED_SOFT_END = 2000 * LBF / INCH
-"""N/m; stands in for an end whose least stiffness nobody stated. planforge's own assumption, no source."""
 
 STEEL_EXPANSION = 11.7e-6
 """1/K, carbon steel near room temperature: 6.5e-6 per F in handbook tables (from memory)."""
@@ -43,6 +39,8 @@ class LineParts:
     end_kind: PostKind
     start: tuple[float, float, float]
     end: tuple[float, float, float]
+    start_head: HeadStiffness
+    end_head: HeadStiffness
 
     @property
     def span(self) -> float:
@@ -57,7 +55,7 @@ class LineParts:
     @property
     def soft_assumed(self) -> bool:
         """True where an end's least stiffness is an assumption."""
-        return self.start_kind.stiffness_low is None or self.end_kind.stiffness_low is None
+        return self.start_head.assumed or self.end_head.assumed
 
     @property
     def reckoned_with(self) -> tuple[AnyRated | None, ...]:
@@ -67,15 +65,13 @@ class LineParts:
         So is an absent least stiffness, for which :attr:`soft_assumed` speaks.
         """
         rope, absorber = self.rope, self.absorber
-        ends = [
-            k for kind in (self.start_kind, self.end_kind) for k in (kind.stiffness_low, kind.stiffness_high)
-        ]
         return (
             rope.weight_per_length,
             rope.axial_stiffness,
             rope.thermal_expansion,
             *((absorber.lowest_force, absorber.highest_force, absorber.stroke) if absorber else ()),
-            *(end for end in ends if end is not None),
+            *self.start_head.rests_on,
+            *self.end_head.rests_on,
         )
 
     def place(self, stations: Array) -> Array:
@@ -93,6 +89,7 @@ def parts_of(index: Index, line: Lifeline) -> LineParts:
     """Gather what a line is made of."""
     system = index.systems[line.system]
     start, end = index.line_ends(line)
+    azimuth = float(np.arctan2(end[1] - start[1], end[0] - start[0]))
     return LineParts(
         line=line,
         system=system,
@@ -102,7 +99,15 @@ def parts_of(index: Index, line: Lifeline) -> LineParts:
         end_kind=index.kind_of(index.posts[line.end]),
         start=start,
         end=end,
+        start_head=_head(index, line, line.start, azimuth),
+        end_head=_head(index, line, line.end, azimuth + np.pi),
     )
+
+
+def _head(index: Index, line: Lifeline, post: str, azimuth: float) -> HeadStiffness:
+    """A head's bounds along a line; half as stiff where a line beside it can pull at the same time."""
+    head = head_bounds(index, post, azimuth)
+    return replace(head, low=head.low / 2.0) if line.beside is not None else head
 
 
 def _expansion(rope: RopeItem) -> float:
@@ -112,12 +117,6 @@ def _expansion(rope: RopeItem) -> float:
 CASES = (STRENGTH, CLEARANCE, 2)
 COLD_CLEARANCE = CASES[2]
 """The three cases, as positions on the second axis of a batch of lines."""
-
-
-def _stiffness(kind: PostKind, case: int) -> float:
-    if case == STRENGTH:
-        return kind.stiffness_high.value if kind.stiffness_high else np.inf
-    return kind.stiffness_low.value if kind.stiffness_low else ASSUMED_SOFT_END
 
 
 def mechanical_line(parts: LineParts, case: int, sag: Values | None = None) -> Line:
@@ -135,8 +134,8 @@ def mechanical_line(parts: LineParts, case: int, sag: Values | None = None) -> L
             axial_stiffness=parts.rope.axial_stiffness.value,
             thermal_expansion=_expansion(parts.rope),
         ),
-        end_stiffness_left=_stiffness(parts.start_kind, case),
-        end_stiffness_right=_stiffness(parts.end_kind, case),
+        end_stiffness_left=parts.start_head.high if case == STRENGTH else parts.start_head.low,
+        end_stiffness_right=parts.end_head.high if case == STRENGTH else parts.end_head.low,
         absorber_force=force,
         absorber_stroke=absorber.stroke.value if absorber else 0.0,
         absorber_on_right=parts.line.absorber_at == parts.line.end,

@@ -154,8 +154,9 @@ def _band_ratings(index: Index, result: LineResult) -> tuple[AnyRated | None, ..
         parts.system.end_strength,
         parts.start_kind.line_strength,
         parts.end_kind.line_strength,
-        parts.start_kind.stiffness_low,
-        parts.end_kind.stiffness_low,
+        *parts.start_head.rests_on,
+        *parts.end_head.rests_on,
+        *((None,) if parts.soft_assumed else ()),
         *(rated for run in result.runs for rated in connector_ratings(run.rig.connector)),
         *_user_ratings(index),
     )

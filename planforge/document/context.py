@@ -10,15 +10,17 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.below import FALL_RADIUS
-from planforge.assess.line_model import ASSUMED_SOFT_END
 from planforge.assess.people import NEEDED_ROLES, last_day
+from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
 from planforge.assess.stances import SEQUENCE_APART
 from planforge.codes.profile import BASIS, common_practice
+from planforge.document import context_bases as bases
 from planforge.document import context_calculations as calculations
 from planforge.document import context_checks as checks
 from planforge.document import context_kit as kit
 from planforge.document import context_lines as lines
+from planforge.document import context_load_path as load_path
 from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_lines import AnchorView, LineView
@@ -113,6 +115,8 @@ def packet_context(
         **_plan(assessment, show),
         **_today(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
+        **load_path.load_path(assessment, show),
+        **bases.drilling_parts(assessment, show),
         "scales": scales,
         "lines": line_rows,
         "line_by_id": {line.id: line for line in line_rows},

@@ -193,10 +193,10 @@ def _inputs(assessment: Assessment, result: LineResult, show: Printed) -> tuple[
         forces = f"{show.force(absorber.lowest_force.value)} – {show.force(absorber.highest_force.value)}"
         rows.append(InputRow("absorber_force", forces, absorber.highest_force.source or ""))
         rows.append(_rated("absorber_stroke", absorber.stroke, show.inches(absorber.stroke.value)))
-    for post, kind in ((parts.line.start, parts.start_kind), (parts.line.end, parts.end_kind)):
-        low, high = kind.stiffness_low, kind.stiffness_high
-        text = f"{post}: {_stiff(low, show)} – {show.stiffness(high.value if high else float('inf'))}"
-        rows.append(InputRow("end_stiffness", text, (low.source or "") if low else ""))
+    for post, head in ((parts.line.start, parts.start_head), (parts.line.end, parts.end_head)):
+        text = f"{post}: {show.stiffness(head.low)} – {show.stiffness(head.high)}"
+        sources = dict.fromkeys(r.source for r in head.rests_on if r.source)
+        rows.append(InputRow("end_stiffness", text, "; ".join(sources)))
     for connector in {run.rig.connector.id: run.rig.connector for run in result.runs}.values():
         forces = f"{show.force(connector.lowest_force.value)} – {show.force(connector.highest_force.value)}"
         rows.append(InputRow("connector_force", forces, connector.highest_force.source or ""))
@@ -213,10 +213,6 @@ def _inputs(assessment: Assessment, result: LineResult, show: Printed) -> tuple[
 
 def _force(rated: Rated[float] | None, show: Printed) -> str:
     return show.force(rated.value) if rated else ""
-
-
-def _stiff(rated: Rated[float] | None, show: Printed) -> str:
-    return show.stiffness(rated.value) if rated else DASH
 
 
 def _at(side: SideRun, values: Array) -> float:

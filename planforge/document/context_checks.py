@@ -27,6 +27,12 @@ _TOPICS: Final = {
     "cover": "hazards",
     "zones": "hazards",
     "line": "lines",
+    "post": "load_path",
+    "guy": "load_path",
+    "base": "load_path",
+    "framing": "standing",
+    "hoist": "standing",
+    "wind": "standing",
     "release": "release",
     "arrest": "arrest",
     "anchor": "anchors",
@@ -149,6 +155,12 @@ def _group(check_id: str, findings: Sequence[Finding], show: Printed) -> CheckGr
         source=sources.pop() if len(sources) == 1 else "",
         rows=rows,
     )
+
+
+def check_groups(findings: Iterable[Finding], show: Printed) -> tuple[CheckGroup, ...]:
+    """Findings by check, in the order they come in, which is that of the checks."""
+    by_check = groupby(findings, key=lambda f: f.id)
+    return tuple(_group(check, list(found), show) for check, found in by_check)
 
 
 def topics(assessment: Assessment, show: Printed) -> tuple[Topic, ...]:

@@ -137,6 +137,15 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
         "lock_off": show.inches,
         "hole_depth": show.inches,
         "least_thickness": show.inches,
+        "effective_depth": show.inches,
+        "critical_edge": show.inches,
+        "least_spacing": show.inches,
+        "least_edge": show.inches,
+        "steel_yield": show.pressure,
+        "steel_modulus": show.pressure,
+        "least_strength": show.pressure,
+        "torque": show.torque,
+        "kc": "{:g}".format,
     }
     return printers.get(name, show.force)
 
@@ -146,8 +155,6 @@ def _text(name: str, value: Any, item: Item, show: Printed) -> str:
         return "✓" if value else "✗"
     if isinstance(value, int):
         return str(value)
-    if name == "least_strength":
-        return show.pressure(value)
     return _printer(name, show)(value)
 
 

@@ -127,8 +127,16 @@ def belongs(finding: Finding, thing: str) -> bool:
     return finding.where == thing or finding.where.startswith(f"{thing} ")
 
 
-def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phases: list[str]) -> ThingView:
-    own = [f for f in assessment.findings if belongs(f, thing)]
+def _carries(finding: Finding, posts: tuple[str, ...]) -> bool:
+    in_path = finding.id.partition(".")[0] in ("post", "guy", "base")
+    return in_path and finding.where.partition(" · ")[0] in posts
+
+
+def _thing(
+    assessment: Assessment, show: Printed, thing: str, workers: int, phases: list[str], posts: tuple[str, ...]
+) -> ThingView:
+    """``posts`` carry it: what is short or open in their load path is so for the line or anchor too."""
+    own = [f for f in assessment.findings if belongs(f, thing) or _carries(f, posts)]
     opened = tuple(f for f in own if f.verdict is Verdict.CONFIRM and f.id != RELEASE)
     release = next((r for r in assessment.job.releases if r.of == thing), None)
     index = assessment.index
@@ -171,7 +179,7 @@ def _line(assessment: Assessment, show: Printed, result: LineResult) -> LineView
         min((r.upper for r in card.rows), default=0.0),
     )
     return LineView(
-        thing=_thing(assessment, show, line.id, line.workers, line.phases),
+        thing=_thing(assessment, show, line.id, line.workers, line.phases, (line.start, line.end)),
         between=f"{line.start} – {line.end}",
         start=line.start,
         end=line.end,
@@ -205,7 +213,14 @@ def anchor_views(assessment: Assessment, show: Printed) -> tuple[AnchorView, ...
         runs = tuple(r for r in assessment.anchors if r.anchor.id == anchor.id)
         views.append(
             AnchorView(
-                thing=_thing(assessment, show, anchor.id, anchor.workers, anchor.phases),
+                thing=_thing(
+                    assessment,
+                    show,
+                    anchor.id,
+                    anchor.workers,
+                    anchor.phases,
+                    (anchor.post,) if anchor.post else (),
+                ),
                 place=anchor.post or "",
                 height=show.length(index.anchor_at(anchor)[2]),
                 fitting=kind.name if kind else anchor.fitting or "",

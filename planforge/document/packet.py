@@ -35,7 +35,9 @@ PARTS: Final = (
     ("17_elevations.md", True),
     ("18_equipment.md", True),
     ("19_delivery.md", False),
+    ("19a_hoisting.md", False),
     ("20_erection.md", False),
+    ("20a_drilling.md", False),
     ("21_inspection.md", False),
     ("22_logs.md", True),
     ("23_use.md", True),
@@ -49,12 +51,19 @@ PARTS: Final = (
     ("31_notices.md", False),
     ("32_revisions.md", False),
     ("41_calculations.md", True),
+    ("44_load_path.md", False),
     ("42_methods.md", False),
     ("43_checks.md", True),
 )
 
 # Parts that a job may do without, by the value that calls for them.
-_ON_DEMAND: Final = {"02_sign_in.md": "sign_in_apart", "13_alternative.md": "alternatives"}
+_ON_DEMAND: Final = {
+    "02_sign_in.md": "sign_in_apart",
+    "13_alternative.md": "alternatives",
+    "19a_hoisting.md": "post_views",
+    "20a_drilling.md": "post_views",
+    "44_load_path.md": "post_views",
+}
 
 
 def packet(
@@ -78,6 +87,7 @@ def packet(
     context = packet_context(
         assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
     )
+    context["drawn"] = frozenset(figures)
     parts = [
         Part(template, context, new_page)
         for template, new_page in PARTS

@@ -15,7 +15,7 @@ from typing import Final
 
 from planforge.assess.finding import Finding
 from planforge.calc.sag import CardRow
-from planforge.units import FOOT, INCH, LBF, POUND, Display, Rounding
+from planforge.units import FOOT, INCH, LBF, MPH, POUND, PSI, Display, Rounding
 
 DASH: Final = "–"
 _SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
@@ -26,6 +26,7 @@ _NOTHING: Final = 1e-5  # m; equal numbers with endless decimals have no margin,
 _IN_INCHES: Final = frozenset(
     {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
 )
+_IN_DECIMAL_INCHES: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
 _IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.reach"})
 _IN_PERCENT: Final = frozenset({"line.second_opinion"})
 _AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
@@ -91,6 +92,9 @@ class Printed(Display):
             "N": _Scale(10 * LBF if us else 10.0, self.force, self.force),
             "kg": _Scale(POUND if us else 1.0, self.mass, self.mass),
             "K": _Scale(1e-6, self.temperature, self.degrees),
+            "N m": _Scale(10 * FOOT * LBF if us else 10.0, self.moment, self.moment),
+            "Pa": _Scale(PSI if us else 1e5, self.pressure, self.pressure),
+            "m/s": _Scale(MPH if us else 1 / 3.6, self.speed, self.speed),
             "": _Scale(0.01, _count, _count),
         }
         return scales.get(finding.unit, _Scale(1e-6, self._in(finding.unit), self._in(finding.unit)))
@@ -104,11 +108,12 @@ class Printed(Display):
             return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
         if finding.id in _IN_FEET_INCHES:
             return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
-        return self._decimal_scale(finding)
+        if finding.id in _IN_DECIMAL_INCHES:
+            return self._decimal_scale(finding, *((INCH, "in", 2) if us else (0.001, "mm", 0)))
+        return self._decimal_scale(finding, *((FOOT, "ft", 1) if us else (1.0, "m", 2)))
 
-    def _decimal_scale(self, finding: Finding) -> _Scale:
-        """To 0.1 ft (0.01 m), finer where a margin that is 0 or more would print as a shortage."""
-        unit, name, first = (FOOT, "ft", 1) if self.system == "us" else (1.0, "m", 2)
+    def _decimal_scale(self, finding: Finding, unit: float, name: str, first: int) -> _Scale:
+        """To ``first`` decimals, finer where a margin that is 0 or more would print as a shortage."""
         for decimals in range(first, _FINEST + 1):
             step = unit / 10**decimals
             margin = _printed_margin(finding, step)
@@ -159,6 +164,17 @@ class Printed(Display):
     def factor(self, value: float) -> str:
         """A factor of safety, rounded down."""
         return f"{_stepped(value, 0.01, 'down'):.2f}"
+
+    def decimal_inches(self, metres: float, rounding: Rounding = "nearest", decimals: int = 2) -> str:
+        """Inches to 0.01 or to ``decimals`` (mm to one fewer), for small things that are made."""
+        unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
+        decimals -= self.system == "metric"
+        return _Decimal(unit, name, decimals)(_stepped(metres, unit / 10**decimals, rounding))
+
+    def torque(self, newton_metres: float) -> str:
+        """Whole foot-pounds-force or N m."""
+        us = self.system == "us"
+        return f"{newton_metres / (FOOT * LBF):.0f} ft-lbf" if us else f"{newton_metres:.0f} N m"
 
     def energy(self, joules: float) -> str:
         """Foot-pounds to 10 (or kJ to 0.01)."""

@@ -29,7 +29,8 @@ from planforge.figures.clearance_stack import (
 from planforge.figures.dimensions import string_labels
 from planforge.figures.labels import Box, Placed, place_labels
 from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
-from planforge.figures.plan_drawing import LIFELINE, Obstacles
+from planforge.figures.plan_drawing import LIFELINE, Obstacles, PlanPicture
+from planforge.figures.plan_guys import draw_guy_in_section, guys_near_plane
 from planforge.figures.plan_labels import Label, draw_label, text_label
 from planforge.figures.scale import Drawn, Scale, View, scales
 from planforge.figures.text_metrics import wrapped
@@ -187,6 +188,7 @@ def _draw_section(
     labels = [
         *_draw_line(paper, plan, obstacles, display),
         *_draw_posts(paper, plan, obstacles),
+        *_draw_guys(paper, assessment, plan, obstacles),
         *_draw_surfaces(paper, assessment, plan, obstacles, display),
     ]
     _draw_worker(paper, plan, obstacles)
@@ -249,6 +251,27 @@ def _draw_posts(paper: Paper, plan: ElevationPlan, obstacles: Obstacles) -> list
         paper.fill(rectangle(foot[0] - 9.0, foot[1], foot[0] + 9.0, foot[1] + 2.5), 0.0, layer=SYMBOL)
         obstacles.boxes.append((foot[0] - 3.0, foot[1], foot[0] + 3.0, top[1] + 4.0))
         labels.append(text_label(name, (name,), (top[0], top[1] + 4.0), size=10.0, bold=True))
+    return labels
+
+
+def _draw_guys(
+    paper: Paper, assessment: Assessment, plan: ElevationPlan, obstacles: Obstacles
+) -> list[Label]:
+    """The guys that lie near the line's plane, as far as the window shows them."""
+    parts, view = plan.section.result.parts, plan.view
+    start = np.asarray(parts.start[:2])
+    along = (np.asarray(parts.end[:2]) - start) / parts.span
+    picture = PlanPicture(paper, view, plan.window, obstacles)
+    labels = []
+    for end, name in enumerate((parts.line.start, parts.line.end)):
+        post = assessment.index.posts[name]
+        for guy, ends in guys_near_plane(post, _base(plan.section, end), start, along):
+            whole = view(ends)
+            for shown in picture.visible(whole, closed=False):
+                draw_guy_in_section(paper, shown, whole=bool(np.allclose(shown[-1], whole[1])))
+                obstacles.add_lines(shown)
+                x, y = shown[0] + 0.6 * (shown[1] - shown[0])
+                labels.append(text_label(f"{name} · {guy}", (guy,), (float(x), float(y))))
     return labels
 
 

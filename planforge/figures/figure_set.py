@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
 from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
+from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
 from planforge.figures.layout_sheet import layout_scale, layout_sheet
 from planforge.figures.paper import Paper
+from planforge.figures.post_free_body import free_body_scale, post_free_body
 from planforge.figures.sag_card_figure import sag_card_drawing
 from planforge.figures.scale import Drawn
 from planforge.figures.tie_off_map import tie_off_map
@@ -49,6 +51,10 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     for result in assessment.lines:
         if result.runs:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
+    if assessment.bases:
+        made["drilling-map"] = partial(drilling_map, assessment)
+    for post in assessment.posts:
+        made[f"post-{post.id}"] = partial(post_free_body, assessment, post)
     for run in assessment.anchors:
         made[anchor_figure(run)] = partial(anchor_elevation, assessment, run)
     return made
@@ -68,6 +74,9 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
         if result.runs:
             plan = plan_elevation(governing(result, display), ELEVATION_SIZE, display)
             made[f"elevation-{result.id}"] = plan.scales
+    if assessment.bases:
+        made["drilling-map"] = drilling_scale(assessment).text
+    made |= {f"post-{post.id}": free_body_scale(assessment, post) for post in assessment.posts}
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
 
@@ -76,7 +85,8 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
 
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
-    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage.
+    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
+    ``post-<post>`` the free body of every post that could be reckoned.
     """
     display = Display(assessment.job.site.units)
     figures = {name: Drawing(partial(_paper, draw)) for name, draw in _drawn(assessment).items()}

@@ -19,6 +19,7 @@ from planforge.figures.plan_drawing import (
     draw_surroundings,
     draw_system,
 )
+from planforge.figures.plan_guys import draw_framing, draw_guys, framing_labels, guy_labels
 from planforge.figures.plan_key import key_entries, sections
 from planforge.figures.plan_labels import (
     guard_labels,
@@ -83,7 +84,9 @@ def plan_sheet(
     view = _view(assessment, window)
     picture = PlanPicture(paper or Paper(*size), view, window, Obstacles())
     draw_surroundings(picture, content)
+    draw_framing(picture, content)
     draw_building(picture, content)
+    draw_guys(picture, content)
     draw_system(picture, content)
     strings = building_strings(picture, content)
     labels = [
@@ -92,6 +95,8 @@ def plan_sheet(
         *system_labels(picture, content),
         *strings,
         *guard_labels(picture, content),
+        *guy_labels(picture, content),
+        *framing_labels(picture, content),
         *surrounding_labels(picture, content),
     ]
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)

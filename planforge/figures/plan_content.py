@@ -13,7 +13,18 @@ from planforge.assess.below import present
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array
 from planforge.job.hazard import Hazard
-from planforge.job.layout import Anchor, Cover, Edge, Guardrail, Lifeline, Opening, Place, Post, Zone
+from planforge.job.layout import (
+    Anchor,
+    Cover,
+    Edge,
+    Framing,
+    Guardrail,
+    Lifeline,
+    Opening,
+    Place,
+    Post,
+    Zone,
+)
 from planforge.job.site import LowerLevel, Phase
 from planforge.units import FOOT, Display
 
@@ -57,6 +68,7 @@ class PlanContent:
     places: tuple[tuple[str, Place], ...]  # with the letter of each
     hazards: tuple[Hazard, ...]
     lower_levels: tuple[LowerLevel, ...]  # those with a place in plan
+    framing: tuple[Framing, ...]
 
     @property
     def footprint(self) -> Array:
@@ -78,6 +90,7 @@ class PlanContent:
             [place for _, place in self.places],
             self.hazards,
             self.lower_levels,
+            self.framing,
         )
         return frozenset(str(getattr(item, "id")) for group in groups for item in group)  # noqa: B009
 
@@ -111,6 +124,7 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
             for level in job.lower_levels or []
             if level.area is not None and (phase is None or present(level, phase))
         ),
+        framing=standing(layout.framing),
     )
 
 
@@ -139,9 +153,11 @@ def core(content: PlanContent, near: float = NEAR) -> tuple[float, float, float,
     points += [np.asarray([content.index.anchor_at(a)[:2]]) for a in content.anchors]
     points += [np.asarray([h.at for h in content.hazards])] if content.hazards else []
     points += [np.asarray(e.path) for e in content.edges]
+    points += [np.asarray([g.to for g in post.guys]) for post in content.posts if post.guys]
     left, bottom, right, top = extent(points)
     outer = [np.asarray(z.outline) for z in content.zones]
     outer += [np.asarray(level.area) for level in content.lower_levels]
+    outer += [np.asarray(f.area) for f in content.framing]
     outer += [np.asarray([place.at]) for _, place in content.places]
     if not outer:
         return left, bottom, right, top

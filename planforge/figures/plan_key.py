@@ -21,6 +21,7 @@ from planforge.figures.plan_drawing import (
     draw_post,
     ticks,
 )
+from planforge.figures.plan_guys import FRAMING, GUY, draw_plate_anchor, guys_of
 from planforge.figures.plan_labels import draw_hazard, draw_place
 from planforge.figures.sheet_furniture import KeyEntry, Section, hatch_key, line_key
 from planforge.job.site import LowerLevel
@@ -42,6 +43,12 @@ def _absorber(paper: Paper, box: Box) -> None:
     y = _middle(box)[1]
     paper.stroke([(box[0], y), (box[2], y)], LIFELINE)
     paper.fill(rectangle(box[0] + 10.0, y - 2.4, box[0] + 20.0, y + 2.4), 1.0, pen=Pen(0.9), layer=LINE + 1)
+
+
+def _guy(paper: Paper, box: Box) -> None:
+    y = _middle(box)[1]
+    paper.stroke([(box[0], y), (box[2], y)], GUY)
+    draw_plate_anchor(paper, box[2], y)
 
 
 def _rail(paper: Paper, box: Box) -> None:
@@ -81,6 +88,7 @@ def key_entries(content: PlanContent) -> list[KeyEntry]:
         (any(line.absorber_at for line in content.lines), KeyEntry("Line absorber", _absorber)),
         (bool(content.posts), KeyEntry("Post", _post)),
         (bool(content.anchors), KeyEntry("Anchorage", _anchor)),
+        (any(guys_of(content)), KeyEntry("Guy, plate anchor", _guy)),
         (bool(content.guardrails), KeyEntry("Guardrail", _rail)),
         (any(o.id not in covered for o in content.openings), KeyEntry("Opening", _opening)),
         (bool(covered), hatch_key("Opening with cover", 3.2, 45.0, HATCH, OPENING)),
@@ -93,6 +101,8 @@ def key_entries(content: PlanContent) -> list[KeyEntry]:
         (bool(content.hazards), KeyEntry("Hazard", _hazard)),
         (bool(content.places), KeyEntry("Place", _place)),
     ]
+    kinds_overhead = {f.kind for f in content.framing}
+    chosen += [(kind in kinds_overhead, line_key(kind.capitalize(), pen)) for kind, pen in FRAMING.items()]
     return entries + [entry for shown, entry in chosen if shown]
 
 

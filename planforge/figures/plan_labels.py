@@ -173,7 +173,7 @@ def guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     for opening in content.openings:
         cover = covers.get(opening.id)
         lines = (opening.id, cover.id) if cover else (opening.id,)
-        labels.append(_area_label(picture, opening.id, lines, view(opening.outline)))
+        labels.append(area_label(picture, opening.id, lines, view(opening.outline)))
     return labels
 
 
@@ -191,7 +191,7 @@ def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label
     labels = []
     for key, lines, outline, italic in wanted:
         if not picture.visible_area(view(outline)).is_empty:
-            labels.append(_area_label(picture, key, lines, view(outline), italic=italic))
+            labels.append(area_label(picture, key, lines, view(outline), italic=italic))
     return labels
 
 
@@ -201,7 +201,7 @@ def _longest(path: Array) -> Array:
     return path[longest : longest + 2]
 
 
-def _area_label(
+def area_label(
     picture: PlanPicture, key: str, lines: tuple[str, ...], outline: Array, *, italic: bool = False
 ) -> Label:
     """A label inside an area, else beside it."""

@@ -91,6 +91,7 @@ def _crew_content(content: PlanContent) -> PlanContent:
         places=tuple(p for p in content.places if p[1].kind in WORDS),
         hazards=(),
         lower_levels=(),
+        framing=(),
     )
 
 

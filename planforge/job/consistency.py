@@ -14,8 +14,10 @@ from planforge.job.consistency_layout import check_layout
 from planforge.job.consistency_levels import check_levels
 from planforge.job.consistency_lines import check_lines
 from planforge.job.consistency_outlines import check_coordinates, check_outlines
+from planforge.job.consistency_posts import check_posts
 from planforge.job.consistency_ratings import check_ratings
 from planforge.job.consistency_references import check_references
+from planforge.job.consistency_slab import check_slab
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
 from planforge.job.positions import Locator
@@ -35,6 +37,8 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_layout(job, locator)
     problems += check_lines(job, locator)
     problems += check_levels(job, locator)
+    problems += check_posts(job, locator)
+    problems += check_slab(job, locator)
     return problems
 
 

@@ -19,12 +19,27 @@ OUTLINES = (
     "layout.footprint",
     "layout.slab",
     "layout.openings.outline",
+    "layout.framing.area",
     "layout.zones.outline",
     "lower_levels.area",
 )
 PATHS = ("layout.edges.path", "layout.guardrails.path", "slab.contents.path", "tasks.stances.stretch")
-ELEVATIONS = ("lower_levels.elevation", "layout.anchors.elevation", "tasks.stances.elevation")
-PLACES = ("layout.posts.at", "layout.anchors.at", "layout.places.at", "hazards.at")
+ELEVATIONS = (
+    "lower_levels.elevation",
+    "layout.anchors.elevation",
+    "layout.posts.guys.elevation",
+    "layout.framing.bottom",
+    "layout.framing.top",
+    "tasks.stances.elevation",
+)
+PLACES = (
+    "layout.posts.at",
+    "layout.posts.guys.to",
+    "layout.anchors.at",
+    "layout.framing.first",
+    "layout.places.at",
+    "hazards.at",
+)
 
 SAME_PLACE = 1e-3
 """Points nearer than this (m) are one point."""

@@ -29,6 +29,7 @@ _ORDERED: tuple[tuple[str, str, str], ...] = (
     ("equipment.guys", "least_angle", "greatest_angle"),
     ("equipment.guys", "pretension", "strength"),
     ("equipment.base_anchors", "hole_depth", "least_thickness"),
+    ("equipment.base_anchors", "effective_depth", "hole_depth"),
     ("layout.guardrails", "middle", "top"),
     ("layout.guardrails", "toeboard", "top"),
     ("weather", "coldest", "warmest"),
@@ -51,7 +52,7 @@ def check_ratings(job: Job, locator: Locator) -> Iterator[Problem]:
         for path, rated in entries(job, field):
             if rated.value < 1:
                 yield locator.problem(
-                    _value_path(locator, path),
+                    value_path(locator, path),
                     expected="at least 1 worker",
                     remedy="Write the maker's number, or delete the field where the maker gives none.",
                 )
@@ -63,8 +64,8 @@ def _ordered(locator: Locator, path: FieldPath, holder: Any, low: str, high: str
     least, most = _bare(getattr(holder, low)), _bare(getattr(holder, high))
     if least is None or most is None or least <= most:
         return
-    place = _value_path(locator, (*path, low))
-    bound = shown(locator.value(_value_path(locator, (*path, high))))
+    place = value_path(locator, (*path, low))
+    bound = shown(locator.value(value_path(locator, (*path, high))))
     yield locator.problem(
         place,
         expected=f"at most {high}, which is {bound}",
@@ -82,7 +83,7 @@ def _lock_off(locator: Locator, path: FieldPath, connector: Connector) -> Iterat
         )
     if not retracting and connector.lock_off is not None:
         yield locator.problem(
-            _value_path(locator, (*path, "lock_off")),
+            value_path(locator, (*path, "lock_off")),
             expected="no lock_off, since a lanyard does not lock",
             remedy="Delete lock_off, or correct kind to retracting device.",
         )
@@ -92,6 +93,6 @@ def _bare(value: Any) -> Any:
     return value.value if isinstance(value, Rated) else value
 
 
-def _value_path(locator: Locator, path: FieldPath) -> FieldPath:
+def value_path(locator: Locator, path: FieldPath) -> FieldPath:
     """Return where the value itself stands: a rated value may be written with its source beside it."""
     return (*path, "value") if isinstance(locator.node(path), Mapping) else path

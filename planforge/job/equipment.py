@@ -6,23 +6,28 @@ the checks that rest on it to `confirm`.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Rated, Text
+from planforge.job.base import Id, JobModel, Name, Point, Rated, Text
 from planforge.job.quantities import (
     Angle,
     Expansion,
+    Factor,
     Force,
     Length,
     LineWeight,
     Mass,
+    Moment,
     PositiveLength,
     Pressure,
     Stiffness,
     Temperature,
+    Torque,
 )
+
+Category = Annotated[int, Field(ge=1, le=3)]
 
 
 class Item(JobModel):
@@ -130,6 +135,15 @@ class Connector(Item):
     """Its breaking strength."""
 
 
+class Joint(JobModel):
+    """A joint between two sections of a post."""
+
+    height: PositiveLength
+    """Its height above the underside of the base."""
+    moment: Rated[Moment] | None = None
+    """The moment it holds, breaking."""
+
+
 class PostKind(Item):
     """A kind of post with its ratings."""
 
@@ -153,6 +167,20 @@ class PostKind(Item):
     """The breaking strength of its head as a single anchorage, in the weakest direction."""
     worker_opposite_line: Rated[bool] | None = None
     """Whether an additional worker may be tied to an end post, opposite the line."""
+    steel_yield: Rated[Pressure] | None = None
+    """The tube's yield strength, from its grade."""
+    steel_modulus: Rated[Pressure] | None = None
+    """The tube's modulus of elasticity; absent, that of steel in AISC 360."""
+    joints: list[Joint] = []
+    """The joints of its sections, from the base up."""
+    base_thickness: PositiveLength | None = None
+    """The thickness of its base plate, which an anchor's length loses."""
+    hole_spacing: Point | None = None
+    """The spacing of the base's four holes, centre to centre, both ways."""
+    base_toe: PositiveLength | None = None
+    """From the centre of the base to the edge it would tip about."""
+    anchored_with: Id | None = None
+    """The base anchor (an id under `equipment.base_anchors`)."""
     base_anchors: int = Field(default=0, ge=0, le=12)
     """How many anchors its base needs."""
     guys: int = Field(default=0, ge=0, le=12)
@@ -164,6 +192,12 @@ class Guy(Item):
 
     strength: Rated[Force] | None = None
     """Breaking strength."""
+    axial_stiffness: Rated[Force] | None = None
+    """Axial stiffness EA, the force that would double its length."""
+    plate_uplift: Rated[Force] | None = None
+    """What its plate anchor, as fastened, holds against uplift, breaking."""
+    plate_shear: Rated[Force] | None = None
+    """What its plate anchor, as fastened, holds along and across the plate, breaking."""
     least_angle: Rated[Angle] | None = None
     """The least angle from the post."""
     greatest_angle: Rated[Angle] | None = None
@@ -179,6 +213,34 @@ class BaseAnchor(Item):
     """Nominal diameter."""
     hole_depth: Rated[PositiveLength] | None = None
     """Depth of the hole, from its evaluation report."""
+    length: PositiveLength | None = None
+    """Its nominal length."""
+    effective_depth: Rated[PositiveLength] | None = None
+    """Effective depth hef as installed through the base, from its report; not the nominal depth."""
+    kc: Rated[Factor] | None = None
+    """The report's factor kc for breakout, inch-pound form, in the concrete's state."""
+    concrete: Literal["cracked", "uncracked"] = "cracked"
+    """The state of the concrete that kc is stated for."""
+    steel_tension: Rated[Force] | None = None
+    """Steel strength in tension Nsa of one anchor, nominal."""
+    steel_shear: Rated[Force] | None = None
+    """Steel strength in shear Vsa of one anchor, nominal."""
+    pullout: Rated[Force] | None = None
+    """Pullout strength of one anchor, nominal, at the slab's strength; absent: to be confirmed."""
+    ductile: Rated[bool] | None = None
+    """Whether the report counts its steel as ductile."""
+    category: Rated[Category] | None = None
+    """The report's anchor category, 1 to 3."""
+    critical_edge: Rated[PositiveLength] | None = None
+    """The report's critical edge distance cac."""
+    least_spacing: Rated[PositiveLength] | None = None
+    """The least spacing, from its evaluation report."""
+    least_edge: Rated[PositiveLength] | None = None
+    """The least edge distance, from its evaluation report."""
+    torque: Rated[Torque] | None = None
+    """The installation torque, from its evaluation report."""
+    reusable: Rated[bool] | None = None
+    """Whether its report lets it be set again."""
     least_thickness: Rated[PositiveLength] | None = None
     """The least concrete thickness, from its evaluation report."""
     least_strength: Rated[Pressure] | None = None

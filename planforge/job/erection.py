@@ -6,8 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Text
-from planforge.job.quantities import Angle, Force, Length, Speed, Temperature
+from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
+from planforge.job.quantities import Angle, Force, Length, Mass, PositiveLength, Speed, Temperature
 
 
 class Step(JobModel):
@@ -32,6 +32,33 @@ class Delivery(JobModel):
     """Where it lies until it goes up."""
     lifting: Text
     """How it is lifted: machine, attachment, operator, signals, who stays clear."""
+
+
+class Hoisting(JobModel):
+    """How a joined post is lifted and set."""
+
+    machine: Text
+    """The machine and its boom attachment."""
+    operator: Name
+    """Who operates it, and what their qualification rests on."""
+    rated_load: Rated[Mass] | None = None
+    """The rated load at the radius used, with the chart it comes from."""
+    radius: PositiveLength | None = None
+    """The radius used."""
+    rigging: Text
+    """Slings, shackles and how they are rated."""
+    lift_point: PositiveLength | None = None
+    """Where the sling holds the post: above the underside of its base."""
+    retention: Text | None = None
+    """What keeps the sections from sliding off each other and off the hook."""
+    tag_line: Text | None = None
+    """Who holds the tag line, and from where."""
+    signals: Text | None = None
+    """Who signals and how."""
+    below: Text | None = None
+    """How people are kept from under the load."""
+    hook_released: Text | None = None
+    """When the hook may come off: the base seated and the guys holding."""
 
 
 class Tolerances(JobModel):
@@ -110,6 +137,10 @@ class Weather(JobModel):
     """The wind at which work on the lines stops."""
     wind_stops_erection: Speed | None = None
     """The wind at which erection stops."""
+    storm: Rated[Speed] | None = None
+    """The wind that a post left standing out of use must bear, a 3-second gust, with its source."""
+    exposure: Literal["B", "C", "D"] = "C"
+    """The terrain's exposure category of ASCE 7: B built-up, C open, D flat by water."""
     stops: list[Text] = []
     """Other conditions that stop the work: lightning, ice, wet sheathing."""
     source: Name | None = None

@@ -16,6 +16,7 @@ from planforge.job.cross_references import REFERENCES
 from planforge.job.descriptions import description
 from planforge.job.field_types import FieldType, field_type
 from planforge.job.model import Job
+from planforge.job.quantities import FACTOR
 from planforge.job.reference import EXTENDS, EXTENDS_DESCRIPTION, belongs_to_lot, type_words
 
 Schema = dict[str, Any]
@@ -113,6 +114,8 @@ def _reference(model: type[BaseModel], path: str, groups: dict[str, Schema]) -> 
 
 def _quantity(phrase: str) -> Schema:
     examples = re.split(r", | or ", phrase.partition(" such as ")[2])
+    if phrase == FACTOR:
+        return {"type": ["string", "number"], "examples": examples}
     text: Schema = {"type": "string", "examples": examples}
     return text if phrase == units.TEMPERATURE.expected else {"anyOf": [text, {"const": 0}]}
 

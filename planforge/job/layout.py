@@ -46,6 +46,34 @@ class Opening(JobModel):
     """For a wall opening: the inside sill's height above the floor."""
 
 
+class GuyPiece(JobModel):
+    """A length of another guy joined into a guy."""
+
+    kind: Id
+    """The guy it is of (an id under `equipment.guys`)."""
+    length: PositiveLength
+    """Its length."""
+
+
+class GuyLine(JobModel):
+    """A guy from a post to a plate anchor."""
+
+    id: Id
+    """The short name that other parts and the drawings use."""
+    kind: Id
+    """The guy (an id under `equipment.guys`)."""
+    height: PositiveLength
+    """Where it is attached: above the underside of the post's base."""
+    to: Point
+    """Where its plate anchor stands in plan."""
+    elevation: Elevation
+    """The plate anchor's height above (+) or below (-) the top of the slab."""
+    plate: Angle
+    """The direction of the wall plate it sits on, degrees counter-clockwise from the plan's x."""
+    pieces: list[GuyPiece] = []
+    """Other lengths joined into it; the rest of its length is of its own kind."""
+
+
 class Post(JobModel):
     """An erected mast that carries line ends or serves as an anchorage."""
 
@@ -59,6 +87,8 @@ class Post(JobModel):
     """The level its base stands on."""
     turned: Angle = 0.0
     """How far the base is turned, degrees counter-clockwise in plan."""
+    guys: list[GuyLine] = []
+    """Its guys, along and across the lines."""
     phases: list[Id] = []
     """The phases in which it stands; empty means all."""
 
@@ -181,6 +211,31 @@ class Place(JobModel):
     """What it is, in words a stranger understands."""
 
 
+class Framing(JobModel):
+    """Trusses or joists that run side by side over an area, which a post or guy must clear."""
+
+    id: Id
+    """The short name that other parts and the drawings use."""
+    kind: Literal["trusses", "joists"]
+    """Which of the listed kinds it is."""
+    area: Outline
+    """Their outline in plan, overhang included."""
+    direction: Angle
+    """The way they run, degrees counter-clockwise from the plan's x."""
+    spacing: PositiveLength
+    """Centre to centre."""
+    first: Point
+    """A point in plan on the centre line of the first one."""
+    thickness: PositiveLength
+    """Their thickness in plan."""
+    bottom: Elevation
+    """The height of their underside above the top of the slab."""
+    top: Elevation
+    """The height of their highest point above the top of the slab."""
+    phases: list[Id] = []
+    """The phases in which they are there; empty means all."""
+
+
 class Layout(JobModel):
     """Everything that has a place in plan."""
 
@@ -200,6 +255,8 @@ class Layout(JobModel):
     """The lifelines."""
     anchors: list[Anchor] = []
     """The single-point anchorages."""
+    framing: list[Framing] = []
+    """Trusses and joists that posts and guys must clear."""
     guardrails: list[Guardrail] = []
     """The guardrails."""
     covers: list[Cover] = []

@@ -6,7 +6,17 @@ from typing import Literal
 
 from planforge.job.base import JobModel, Text
 from planforge.job.equipment import Equipment, UserBasis
-from planforge.job.erection import Access, Delivery, Erection, HandOver, Inspection, Release, Removal, Weather
+from planforge.job.erection import (
+    Access,
+    Delivery,
+    Erection,
+    HandOver,
+    Hoisting,
+    Inspection,
+    Release,
+    Removal,
+    Weather,
+)
 from planforge.job.hazard import Hazard
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
@@ -25,6 +35,7 @@ LOT_ONLY = frozenset(
         "power_lines",
         "slab.pour_date",
         "slab.strength",
+        "slab.strength_28",
         "slab.contents",
         "slab.scan",
         "rescue.emergency_number",
@@ -73,6 +84,8 @@ class Job(JobModel):
     """The slab that bases stand on."""
     delivery: Delivery | None = None
     """How the kit arrives."""
+    hoisting: Hoisting | None = None
+    """How posts are lifted and set."""
     erection: Erection | None = None
     """How it goes up."""
     access: list[Access] = []

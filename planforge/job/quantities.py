@@ -46,8 +46,30 @@ Stiffness = Annotated[float, _reads(units.STIFFNESS, above=0.0), _shown(units.ST
 Pressure = Annotated[float, _reads(units.PRESSURE, above=0.0), _shown(units.PRESSURE)]
 Speed = Annotated[float, _reads(units.SPEED, above=0.0), _shown(units.SPEED)]
 Torque = Annotated[float, _reads(units.TORQUE, above=0.0), _shown(units.TORQUE)]
+Moment = Annotated[float, _reads(units.MOMENT, above=0.0), _shown(units.MOMENT)]
 Voltage = Annotated[float, _reads(units.VOLTAGE, above=0.0), _shown(units.VOLTAGE)]
 Angle = Annotated[float, _reads(units.ANGLE), _shown(units.ANGLE)]
 Duration = Annotated[float, _reads(units.DURATION, above=0.0), _shown(units.DURATION)]
 Expansion = Annotated[float, _reads(units.EXPANSION, above=0.0), _shown(units.EXPANSION)]
 Temperature = Annotated[float, _reads(units.TEMPERATURE), _shown(units.TEMPERATURE)]
+
+
+def _number(value: object, info: ValidationInfo) -> float:
+    try:
+        number = float(str(value).replace(",", ""))
+    except ValueError:
+        number = float("nan")
+    if not 0.0 < number < 1e6:
+        raise QuantityError(f"{value!r}: not a number above 0; write a number such as 17")
+    return number
+
+
+FACTOR = "a number such as 17"
+"""The phrase used where a plain factor is wanted."""
+
+Factor = Annotated[
+    float,
+    BeforeValidator(_number),
+    WithJsonSchema({"type": ["string", "number"], "description": FACTOR, "examples": ["17"]}),
+]
+"""A plain factor without a unit."""

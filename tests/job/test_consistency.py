@@ -20,6 +20,10 @@ from planforge.job.reference import walk
 HERE = Path(__file__).parent
 JOB = (HERE / "sound_job.yaml").read_text(encoding="utf-8")
 IMPOSSIBLE: list[dict[str, Any]] = yaml.safe_load((HERE / "impossible.yaml").read_text(encoding="utf-8"))
+POSTS = (HERE / "sound_posts.yaml").read_text(encoding="utf-8")
+IMPOSSIBLE_POSTS: list[dict[str, Any]] = yaml.safe_load(
+    (HERE / "impossible_posts.yaml").read_text(encoding="utf-8")
+)
 
 RELEASED = (
     "{of: L1, state: released for use, by: finch, on: 2026-11-21, revision: 1, measured_sag: 4 in, "
@@ -37,21 +41,52 @@ def problems(folder: Path, text: str) -> list[str]:
     return []
 
 
-def changed(*changes: tuple[str, str]) -> str:
-    text = JOB
+def changed(*changes: tuple[str, str], text: str = JOB) -> str:
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} must stand once in the job"
         text = text.replace(old, new)
     return text
 
 
-def test_sound_job_has_no_problems(tmp_path: Path) -> None:
-    assert problems(tmp_path, JOB) == []
+@pytest.mark.parametrize("text", [JOB, POSTS])
+def test_sound_job_has_no_problems(tmp_path: Path, text: str) -> None:
+    assert problems(tmp_path, text) == []
 
 
 @pytest.mark.parametrize("case", IMPOSSIBLE, ids=lambda case: case["to"] or f"without {case['change']}")
 def test_impossible_job(tmp_path: Path, case: dict[str, Any]) -> None:
     assert problems(tmp_path, changed((case["change"], case["to"]))) == case["problems"]
+
+
+@pytest.mark.parametrize("case", IMPOSSIBLE_POSTS, ids=lambda case: case["to"])
+def test_impossible_post(tmp_path: Path, case: dict[str, Any]) -> None:
+    assert problems(tmp_path, changed((case["change"], case["to"]), text=POSTS)) == case["problems"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        # attached at the very head
+        ("height: 16 ft, to: [3 in", "height: 17 ft, to: [3 in"),
+        # a foot outside the footprint is still a wall's plate
+        ("to: [3 in, 22 ft]", "to: [-1 ft, 22 ft]"),
+        # a guy to a plate at the base's own height
+        ("to: [3 in, 22 ft], elevation: 9 ft", "to: [3 in, 22 ft], elevation: 0"),
+        # all of it of the other kind
+        ("length: 2 ft}", "length: 10'-5\"}"),
+        # a tight base
+        ("base_toe: 6 in", "base_toe: 4 1/2 in"),
+        # what was never stated contradicts nothing
+        ("length: 5 in, hole_depth: 4 1/2 in, ", ""),
+        ("  thickness: 6 in\n", ""),
+        # the number of guys that a kind needs is the assessment's to hold against the drawing
+        ("      sections: 3\n", "      sections: 3\n      guys: 4\n"),
+        # joists beside the area by less than a spacing
+        ("first: [1 ft, 0]", "first: [-1 ft, 0]"),
+    ],
+)
+def test_possible_post_has_no_problems(tmp_path: Path, old: str, new: str) -> None:
+    assert problems(tmp_path, changed((old, new), text=POSTS)) == []
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,233 @@
+"""Each post from its head to its base: every combination of its loads, at twice the arrest's.
+
+The factor of two of 29 CFR 1926.502(d)(8) is put on the load; the post is then held to AISC 360's
+design strength (LRFD, phi 0.9), guys, plate anchors and joints to their breaking strength. The larger
+of the base's two bounds counts, for all guys and for each one missing in turn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from planforge.assess.anchors import AnchorRun
+from planforge.assess.index import Index
+from planforge.assess.lines import LineResult
+from planforge.assess.post_model import CLAMPED, PINNED, PostParts, post_parts
+from planforge.calc import column, tube
+from planforge.calc.arrays import Array
+from planforge.calc.guy import anchor_force
+from planforge.calc.guyed_post import Loads, Response, one_missing, pull, solve_post
+from planforge.calc.tube import Tube
+
+DIRECTIONS = 24
+"""Directions around the circle tried for a single anchorage."""
+
+FREE_END, GUYED = 2.1, 1.0
+"""Effective length factors: the part above the highest guy as a cantilever, the part below it between its
+ends; recommended values of AISC 360 Commentary table C-A-7.1 (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One combination of loads on a post's head."""
+
+    name: str
+    force: Array  # N, (3,), the arrest's own
+
+
+@dataclass(frozen=True)
+class PostResult:
+    """A post under its cases, at ``factor`` times their loads. C cases, G guys, 1 + G sets of guys."""
+
+    parts: PostParts
+    factor: float
+    cases: tuple[Case, ...]
+    pinned: Response  # (C,): all guys
+    clamped: Response  # (C,)
+    bereft: Response  # (C, G): pinned, each guy missing in turn
+    post_ratio: Array  # (C,): AISC 360 H1, the worse bound of the base; nan without a yield strength
+    joint_moments: Array  # (J,): greatest moment at each joint, N m
+
+    @property
+    def id(self) -> str:
+        """The post's id."""
+        return self.parts.id
+
+    @property
+    def tensions(self) -> Array:
+        """Greatest tension of each guy over cases and bounds, N, (G,)."""
+        both = np.concatenate([self.pinned.tension, self.clamped.tension])
+        return np.asarray(np.max(both, axis=0))
+
+    @property
+    def governing(self) -> int:
+        """The case that loads the post itself most."""
+        return int(np.argmax(self.post_ratio))
+
+    @property
+    def stands(self) -> bool:
+        """True where every case finds equilibrium with all guys."""
+        return bool(np.all(self.pinned.stands) and np.all(self.clamped.stands))
+
+    @property
+    def stands_bereft(self) -> list[str]:
+        """The guys without which a case finds no equilibrium or moves the head out of range."""
+        bad = ~np.asarray(self.bereft.stands) | (self._bereft_head > 0.1 * self.parts.kind.head_height)
+        return [g.line.id for g, falls in zip(self.parts.guys, np.any(bad, axis=0), strict=True) if falls]
+
+    @property
+    def _bereft_head(self) -> Array:
+        movement = np.linalg.norm(self.bereft.head[..., :2], axis=-1)
+        return np.asarray(np.nan_to_num(movement, nan=np.inf))
+
+    @property
+    def head_movement(self) -> float:
+        """How far the head moves at the arrest's own load, m (at ``factor`` times it, over the factor)."""
+        return float(np.max(np.linalg.norm(self.pinned.head[..., :2], axis=-1))) / self.factor
+
+    def plate_forces(self) -> tuple[Array, Array]:
+        """Uplift and shear on each guy's plate anchor at its greatest tension, N, (G,) each."""
+        forces = [
+            anchor_force(t, g.angle, g.azimuth, g.line.plate)
+            for t, g in zip(self.tensions, self.parts.guys, strict=True)
+        ]
+        return (
+            np.array([float(f.uplift) for f in forces]),
+            np.array([float(f.shear) for f in forces]),
+        )
+
+
+def post_results(
+    index: Index, lines: list[LineResult], anchors: list[AnchorRun], factor: float
+) -> tuple[list[PostResult], list[PostParts]]:
+    """Every post that can be reckoned and carries something; then all others."""
+    solved, open_posts = [], []
+    for post in index.job.layout.posts:
+        parts = post_parts(index, post)
+        cases = post_cases(index, parts, lines, anchors)
+        if parts.missing or not cases:
+            open_posts.append(parts)
+        else:
+            solved.append(_solve(parts, tuple(cases), factor))
+    return solved, open_posts
+
+
+def post_cases(
+    index: Index, parts: PostParts, lines: list[LineResult], anchors: list[AnchorRun]
+) -> list[Case]:
+    """Every combination of the lines in use together, and a single anchorage's load all around."""
+    seen: dict[str, Case] = {}
+    for phase in index.shared_phases():
+        pulls = _pulls(index, lines, parts.id, phase)
+        together = [
+            Case(" + ".join(name for name, _ in chosen), np.sum([f for _, f in chosen], axis=0))
+            for size in range(1, len(pulls) + 1)
+            for chosen in combinations(pulls, size)
+        ]
+        runs = [r for r in anchors if r.anchor.post == parts.id]
+        used = [r for r in runs if index.shared_phases(r.anchor.phases, [phase])]
+        for case in (*together, *_around(parts, used, together)):
+            seen.setdefault(case.name, case)
+    return list(seen.values())
+
+
+def _pulls(index: Index, lines: list[LineResult], post: str, phase: str) -> list[tuple[str, Array]]:
+    out = []
+    for result in lines:
+        line = result.parts.line
+        used = post in (line.start, line.end) and index.shared_phases(line.phases, [phase])
+        if result.loads is None or not used:
+            continue
+        away = np.asarray(result.parts.end[:2]) - np.asarray(result.parts.start[:2])
+        if post == line.end:
+            away = -away
+        load = result.loads.start if post == line.start else result.loads.end
+        out.append((result.id, pull(load, float(np.arctan2(away[1], away[0])))))
+    return out
+
+
+def _around(parts: PostParts, runs: list[AnchorRun], with_lines: list[Case]) -> list[Case]:
+    """Each anchorage's whole load, horizontal, to every side.
+
+    Beside every combination of lines too, where it takes a worker opposite a line.
+    """
+    cases = []
+    for anchor in {r.anchor.id: r.anchor for r in runs}.values():
+        load = max(r.load for r in runs if r.anchor.id == anchor.id)
+        for beside in (Case("", np.zeros(3)), *(with_lines if anchor.opposite_line else ())):
+            name = f"{beside.name} + {anchor.id}" if beside.name else anchor.id
+            cases += [
+                Case(f"{name} to {np.degrees(a) % 360:.0f}°", beside.force + pull(load, a))
+                for a in parts.directions(DIRECTIONS)
+            ]
+    return cases
+
+
+def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
+    force = factor * np.stack([c.force for c in cases])[:, None, :]
+    head = np.array([parts.kind.head_height])
+    loads = Loads(head, force, parts.own_weight)
+    guys = parts.mechanical_guys(pretensioned=True)
+    pinned = solve_post(parts.mechanical(PINNED), guys, loads)
+    clamped = solve_post(parts.mechanical(CLAMPED), guys, loads)
+    each = one_missing(len(parts.guys))[1:]
+    bereft = solve_post(
+        parts.mechanical(PINNED), guys, Loads(head, force[:, None], parts.own_weight), each[None]
+    )
+    section = parts.tube
+    assert section is not None  # asked for only where nothing is missing
+    ratios = [_post_ratio(parts, section, r, force) for r in (pinned, clamped)]
+    inner = [j.height for j in parts.kind.joints if j.height < parts.kind.head_height]
+    moments = [max(float(np.max(r.moment_at(h))) for r in (pinned, clamped)) for h in inner]
+    return PostResult(
+        parts, factor, cases, pinned, clamped, bereft, np.maximum(*ratios), np.asarray(moments, dtype=float)
+    )
+
+
+def slenderness(parts: PostParts, section: Tube) -> float:
+    """Lc/r, the worse of the part below the highest guy and the cantilever above it."""
+    top = max(g.line.height for g in parts.guys)
+    lengths = (GUYED * top, FREE_END * (parts.kind.head_height - top))
+    return max(lengths) / float(tube.radius_of_gyration(section))
+
+
+def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Array) -> Array:
+    """AISC 360 H1 with Appendix 8's amplification, (C,); inf where the post does not stand.
+
+    Not a number where the yield strength is not stated.
+    """
+    if parts.kind.steel_yield is None:
+        return np.full(len(force), np.nan)
+    Fy = parts.kind.steel_yield.value
+    E, method = parts.modulus, column.LRFD
+    compression = np.nan_to_num(response.largest_compression, nan=np.inf)
+    moment = np.nan_to_num(response.largest_moment, nan=np.inf)
+    top = max(g.line.height for g in parts.guys)
+    euler = column.euler_load(E * tube.second_moment(section), GUYED * top)
+    sway = _sway_stiffness(np.linalg.norm(force[:, 0, :2], axis=-1), response)
+    amplified = np.maximum(
+        column.b1_factor(compression, euler, method),
+        column.b2_factor(compression, sway, parts.kind.head_height, method),
+    )
+    axial = compression / (
+        method.compression * column.compression_strength(section, Fy, slenderness(parts, section), E)
+    )
+    bending = amplified * moment / (method.bending * column.bending_strength(section, Fy, E))
+    good = np.isfinite(axial) & np.isfinite(bending)
+    return np.where(
+        good, column.interaction(np.where(good, axial, 1.0), np.where(good, bending, 1.0)), np.inf
+    )
+
+
+def _sway_stiffness(load: Array, response: Response) -> Array:
+    """Horizontal load over the head's movement, N/m, (C,).
+
+    Lines that cancel at a post leave none: there the softest of the other cases speaks.
+    """
+    movement = np.linalg.norm(response.head[..., :2], axis=-1)
+    stiffness = np.nan_to_num(load / np.maximum(movement, 1e-9), nan=1e-9)
+    cancelled = load <= 1e-6 * np.max(load)
+    return np.asarray(np.where(cancelled, np.min(stiffness[~cancelled], initial=np.inf), stiffness))

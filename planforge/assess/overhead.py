@@ -1,0 +1,339 @@
+"""What is overhead and beside: framing in the way, power lines near a standing post, the lift, wind."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from planforge.assess.base_model import Base
+from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
+from planforge.assess.index import Index
+from planforge.assess.post_model import CLAMPED, PINNED, GuyParts, PostParts
+from planforge.calc import column, wind_on_post
+from planforge.calc.guyed_post import Loads, solve_post
+from planforge.job.base import Rated
+from planforge.job.layout import Framing
+from planforge.job.site import OverheadLine
+from planforge.units import INCH, MPH
+
+DIRECTIONS = 24
+"""Wind directions tried."""
+
+PLACES = 40
+"""Heights at which wind's bending is read: it is greatest between base and guys."""
+
+
+def framing_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
+    """For each post and set of trusses or joists that stand together: by how much it fouls one."""
+    findings = []
+    for framing in index.job.layout.framing:
+        for parts in posts:
+            together = index.shared_phases(parts.post.phases, framing.phases)
+            if not together:
+                continue
+            if _within(parts, framing):
+                findings.append(_fouls(parts, framing, together))
+            findings += [_guy_fouls(parts, guy, framing, together) for guy in parts.guys]
+    return findings + [f for parts in posts for f in _over_openings(index, parts)]
+
+
+def _guy_fouls(parts: PostParts, guy: GuyParts, framing: Framing, together: list[str]) -> Finding:
+    """A guy against the framing's members at every inch of it within their depth and outline."""
+    along = np.linspace(0.0, 1.0, max(int(guy.length / INCH), 2))[:, None]
+    start = np.array([*parts.post.at, parts.base + guy.line.height])
+    points = start + along * (np.array([*guy.line.to, guy.line.elevation]) - start)
+    inside = shapely.contains_xy(shapely.polygons(np.asarray(framing.area)), points[:, 0], points[:, 1])
+    deep = (points[:, 2] > framing.bottom) & (points[:, 2] < framing.top) & inside
+    where = f"{parts.id} · {guy.line.id} · {framing.id}"
+    phase = ", ".join(together)
+    if not deep.any():
+        note = f"It passes clear of the {framing.kind}' depth."
+        return found("framing.clear", where, Verdict.NOT_APPLICABLE, phase=phase, note=note)
+    off = [abs(across(framing, (float(p[0]), float(p[1])))) for p in points[deep]]
+    left = min(off) - 0.5 * framing.thickness
+    clear = keeps(left, 0.0, "at least")
+    return found(
+        "framing.clear",
+        where,
+        clear,
+        phase=phase,
+        value=left,
+        limit=0.0,
+        unit="m",
+        sense="at least",
+        note="" if clear is Verdict.MEETS else "Turn the guy so that it runs between two of them.",
+    )
+
+
+def _over_openings(index: Index, parts: PostParts) -> list[Finding]:
+    """A guy that crosses an opening or stair in plan is in people's way."""
+    findings = []
+    for guy in parts.guys:
+        run = shapely.linestrings(np.asarray([parts.post.at, guy.line.to]))
+        crossed = [
+            o.id
+            for o in index.job.layout.openings
+            if o.kind != "wall opening" and shapely.intersects(run, shapely.polygons(np.asarray(o.outline)))
+        ]
+        if crossed:
+            findings.append(
+                found(
+                    "framing.clear",
+                    f"{parts.id} · {guy.line.id} · {', '.join(crossed)}",
+                    Verdict.CONFIRM,
+                    value="crosses " + ", ".join(crossed),
+                    note="Flag it, or turn it: nobody may walk into it or cut it for access.",
+                )
+            )
+    return findings
+
+
+def _within(parts: PostParts, framing: Framing) -> bool:
+    """True where the post's head reaches the framing's depth within its outline."""
+    reaches = parts.base + parts.kind.head_height > framing.bottom and parts.base < framing.top
+    area = shapely.polygons(np.asarray(framing.area))
+    return reaches and bool(shapely.contains_xy(area, *parts.post.at))
+
+
+def across(framing: Framing, at: tuple[float, float]) -> float:
+    """Signed distance of a place from the nearest member's centre line, m, left of its run positive."""
+    normal = np.array([-np.sin(framing.direction), np.cos(framing.direction)])
+    offset = float((np.asarray(at) - np.asarray(framing.first)) @ normal)
+    return offset - round(offset / framing.spacing) * framing.spacing
+
+
+def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
+    off = across(framing, parts.post.at)
+    radius = 0.5 * (parts.kind.outer_diameter or 0.0)
+    left = abs(off) - 0.5 * framing.thickness - radius
+    clear = keeps(left, 0.0, "at least")
+    note = ""
+    if clear is Verdict.SHORT:
+        turn = framing.direction + (np.pi / 2 if off >= 0 else -np.pi / 2)
+        way = f"{np.degrees(turn) % 360:.0f}° counter-clockwise from the plan's x"
+        note = f"Move it {-left / INCH:.1f} in or more towards {way}."
+    elif parts.kind.outer_diameter is None:
+        clear, note = Verdict.CONFIRM, "The tube's outer diameter is not stated."
+    return found(
+        "framing.clear",
+        f"{parts.id} · {framing.id}",
+        clear,
+        phase=", ".join(together),
+        value=left,
+        limit=0.0,
+        unit="m",
+        sense="at least",
+        note=note or f"Between the tube and the nearest of the {framing.kind}.",
+    )
+
+
+def power_findings(index: Index) -> list[Finding]:
+    """The standing post, its wire line and workers near each power or service line."""
+    survey = index.job.power_lines
+    if survey is None or not index.job.layout.posts:
+        return []
+    return [_near_post(line) for line in survey.lines]
+
+
+def _near_post(line: OverheadLine) -> Finding:
+    distance, limit = line.post_distance, line.post_limit
+    if distance is None or limit is None:
+        wanted = "post_distance" if distance is None else "post_limit"
+        return found(
+            "power.post",
+            line.id,
+            Verdict.CONFIRM,
+            value=distance if distance is not None else "not stated",
+            limit=limit.value if limit else "the utility's distance is wanted",
+            unit="m" if distance is not None else "",
+            note=f"State {wanted}: the code's table covers lifting equipment only.",
+        )
+    return found(
+        "power.post",
+        line.id,
+        vouched(keeps(distance, limit.value, "at least"), limit),
+        value=distance,
+        limit=limit.value,
+        unit="m",
+        sense="at least",
+        source=limit.source or "no document",
+    )
+
+
+def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
+    """The lift: what is written, and the heaviest post against the machine's rated load."""
+    if not posts:
+        return []
+    plan = index.job.hoisting
+    if plan is None:
+        note = "Write the part hoisting: machine, operator, rigging, lift point, retention, hook's release."
+        return [
+            found("hoist.plan", "lift", Verdict.SHORT, value="not written", note=note),
+            found("hoist.load", "lift", Verdict.CONFIRM, value="not stated", limit="rated load not stated"),
+        ]
+    fields = ("lift_point", "retention", "tag_line", "signals", "below", "hook_released")
+    missing = [name for name in fields if getattr(plan, name) is None]
+    written = found(
+        "hoist.plan",
+        "lift",
+        stated(not missing),
+        value="written" if not missing else "not written: " + ", ".join(missing),
+        note="" if not missing else "Write each under hoisting.",
+    )
+    weights = [p.kind.weight for p in posts]
+    heaviest = max((w for w in weights if w is not None), default=None)
+    rated = plan.rated_load
+    if heaviest is None or rated is None or any(w is None for w in weights):
+        load = found(
+            "hoist.load",
+            "lift",
+            Verdict.CONFIRM,
+            value=heaviest if heaviest is not None else "weight not stated",
+            limit=rated.value if rated else "rated load at the radius not stated",
+            unit="kg" if heaviest is not None else "",
+            sense="at most",
+        )
+    else:
+        load = found(
+            "hoist.load",
+            "lift",
+            vouched(keeps(heaviest, rated.value, "at most"), rated),
+            value=heaviest,
+            limit=rated.value,
+            unit="kg",
+            sense="at most",
+            source=rated.source or "no document",
+            note="" if plan.radius else "State the radius used.",
+        )
+    return [written, _above_middle(posts, plan.lift_point), load]
+
+
+def _above_middle(posts: list[PostParts], lift_point: float | None) -> Finding:
+    """A post hangs upright only where it is held above its centre of gravity, taken at mid-height."""
+    middle = max(p.kind.head_height for p in posts) / 2
+    if lift_point is None:
+        return found("hoist.plan", "lift point", Verdict.CONFIRM, value="not stated", limit=middle, unit="m")
+    return found(
+        "hoist.plan",
+        "lift point",
+        keeps(lift_point, middle, "at least"),
+        value=lift_point,
+        limit=middle,
+        unit="m",
+        sense="at least",
+        source="statics: above the centre of gravity, taken at mid-height",
+    )
+
+
+def wind_findings(index: Index, posts: list[PostParts], bases: list[Base]) -> list[Finding]:
+    """Wind on each kind of standing post: guyed in the stated storm, and unguyed during erection."""
+    weather = index.job.weather
+    storm = weather.storm if weather else None
+    findings = []
+    by_id = {b.id: b for b in bases}
+    for parts in posts:
+        if parts.missing or storm is None or weather is None:
+            wanted = "; ".join(parts.missing) or "weather.storm with its source"
+            findings.append(
+                found(
+                    "wind.standing",
+                    parts.id,
+                    Verdict.CONFIRM,
+                    value="not reckoned",
+                    limit="wanted: " + wanted,
+                    note="",
+                )
+            )
+            continue
+        exposure = wind_on_post.EXPOSURES[weather.exposure]
+        findings.append(_standing(parts, storm, exposure))
+        base = by_id.get(parts.id)
+        findings.append(_unguyed(parts, base, exposure, weather.wind_stops_erection))
+    return findings
+
+
+def _pressure(parts: PostParts, speed: float, exposure: wind_on_post.Exposure) -> float:
+    """N/m of height, with the careful force coefficient and the pressure at the head over all of it."""
+    Kz = wind_on_post.exposure_coefficient(parts.kind.head_height, exposure)
+    q = wind_on_post.velocity_pressure(speed, Kz)
+    diameter = parts.kind.outer_diameter or 0.0
+    return float(wind_on_post.force_per_length(q, diameter, wind_on_post.CAREFUL_FORCE_COEFFICIENT))
+
+
+def _standing(parts: PostParts, storm: Rated[float], exposure: wind_on_post.Exposure) -> Finding:
+    """The greatest of moment and guy ratios in the storm, guyed, from every side."""
+    section, yield_strength = parts.tube, parts.kind.steel_yield
+    assert section is not None  # nothing is missing
+    blows = wind_on_post.distributed_force(
+        _pressure(parts, storm.value, exposure), parts.directions(DIRECTIONS)
+    )
+    spread = blows + parts.own_weight
+    places = parts.kind.head_height * np.linspace(0.0, 1.0, PLACES + 1)[1:]  # where moments are read
+    loads = Loads(places, np.zeros((DIRECTIONS, PLACES, 3)), spread)
+    guys = parts.mechanical_guys(pretensioned=True)
+    response = solve_post(parts.mechanical(PINNED), guys, loads)
+    held = bool(np.all(response.stands))
+    if not held:
+        response = solve_post(parts.mechanical(CLAMPED), guys, loads)
+    ratios = [0.0]
+    if yield_strength is not None:
+        strength = column.LRFD.bending * column.bending_strength(section, yield_strength.value, parts.modulus)
+        ratios.append(float(np.max(response.largest_moment) / strength))
+    for n, guy in enumerate(parts.guys):
+        if guy.strength is not None:
+            ratios.append(2.0 * float(np.max(response.tension[:, n])) / guy.strength.value)
+    ratio = max(ratios)
+    best = vouched(Verdict.MEETS, storm, yield_strength, *(g.strength for g in parts.guys))
+    best = worst(best, Verdict.MEETS if held else Verdict.CONFIRM)
+    note = f"Guyed, {storm.value / MPH:.0f} mph from every side; tube bending, guys at twice their tension."
+    if not held:
+        note += " From some sides no guy holds it: there its base must, taken as clamped, or its line."
+    return found(
+        "wind.standing",
+        parts.id,
+        worst(keeps(ratio, 1.0, "at most"), best),
+        value=ratio,
+        limit=1.0,
+        sense="at most",
+        note=note,
+    )
+
+
+def _unguyed(
+    parts: PostParts, base: Base | None, exposure: wind_on_post.Exposure, stops: float | None
+) -> Finding:
+    """The wind that uses up half an unguyed tube's bending at its base, against where erection stops."""
+    section, yield_strength = parts.tube, parts.kind.steel_yield
+    assert section is not None  # nothing is missing
+    if yield_strength is None or stops is None:
+        return found(
+            "wind.unguyed",
+            parts.id,
+            Verdict.CONFIRM,
+            value="not reckoned",
+            limit="wanted: the tube's yield strength, weather.wind_stops_erection",
+        )
+    capacity = column.LRFD.bending * column.bending_strength(section, yield_strength.value, parts.modulus)
+    Kz = wind_on_post.exposure_coefficient(parts.kind.head_height, exposure)
+    at_1 = wind_on_post.velocity_pressure(1.0, Kz)
+    speed = float(
+        wind_on_post.speed_at_capacity(
+            capacity,
+            parts.kind.head_height,
+            parts.kind.outer_diameter or 0.0,
+            wind_on_post.CAREFUL_FORCE_COEFFICIENT,
+            at_1,
+        )
+    )
+    holds = keeps(stops, speed / np.sqrt(2.0), "at most")
+    return found(
+        "wind.unguyed",
+        parts.id,
+        Verdict.CONFIRM if holds is Verdict.MEETS else Verdict.SHORT,
+        value=stops,
+        limit=speed / np.sqrt(2.0),
+        unit="m/s",
+        sense="at most",
+        note="The tube at half its strength; joints and anchors are the maker's. The hook stays on until "
+        + ("the base is seated and the guys hold." if base is not None else "it is guyed."),
+    )

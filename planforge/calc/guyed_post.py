@@ -1,0 +1,368 @@
+"""A post on its base, held by guys that can only pull: forces, movements and the stiffness of its head.
+
+Signs and units. SI. x, y in plan, z up from the base; azimuths in radians counter-clockwise from x.
+Forces on the post along x, y, z. A moment is a plan vector (x, y) that points the way it tips the head:
+a pull H at height z to azimuth a tips the base by H z (cos a, sin a). Slopes likewise: the head leans
+that way. Axial compression positive, guy tension positive.
+
+Method. The force method: the post is a cantilever of segments, each with its own EI and EA, whose
+flexibility comes by virtual work; a rotation of the base is added as a rigid tilt. A guy is a bar from its
+attachment to a fixed anchor. With the flexibility F of the clamped post, the guys' unit forces B, the
+tilt's lever arms R, tensions t and the tilt p:
+
+    (1/k + B'FB) t + B'R p = t0/k - B'F f          for each guy that pulls; t = 0 for a slack one
+    R'B t - k_base p = -R' f                       moment equilibrium of the base
+
+These are the conditions of a strictly convex problem in t >= 0, so the tensions are unique where the
+post stands at all. Slack guys are found by dropping and picking up guys until nothing changes; a case
+that comes to no rest within a bounded number of rounds is decided by trying every set of guys. A case
+for which none is in equilibrium does not stand: ``stands`` is False and its numbers are NaN.
+
+Limits. First order: amplify by Appendix 8's B1 and B2 (:mod:`planforge.calc.column`). Small movements,
+straight guys (no sag), no torsion, no shear deformation, anchors that do not give (add a give in series
+with the guy). Loads and guys act on the axis unless a guy has an offset. Static: no inertia of the post.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planforge.calc.arrays import Array, Bools, Values, as_array
+from planforge.calc.tension_only import TensionOnly, Tensions, solve_tension_only
+from planforge.errors import CalculationError
+
+_SAME_PLACE = 1e-9  # m; heights closer than this are one node
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A post of one or more segments; ``heights`` (S,) are their upper ends, the last being the head."""
+
+    heights: Array  # m, (S,), increasing, above 0
+    bending_stiffness: Array  # N m2, EI of each segment, (S,) or one number
+    axial_stiffness: Array  # N, EA of each segment, (S,) or one number
+    base_stiffness: float = 0.0  # N m/rad of the base against tilt; 0 = pinned, np.inf = clamped
+
+    def __post_init__(self) -> None:
+        """Refuse segments that run backwards or have no stiffness."""
+        z = as_array(self.heights)
+        if z.ndim != 1 or not len(z) or not np.all(np.diff(z, prepend=0.0) > 0.0):
+            raise CalculationError("guyed post: segment ends must rise from the base to the head.")
+        if not (
+            np.all(as_array(self.bending_stiffness) > 0.0) and np.all(as_array(self.axial_stiffness) > 0.0)
+        ):
+            raise CalculationError("guyed post: EI and EA must be above 0.")
+        if not self.base_stiffness >= 0.0:
+            raise CalculationError("guyed post: the base's rotational stiffness must be 0 or more.")
+
+    @property
+    def height(self) -> float:
+        """Head over base, m."""
+        return float(as_array(self.heights)[-1])
+
+
+@dataclass(frozen=True, slots=True)
+class Guys:
+    """The guys of a post, each field (G,) or one number."""
+
+    height: Array  # m, attachment over the base
+    azimuth: Array  # rad, from the post to the anchor
+    angle: Array  # rad from the post, between 0 and pi/2
+    stiffness: Array  # N/m along the guy, anchor's give included
+    pretension: Values = 0.0  # N, while the post stands unmoved at its place
+    offset: Values = 0.0  # m, attachment off the axis towards the anchor (a collar's radius)
+
+    def __post_init__(self) -> None:
+        """Refuse guys that could not be."""
+        angle = as_array(self.angle)
+        if not np.all((angle > 0.0) & (angle < 0.5 * np.pi)):
+            raise CalculationError(
+                "guyed post: a guy's angle from the post must lie between 0 and 90 degrees."
+            )
+        k = as_array(self.stiffness)
+        if not np.all((k > 0.0) & np.isfinite(k)):
+            raise CalculationError("guyed post: a guy's stiffness must be above 0 and finite (N/m).")
+        if not np.all(as_array(self.pretension) >= 0.0):
+            raise CalculationError("guyed post: a guy's pretension must be 0 or more (N).")
+
+    @property
+    def count(self) -> int:
+        """G."""
+        fields = (self.height, self.azimuth, self.angle, self.stiffness, self.pretension, self.offset)
+        return int(np.broadcast_shapes((1,), *(np.shape(f) for f in fields))[0])
+
+
+NO_GUYS = Guys(*(np.empty(0) for _ in range(4)))
+"""A post on its base alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """What acts on the post, in a batch (...)."""
+
+    heights: Array  # m, (P,), where the point forces act
+    force: Array  # N, (..., P, 3)
+    distributed: Values = 0.0  # N/m, (..., 3) over the whole height: wind, own weight (z negative)
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """How the post answers; N nodes from base to head, S = N - 1 lengths between them, G guys."""
+
+    heights: Array  # m, (N,)
+    displacement: Array  # m, (..., N, 3)
+    slope: Array  # rad, (..., N, 2)
+    tension: Array  # N, (..., G), never below 0
+    axial: Array  # N, (..., S, 2), compression at each length's lower and upper end
+    shear: Array  # N, (..., S, 2, 2): lower and upper end; x and y, of what is above on what is below
+    moment: Array  # N m, (..., S, 2, 2): lower and upper end; x and y
+    base_force: Array  # N, (..., 3), of the base on the post
+    base_moment: Array  # N m, (..., 2), tipping moment that the base must resist
+    stands: Bools  # (...), False: no equilibrium; all numbers are then NaN
+
+    @property
+    def head(self) -> Array:
+        """Movement of the head, m, (..., 3)."""
+        return self.displacement[..., -1, :]
+
+    @property
+    def largest_moment(self) -> Array:
+        """Greatest resultant moment at a length's end, N m, (...)."""
+        return np.asarray(np.max(np.linalg.norm(self.moment, axis=-1), axis=(-2, -1)))
+
+    @property
+    def largest_compression(self) -> Array:
+        """Greatest axial compression, N, (...)."""
+        return np.asarray(np.max(self.axial, axis=(-2, -1)))
+
+    def moment_at(self, height: float) -> Array:
+        """Resultant moment at a node, such as a joint of two segments, N m, (...): the greater side.
+
+        Raises:
+            CalculationError: no node there.
+        """
+        node = _node_index(self.heights, np.asarray([height]))[0]
+        sides = [
+            self.moment[..., i, end, :] for i, end in ((node - 1, 1), (node, 0)) if 0 <= i < self.lengths
+        ]
+        return np.asarray(np.max([np.linalg.norm(side, axis=-1) for side in sides], axis=0))
+
+    @property
+    def lengths(self) -> int:
+        """S."""
+        return len(self.heights) - 1
+
+
+def pull(horizontal: Values, azimuth: Values, vertical: Values = 0.0) -> Array:
+    """Force (..., 3), N, of a line that pulls to ``azimuth``; ``vertical`` up positive. Broadcasts."""
+    H, a, V = np.broadcast_arrays(as_array(horizontal), as_array(azimuth), as_array(vertical))
+    return np.stack([H * np.cos(a), H * np.sin(a), V], axis=-1)
+
+
+def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = None) -> Response:
+    """Forces and movements of a guyed post for a batch of loads and of missing guys.
+
+    Args:
+        post: the post; one for the whole batch.
+        guys: its guys; one set for the whole batch.
+        loads: in a batch (...).
+        present: (..., G), False where a guy is missing or hangs slack; broadcasts with the loads.
+
+    Raises:
+        CalculationError: a force or a guy off the post, or a batch of shapes that do not fit.
+    """
+    count = guys.count
+    z = _nodes(post, guys, loads)
+    held = np.ones(count, dtype=bool) if present is None else np.asarray(present, dtype=bool)
+    points = _point_forces(z, loads)
+    spread = np.broadcast_to(as_array(loads.distributed), (*np.shape(loads.distributed)[:-1], 3))
+    shape = np.broadcast_shapes(points.shape[:-2], spread.shape[:-1], held.shape[:-1])
+    cases = int(np.prod(shape))
+    points = np.broadcast_to(points, (*shape, len(z), 3)).reshape(cases, len(z), 3)
+    spread = np.broadcast_to(spread, (*shape, 3)).reshape(cases, 3)
+    held = np.broadcast_to(held, (*shape, count)).reshape(cases, count)
+
+    f = _nodal(points, spread, z)
+    F, B, R = _flexibility(z, post), _guy_forces(z, guys), _tilt_movements(z)
+    k, t0 = (np.broadcast_to(as_array(v), (count,)) for v in (guys.stiffness, guys.pretension))
+    problem = TensionOnly(
+        compliance=np.diag(1.0 / k) + B.T @ F @ B,
+        lever=R.T @ B,
+        base_stiffness=post.base_stiffness,
+        gap=t0 / k - f @ F @ B,
+        tipping=f @ R,
+    )
+    answer = solve_tension_only(problem, held)
+    movement = (f + answer.tension @ B.T) @ F + answer.tilt @ R.T
+    flat = _respond(z, points, spread, (answer.tension @ B.T).reshape(cases, len(z), 5), movement, answer)
+    return Response(z, *(np.reshape(v, (*shape, *v.shape[1:])) for v in flat))
+
+
+def head_stiffness(
+    post: Post,
+    guys: Guys,
+    azimuth: Values,
+    force: Values,
+    *,
+    rest_force: Values = 0.0,
+    present: Bools | None = None,
+) -> Array:
+    """Secant stiffness of the head along the pull, N/m: the end stiffness of a lifeline. Broadcasts.
+
+    (H - H0) / (movement at H - movement at H0), both pulls horizontal and to the same azimuth.
+
+    Args:
+        post, guys, present: as in :func:`solve_post`.
+        azimuth: rad, the way the line pulls.
+        force: N, H, the pull for which the stiffness is wanted, other than H0.
+        rest_force: N, H0, the installed line's pull.
+
+    Returns:
+        N/m; 0 where the post does not stand under either pull.
+    """
+    a, high, low = np.broadcast_arrays(as_array(azimuth), as_array(force), as_array(rest_force))
+    if not np.all(high != low):
+        raise CalculationError("guyed post: the secant stiffness needs two different pulls.")
+    towards = pull(1.0, a)
+
+    def movement(H: Array) -> Array:
+        loads = Loads(np.asarray([post.height]), (towards * H[..., None])[..., None, :])
+        return np.asarray(np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1))
+
+    stiffness = (high - low) / (movement(high) - movement(low))
+    return np.where(np.isnan(stiffness), 0.0, stiffness)
+
+
+def one_missing(count: int) -> Bools:
+    """Cases (G + 1, G) for ``present``: all guys first, then each one missing in turn."""
+    return np.concatenate([np.ones((1, count), dtype=bool), ~np.eye(count, dtype=bool)])
+
+
+def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
+    """Heights (N,) of base, segment ends, guys and forces, each once."""
+    wanted = [as_array(v).ravel() for v in (post.heights, guys.height, loads.heights)]
+    z = np.unique(np.concatenate([[0.0], *wanted]))
+    if not (z[0] >= 0.0 and z[-1] <= post.height + _SAME_PLACE):
+        raise CalculationError(
+            f"guyed post: guys and forces lie between {z[0]:.6g} and {z[-1]:.6g} m; "
+            f"the post reaches from 0 to {post.height:.6g} m."
+        )
+    return np.asarray(z[np.concatenate([[True], np.diff(z) > _SAME_PLACE])])
+
+
+def _node_index(z: Array, heights: Array) -> NDArray[np.intp]:
+    index: NDArray[np.intp] = np.argmin(np.abs(z[:, None] - heights), axis=0)
+    if not np.all(np.abs(z[index] - heights) <= 2.0 * _SAME_PLACE):
+        raise CalculationError(f"guyed post: no node at {heights} m; the nodes lie at {z} m.")
+    return index
+
+
+def _point_forces(z: Array, loads: Loads) -> Array:
+    """Forces (..., N, 3) at the nodes."""
+    at = np.eye(len(z))[_node_index(z, as_array(loads.heights))]
+    return np.asarray(np.einsum("pn,...pc->...nc", at, as_array(loads.force)))
+
+
+def _nodal(points: Array, spread: Array, z: Array) -> Array:
+    """Work-equivalent nodal loads (n, 5 N); each node has the order ux, slope x, uy, slope y, uz.
+
+    A uniform load w on a length L: w L/2 at both ends, moments w L^2/12 and -w L^2/12.
+    """
+    lengths = np.diff(z)
+    half, twelfth = 0.5 * lengths, lengths**2 / 12.0
+    share = np.zeros_like(z)
+    share[:-1] += half
+    share[1:] += half
+    fixing = np.zeros_like(z)
+    fixing[:-1] += twelfth
+    fixing[1:] -= twelfth
+    forces = points + spread[:, None, :] * share[:, None]
+    moments = spread[:, None, :2] * fixing[:, None]
+    columns = (forces[..., 0], moments[..., 0], forces[..., 1], moments[..., 1], forces[..., 2])
+    return np.stack(columns, axis=-1).reshape(len(points), -1)
+
+
+def _flexibility(z: Array, post: Post) -> Array:
+    """Flexibility (5 N, 5 N) of the post clamped at its base, by virtual work: integrals of m m'/EI, n n'/EA.
+
+    On a length between nodes each unit load's moment is linear, so that Simpson's rule is exact. Nothing is
+    inverted: nodes that all but coincide do no harm, as they would in a stiffness matrix.
+    """
+    below = np.arange(len(z) - 1)[:, None] < np.arange(len(z))  # (S, N): the length lies below the node
+    lengths = np.diff(z)
+    segment = np.searchsorted(as_array(post.heights), 0.5 * (z[:-1] + z[1:]))
+    count = len(as_array(post.heights))
+    EI = np.broadcast_to(as_array(post.bending_stiffness), (count,))[segment]
+    EA = np.broadcast_to(as_array(post.axial_stiffness), (count,))[segment]
+    places = z[:-1, None] + lengths[:, None] * np.array([0.0, 0.5, 1.0])
+    weights = (lengths / EI)[:, None] * np.array([1.0, 4.0, 1.0]) / 6.0
+    force = np.where(below[:, None, :], z - places[..., None], 0.0)
+    couple = np.broadcast_to(below[:, None, :].astype(np.float64), force.shape)
+    moments = np.stack([force, couple], axis=-1)  # (S, 3, N, 2)
+    bending = np.einsum("sg,sgia,sgjb->iajb", weights, moments, moments)
+    flexibility = np.zeros((len(z), 5, len(z), 5))
+    flexibility[:, 0:2, :, 0:2] = flexibility[:, 2:4, :, 2:4] = bending
+    flexibility[:, 4, :, 4] = np.einsum("s,si,sj->ij", lengths / EA, below, below)
+    return flexibility.reshape(5 * len(z), 5 * len(z))
+
+
+def _guy_forces(z: Array, guys: Guys) -> Array:
+    """Nodal forces (5 N, G) of each guy at a tension of one newton."""
+    fields = (guys.height, guys.azimuth, guys.angle, guys.offset)
+    height, azimuth, angle, offset = (np.broadcast_to(as_array(v), (guys.count,)) for v in fields)
+    aside, down = np.sin(angle), np.cos(angle)
+    towards = np.stack([np.cos(azimuth), np.sin(azimuth)])
+    forces = np.zeros((len(z), 5, guys.count))
+    at = (_node_index(z, height), slice(None), range(guys.count))
+    columns = [
+        towards[0] * aside,
+        towards[0] * offset * down,
+        towards[1] * aside,
+        towards[1] * offset * down,
+        -down,
+    ]
+    for part, value in enumerate(columns):
+        forces[at[0], part, at[2]] = value
+    return forces.reshape(5 * len(z), guys.count)
+
+
+def _tilt_movements(z: Array) -> Array:
+    """Nodal movements (5 N, 2) when the base tilts by one radian to x and to y."""
+    zero, one = np.zeros_like(z), np.ones_like(z)
+    to_x = np.stack([z, one, zero, zero, zero], axis=-1).ravel()
+    to_y = np.stack([zero, zero, z, one, zero], axis=-1).ravel()
+    return np.stack([to_x, to_y], axis=-1)
+
+
+def _respond(
+    z: Array, points: Array, spread: Array, guys: Array, movement: Array, answer: Tensions
+) -> tuple[Array, Array, Array, Array, Array, Array, Array, Array, Bools]:
+    """Section forces by statics from what acts above each section; the fields of a Response after z."""
+    nodes = movement.reshape(len(points), len(z), 5)
+    force = points + guys[..., [0, 2, 4]]
+    twist = guys[..., [1, 3]]
+    ends = np.stack([z[:-1], z[1:]], axis=-1)
+    left = z[-1] - ends
+    above = np.arange(len(z)) > np.arange(len(z) - 1)[:, None]
+    arm = np.where(above[:, None, :], z - ends[..., None], 0.0)
+    carried = (
+        np.einsum("sn,bnc->bsc", above, force)[:, :, None, :] + spread[:, None, None, :] * left[..., None]
+    )
+    moment = np.einsum("sen,bnc->bsec", arm, force[..., :2])
+    moment += np.einsum("sn,bnc->bsc", above, twist)[:, :, None, :]
+    moment += spread[:, None, None, :2] * (0.5 * left**2)[..., None]
+    base_force = -(np.sum(force, axis=1) + spread * z[-1])
+    return (
+        nodes[..., [0, 2, 4]],
+        nodes[..., [1, 3]],
+        answer.tension,
+        -carried[..., 2],
+        carried[..., :2],
+        moment,
+        base_force,
+        moment[:, 0, 0] + twist[:, 0],
+        answer.stands,
+    )

@@ -1,0 +1,73 @@
+"""What is hidden in the slab, in plan: a line style for each kind, and the band that it may lie in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from planforge.calc.arrays import Array
+from planforge.figures.drilling_content import DrillingContent
+from planforge.figures.labels import Box
+from planforge.figures.paper import FILL, LINE, Paper, Pen, rectangle
+from planforge.figures.plan_drawing import PlanPicture
+from planforge.figures.plan_labels import Label, beside_label
+from planforge.figures.sheet_furniture import KeyEntry, line_key
+from planforge.job.slab import InSlab
+
+KINDS: dict[str, Pen] = {
+    "tendon": Pen(1.5, dashes=(10, 2, 2, 2, 2, 2)),
+    "plumbing": Pen(1.2, dashes=(7, 2.5)),
+    "conduit": Pen(1.0, dashes=(3, 2)),
+    "radiant tubing": Pen(0.9, dashes=(1.2, 1.8)),
+    "rebar": Pen(0.8),
+    "beam": Pen(1.5, dashes=(16, 3)),
+    "other": Pen(1.0, dashes=(8, 2, 1.5, 2)),
+}
+BAND = Pen(0.4, dashes=(1.0, 1.4))
+BAND_GREY = 0.9
+
+
+def draw_contents(picture: PlanPicture, content: DrillingContent) -> list[Label]:
+    """Every thing's band and line or outline, cut to the window; their labels."""
+    return [_draw(picture, content, thing) for thing in content.things]
+
+
+def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Label:
+    left, bottom = picture.view.back(picture.window[:2])
+    right, top = picture.view.back(picture.window[2:])
+    seen = shapely.intersection(band_of(content, thing), shapely.box(left, bottom, right, top))
+    for part in shapely.get_parts(seen):
+        if part.geom_type == "Polygon":
+            rim = picture.view(shapely.get_coordinates(part.exterior)[:-1])
+            picture.paper.fill(rim, BAND_GREY, pen=BAND, layer=FILL)
+    path = picture.view(np.asarray(thing.path))
+    picture.draw_line(path, KINDS[thing.kind], closed=thing.fills)
+    off = content.display.length(content.band(thing), "up", 16)
+    ends = _longest(np.concatenate([path, path[:1]]) if thing.fills else path)
+    return beside_label(thing.id, (f"{thing.id} {thing.kind} ±{off}",), ends, italic=True)
+
+
+def band_of(content: DrillingContent, thing: InSlab) -> shapely.Geometry:
+    """Where a thing may lie, m: its line or area, widened by its half width and the locating tolerance."""
+    path = np.asarray(thing.path, dtype=float)
+    whole = shapely.polygons(path) if thing.fills else shapely.linestrings(path)
+    return shapely.buffer(whole, content.band(thing))
+
+
+def _longest(path: Array) -> Array:
+    pieces = np.hypot(*np.diff(path, axis=0).T)
+    first = int(np.argmax(pieces))
+    return path[first : first + 2]
+
+
+def contents_key(content: DrillingContent) -> Sequence[KeyEntry]:
+    """An entry for each kind that is there, and one for the band."""
+    kinds = {thing.kind for thing in content.things}
+    entries = [line_key(kind.capitalize(), pen) for kind, pen in KINDS.items() if kind in kinds]
+    return [*entries, KeyEntry("Where it may lie", _band_field)] if entries else []
+
+
+def _band_field(paper: Paper, box: Box) -> None:
+    paper.fill(rectangle(*box), BAND_GREY, pen=BAND, layer=LINE)

@@ -1,0 +1,191 @@
+"""Posts that can stand: guys that run down to the building, joints below the head, bases on the slab."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import shapely
+
+from planforge.errors import Problem
+from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
+from planforge.job.equipment import PostKind
+from planforge.job.layout import GuyLine, Post
+from planforge.job.model import Job
+from planforge.job.positions import FieldPath, Locator
+from planforge.job.wording import shown
+from planforge.units import FOOT, Display
+
+OUTSIDE_FOOTPRINT = FOOT
+"""A wall plate lies no farther outside the footprint than this (m)."""
+LEAST_REACH = 1e-2
+"""A plate anchor nearer to its post in plan than this (m) is straight below it."""
+
+
+def check_posts(job: Job, locator: Locator) -> Iterator[Problem]:
+    """Yield a problem for each guy, joint, base and lift point that can't be."""
+    for number, kind in enumerate(job.equipment.posts):
+        yield from _joints(locator, ("equipment", "posts", number), kind)
+        yield from _hole_spacing(job, locator, ("equipment", "posts", number), kind)
+    kinds = {kind.id: kind for kind in job.equipment.posts}
+    for number, post in enumerate(job.layout.posts):
+        path: FieldPath = ("layout", "posts", number)
+        kind_of = kinds.get(post.kind)
+        base = job.layout.levels.get(post.stands_on)
+        for index, guy in enumerate(post.guys):
+            place = (*path, "guys", index)
+            yield from _anchored(job, locator, place, guy)
+            if kind_of is not None and base is not None:
+                yield from _attached(job, locator, place, guy, kind_of)
+                yield from _runs_down(job, locator, place, guy, post, base)
+        if kind_of is not None and base == 0:
+            yield from _holes(job, locator, path, post, kind_of)
+    yield from _lift_point(job, locator)
+
+
+def _joints(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
+    head = shown(locator.value((*path, "head_height")))
+    for number, joint in enumerate(kind.joints):
+        if joint.height >= kind.head_height:
+            yield locator.problem(
+                (*path, "joints", number, "height"),
+                expected=f"less than head_height, which is {head}",
+                remedy="Measure from the underside of the base; correct height or head_height.",
+            )
+    for number, (before, joint) in enumerate(pairwise(kind.joints), start=1):
+        if joint.height <= before.height:
+            earlier = shown(locator.value((*path, "joints", number - 1, "height")))
+            yield locator.problem(
+                (*path, "joints", number, "height"),
+                expected=f"more than the joint listed before it, at {earlier}",
+                remedy="List each joint once, from the base up.",
+            )
+    if len(kind.joints) >= kind.sections:
+        yield locator.problem(
+            (*path, "joints"),
+            expected=f"fewer joints than sections, which are {kind.sections}",
+            remedy="Delete a joint, or correct sections.",
+        )
+
+
+def _hole_spacing(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
+    if kind.hole_spacing is None:
+        return
+    if min(kind.hole_spacing) <= 0.0:
+        yield locator.problem(
+            (*path, "hole_spacing"),
+            found=point_text(locator, (*path, "hole_spacing")),
+            expected="two lengths above 0, the holes' spacing both ways",
+            remedy="Write the spacing of the base's holes centre to centre, such as [8 in, 8 in].",
+        )
+        return
+    half = max(kind.hole_spacing) / 2
+    if kind.base_toe is not None and kind.base_toe < half - SAME_PLACE:
+        yield locator.problem(
+            (*path, "base_toe"),
+            expected=f"at least half the spacing of the holes, {Display(job.site.units).inches(half)}",
+            remedy="Measure from the base's centre to its edge; correct base_toe or hole_spacing.",
+        )
+
+
+def _attached(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, kind: PostKind) -> Iterator[Problem]:
+    if guy.height > kind.head_height:
+        head = Display(job.site.units).length(kind.head_height)
+        yield locator.problem(
+            (*path, "height"),
+            expected=f"at most the head of {shown(kind.id)}, {head}",
+            remedy="Measure from the underside of the base to where the guy is attached.",
+        )
+
+
+def _runs_down(
+    job: Job, locator: Locator, path: FieldPath, guy: GuyLine, post: Post, base: float
+) -> Iterator[Problem]:
+    display = Display(job.site.units)
+    attached = base + guy.height
+    if guy.elevation >= attached:
+        yield locator.problem(
+            (*path, "elevation"),
+            expected=f"a plate anchor below the guy's attachment at {display.length(attached)}",
+            remedy="Correct elevation (from the top of the slab) or height (from the post's base).",
+        )
+        return
+    if guy.elevation < base:
+        yield locator.problem(
+            (*path, "elevation"),
+            expected=f"a plate anchor no lower than the post's base at {display.length(base)}",
+            remedy="Correct elevation; it counts from the top of the slab, up positive.",
+        )
+    reach = math.dist(post.at, guy.to)
+    if reach < LEAST_REACH:
+        yield locator.problem(
+            (*path, "to"),
+            found=f"{point_text(locator, (*path, 'to'))}, straight below the guy's attachment",
+            expected="a plate anchor away from the post in plan",
+            remedy="Correct to: the plate anchor's own place in plan.",
+        )
+    length = math.hypot(reach, attached - guy.elevation)
+    joined = sum(piece.length for piece in guy.pieces)
+    if joined > length:
+        yield locator.problem(
+            (*path, "pieces"),
+            found=f"pieces of {display.length(joined, 'up')} together",
+            expected=f"no more than the guy's own length, {display.length(length)}",
+            remedy="Correct the lengths of the pieces, or where the guy runs.",
+        )
+
+
+def _anchored(job: Job, locator: Locator, path: FieldPath, guy: GuyLine) -> Iterator[Problem]:
+    footprint = sound(job.layout.footprint)
+    if footprint is None:
+        return
+    display = Display(job.site.units)
+    outside = footprint.distance(shapely.Point(guy.to))
+    if outside > OUTSIDE_FOOTPRINT:
+        yield locator.problem(
+            (*path, "to"),
+            found=f"{point_text(locator, (*path, 'to'))}, {display.feet(outside)} outside the footprint",
+            expected=f"a wall plate within {display.feet(OUTSIDE_FOOTPRINT)} of layout.footprint",
+            remedy="Correct the coordinates: a guy is anchored to a wall plate, not in the air.",
+        )
+
+
+def _holes(job: Job, locator: Locator, path: FieldPath, post: Post, kind: PostKind) -> Iterator[Problem]:
+    """A base whose centre is on the slab but a hole is not; a centre off it is a problem of its own."""
+    layout = job.layout
+    outline = sound(layout.slab if layout.slab is not None else layout.footprint)
+    spacing = kind.hole_spacing
+    if outline is None or spacing is None or min(spacing) <= 0.0:
+        return
+    if outline.distance(shapely.Point(post.at)) > SAME_PLACE:
+        return
+    off = max(outline.distance(shapely.Point(hole)) for hole in _hole_places(post, spacing))
+    if off > SAME_PLACE:
+        name = "slab" if layout.slab is not None else "footprint"
+        yield locator.problem(
+            (*path, "at"),
+            found=f"{point_text(locator, (*path, 'at'))}, a hole of its base "
+            f"{Display(job.site.units).length(off, 'up')} outside the {name}",
+            expected=f"a base whose four holes, as it is turned, lie within layout.{name}",
+            remedy="Move or turn the post, or correct hole_spacing of its kind.",
+        )
+
+
+def _hole_places(post: Post, spacing: tuple[float, float]) -> list[tuple[float, float]]:
+    """Return the four holes in plan, the base turned counter-clockwise about its centre."""
+    cos, sin = math.cos(post.turned), math.sin(post.turned)
+    offsets = [(x * spacing[0] / 2, y * spacing[1] / 2) for x in (-1, 1) for y in (-1, 1)]
+    return [(post.at[0] + x * cos - y * sin, post.at[1] + x * sin + y * cos) for x, y in offsets]
+
+
+def _lift_point(job: Job, locator: Locator) -> Iterator[Problem]:
+    used = {post.kind for post in job.layout.posts}
+    heads = [kind.head_height for kind in job.equipment.posts if kind.id in used]
+    point = job.hoisting.lift_point if job.hoisting else None
+    if point is not None and heads and point > min(heads):
+        yield locator.problem(
+            ("hoisting", "lift_point"),
+            expected=f"at most the head of the lowest post, {Display(job.site.units).length(min(heads))}",
+            remedy="Measure from the underside of the base to where the sling holds the post.",
+        )

@@ -1,0 +1,122 @@
+"""All modes of a base's anchors together, against the single equations put together by hand."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from planforge.calc import concrete_breakout as concrete
+from planforge.calc.anchor_group import (
+    AnchorData,
+    SlabData,
+    group_ratios,
+    shear_breakout_strengths,
+    tension_breakout_strength,
+)
+from planforge.calc.base_anchor import strength_reduction
+from planforge.calc.base_plate import hole_pattern
+
+INF = np.inf
+ANCHOR = AnchorData(
+    diameter=0.0127, effective_depth=0.06, kc=17.0, report_kc=True, steel_tension=50e3, steel_shear=30e3,
+    pullout=20e3, critical_edge=0.24, phi=strength_reduction(ductile=True, category=1),
+)  # fmt: skip
+SLAB = SlabData(strength=20e6, thickness=0.1016, edges=(-INF, 0.35, -INF, INF))
+HOLES = hole_pattern(0.15, 0.15, 0.0)
+EVEN = np.full(4, 2000.0)
+
+
+def test_tension_by_hand() -> None:
+    """Edge at 0.275 m is beyond 1.5 hef: Ncbg = (0.15 + 0.18)^2 / (9 hef^2) Nb."""
+    expected = 0.33**2 / (9.0 * 0.06**2) * concrete.basic_tension_strength(17.0, 20e6, 0.06)
+    assert tension_breakout_strength(ANCHOR, SLAB, HOLES, EVEN) == pytest.approx(expected)
+    found = group_ratios(ANCHOR, SLAB, HOLES, EVEN, np.zeros(2))
+    assert found.tension_breakout == pytest.approx(8000.0 / (0.65 * expected))
+    assert found.steel_tension == pytest.approx(2000.0 / (0.75 * 50e3))
+    assert found.pullout == pytest.approx(2000.0 / (0.65 * 20e3))
+    assert found.shear == 0.0
+    assert found.combined == found.tension
+
+
+def test_shear_towards_the_edge_by_hand() -> None:
+    """Row at ca1 0.275 m in a 0.1016 m slab: width 0.15 + 3 ca1, full thickness, psi_h = sqrt(1.5 ca1/ha)."""
+    ca1, ha = 0.275, 0.1016
+    basic = concrete.basic_shear_strength(0.0127, 0.06, 20e6, ca1)
+    expected = (0.15 + 3.0 * ca1) * ha / (4.5 * ca1**2) * np.sqrt(1.5 * ca1 / ha) * basic
+    towards, along = shear_breakout_strengths(ANCHOR, SLAB, HOLES, 1)
+    assert towards == pytest.approx(expected)
+    assert along == pytest.approx(2.0 * expected)
+    assert shear_breakout_strengths(ANCHOR, SLAB, HOLES, 0) == (INF, INF)
+    found = group_ratios(ANCHOR, SLAB, HOLES, np.zeros(4), np.array([6000.0, 0.0]))
+    assert found.shear_breakout == pytest.approx(6000.0 / (0.70 * expected))
+    assert found.steel_shear == pytest.approx(1500.0 / (0.65 * 30e3))
+    assert found.tension == 0.0
+
+
+def test_shear_away_from_the_edge_does_not_break_it_out() -> None:
+    shears = np.array([[-6000.0, 0.0], [6000.0, 0.0], [0.0, 6000.0]])
+    away, towards, along = group_ratios(ANCHOR, SLAB, HOLES, np.zeros((3, 4)), shears).shear_breakout
+    assert away == 0.0
+    assert towards == pytest.approx(2.0 * along)
+
+
+def test_pryout_counts_every_anchor() -> None:
+    """kcp = 1 below 2.5 in, with Ncbg of all four though only two pull."""
+    pulling = np.array([0.0, 3000.0, 3000.0, 0.0])
+    found = group_ratios(ANCHOR, SLAB, HOLES, pulling, np.array([-4000.0, 0.0]))
+    everyone = tension_breakout_strength(ANCHOR, SLAB, HOLES, np.ones(4))
+    assert found.pryout == pytest.approx(4000.0 / (0.70 * everyone))
+    assert tension_breakout_strength(ANCHOR, SLAB, HOLES, pulling) < everyone
+
+
+@pytest.mark.parametrize(
+    "worse",
+    [
+        {"slab": {"edges": (-INF, 0.12, -INF, INF)}},
+        {"slab": {"strength": 15e6}},
+        {"slab": {"lightweight": 0.75}},
+        {"anchor": {"effective_depth": 0.045}},
+        {"anchor": {"phi": strength_reduction(ductile=True, category=3)}},
+    ],
+    ids=str,
+)
+def test_what_weakens_the_concrete_raises_the_ratio(worse: dict[str, dict[str, object]]) -> None:
+    shear = np.array([2000.0, 500.0])
+    anchor = dataclasses.replace(ANCHOR, **worse.get("anchor", {}))  # type: ignore[arg-type]
+    slab = dataclasses.replace(SLAB, **worse.get("slab", {}))  # type: ignore[arg-type]
+    before, after = (group_ratios(a, s, HOLES, EVEN, shear) for a, s in ((ANCHOR, SLAB), (anchor, slab)))
+    assert after.tension_breakout > before.tension_breakout
+    assert after.combined > before.combined
+
+
+def test_uneven_tension_costs_strength() -> None:
+    uneven = np.array([1000.0, 3000.0, 3000.0, 1000.0])
+    assert tension_breakout_strength(ANCHOR, SLAB, HOLES, uneven) < tension_breakout_strength(
+        ANCHOR, SLAB, HOLES, EVEN
+    )
+
+
+def test_turning_the_frame_changes_nothing() -> None:
+    """Slab, holes and loads turned by 90 degrees together."""
+    edges = (-0.4, 0.3, -0.5, 0.9)
+    tensions, shear = np.array([100.0, 2500.0, 900.0, 0.0]), np.array([1500.0, 700.0])
+    turn = np.array([[0.0, 1.0], [-1.0, 0.0]])  # (x, y) -> (-y, x)
+    slab = dataclasses.replace(SLAB, edges=edges)
+    turned = dataclasses.replace(SLAB, edges=(-edges[3], -edges[2], edges[0], edges[1]))
+    one = group_ratios(ANCHOR, slab, HOLES, tensions, shear)
+    two = group_ratios(ANCHOR, turned, HOLES @ turn, tensions, shear @ turn)
+    assert [float(getattr(two, f.name)) for f in dataclasses.fields(one)] == pytest.approx(
+        [float(getattr(one, f.name)) for f in dataclasses.fields(one)]
+    )
+
+
+def test_batch_is_its_members() -> None:
+    rng = np.random.default_rng(5)
+    tensions, shears = rng.uniform(-500.0, 3000.0, (4, 3, 4)).clip(0.0), rng.normal(size=(4, 3, 2)) * 2000.0
+    together = group_ratios(ANCHOR, SLAB, HOLES, tensions, shears)
+    assert together.combined.shape == (4, 3)
+    assert together.combined[2, 1] == pytest.approx(
+        group_ratios(ANCHOR, SLAB, HOLES, tensions[2, 1], shears[2, 1]).combined
+    )

@@ -1,0 +1,105 @@
+"""Columns and tubes: ranges, continuity, and the second-order factors. Published values: tests/validation."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planforge.calc import column
+from planforge.calc.column import ASD, LRFD, STEEL_E
+from planforge.calc.tube import (
+    Tube,
+    area,
+    elastic_modulus,
+    plastic_modulus,
+    radius_of_gyration,
+    second_moment,
+)
+from planforge.errors import CalculationError
+
+FY = 317e6  # 46 ksi
+
+
+def test_tube_against_a_thin_ring() -> None:
+    """A thin ring of mean radius R: A = 2 pi R t, I = pi R^3 t, Z/S = 4/pi."""
+    tube = Tube(0.2002, 0.0002)
+    R, t = 0.1, 0.0002
+    assert area(tube) == pytest.approx(2 * np.pi * R * t, rel=1e-9)
+    assert second_moment(tube) == pytest.approx(np.pi * R**3 * t, rel=1e-5)
+    assert plastic_modulus(tube) / elastic_modulus(tube) == pytest.approx(4.0 / np.pi, rel=2e-3)
+    assert radius_of_gyration(tube) == pytest.approx(R / np.sqrt(2.0), rel=1e-5)
+
+
+def test_solid_bar_is_the_limit() -> None:
+    assert area(Tube(0.1, 0.05)) == pytest.approx(np.pi * 0.05**2)
+
+
+@pytest.mark.parametrize(("diameter", "wall"), [(0.1, 0.0), (0.1, -0.003), (0.1, 0.051)])
+def test_impossible_wall_is_refused(diameter: float, wall: float) -> None:
+    with pytest.raises(CalculationError, match="wall must be above 0"):
+        Tube(diameter, wall)
+
+
+def test_critical_stress_is_continuous_and_falls() -> None:
+    """Both branches meet at Fy/Fe = 2.25 to 0.1 percent, as the specification's constants allow."""
+    slenderness = np.linspace(1.0, 250.0, 500)
+    stress = column.critical_stress(FY, column.elastic_buckling_stress(slenderness))
+    assert np.all(np.diff(stress) < 0.0)
+    assert np.all(stress < FY)
+    limit = column.critical_stress(FY, FY / np.array([2.25, 2.2500001]))
+    assert limit[0] == pytest.approx(limit[1], rel=1.5e-3)
+
+
+def test_slender_wall_loses_area_and_moment() -> None:
+    thin, stout = Tube(0.3, 0.002), Tube(0.3, 0.01)
+    assert column.effective_area(thin, FY) < area(thin)
+    assert column.effective_area(stout, FY) == area(stout)
+    assert column.bending_strength(thin, FY) < FY * plastic_modulus(thin)
+    assert column.bending_strength(stout, FY) == pytest.approx(FY * plastic_modulus(stout))
+
+
+def test_bending_of_a_slender_wall() -> None:
+    """D/t over 0.31 E/Fy: 0.33 E/(D/t) S (F8-3, F8-4)."""
+    tube = Tube(0.35 * STEEL_E / FY * 0.001, 0.001)
+    expected = 0.33 * FY / 0.35 * elastic_modulus(tube)
+    assert column.bending_strength(tube, FY) == pytest.approx(expected, rel=1e-9)
+
+
+def test_outside_the_specification_is_refused() -> None:
+    with pytest.raises(CalculationError, match=r"0\.45 E/Fy"):
+        column.compression_strength(Tube(0.3, 0.001), FY, 60.0)
+    with pytest.raises(CalculationError, match="slenderness"):
+        column.elastic_buckling_stress(0.0)
+
+
+def test_interaction_meets_at_a_fifth() -> None:
+    """H1-1a and H1-1b give 1 with the same moment at Pr/Pc = 0.2; both pass through 1 at the corners."""
+    assert column.interaction(0.2, 0.9) == pytest.approx(1.0)
+    assert column.interaction(0.2 - 1e-12, 0.9) == pytest.approx(1.0)
+    assert column.interaction([1.0, 0.0], [0.0, 1.0]) == pytest.approx([1.0, 1.0])
+    with pytest.raises(CalculationError, match="magnitudes"):
+        column.interaction(-0.1, 0.5)
+
+
+def test_second_order_factors() -> None:
+    """1 at no load and in tension, growing, and infinite at the limit; ASD counts 1.6 of the load."""
+    euler = column.euler_load(4e5, 3.6)
+    assert euler == pytest.approx(np.pi**2 * 4e5 / 3.6**2)
+    loads = np.array([-1.0, 0.0, 0.25, 0.5, 1.0]) * euler
+    assert column.b1_factor(loads, euler, LRFD) == pytest.approx([1.0, 1.0, 4.0 / 3.0, 2.0, np.inf])
+    assert column.b1_factor(loads[3], euler, ASD) == pytest.approx(1.0 / (1.0 - 0.8))
+    assert column.b1_factor(0.1 * euler, euler, LRFD, column.moment_shape_factor(1.0)) == 1.0
+    assert column.b2_factor(1e4, 1e6, 3.6, LRFD) == pytest.approx(1.0 / (1.0 - 1e4 / (0.85 * 3.6e6)))
+    assert column.b2_factor(1e4, 0.0, 3.6, LRFD) == np.inf
+
+
+def test_amplification_matches_the_exact_beam_column() -> None:
+    """Cm = 1 bounds sec(u) of a beam-column in uniform moment from below by under 30 percent of what it adds.
+
+    Timoshenko, Theory of Elastic Stability (from memory): M = M0 sec(pi/2 sqrt(P/Pe)).
+    """
+    ratio = np.linspace(0.05, 0.6, 12)
+    exact = 1.0 / np.cos(0.5 * np.pi * np.sqrt(ratio))
+    found = column.b1_factor(ratio, 1.0, LRFD)
+    assert np.all(found < exact)
+    assert np.all((exact - found) / (exact - 1.0) < 0.30)

@@ -1,0 +1,37 @@
+"""Strength at an age: grows, stops at the 28-day value, and is nothing before the first day."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planforge.calc.concrete_age import CURVES, EARLIEST_AGE, age_for_ratio, strength_at_age, strength_ratio
+from planforge.errors import CalculationError
+
+
+@pytest.mark.parametrize("key", CURVES)
+def test_grows_and_stops(key: str) -> None:
+    ratio = strength_ratio(np.arange(1.0, 400.0), CURVES[key])
+    assert np.all(np.diff(ratio) >= 0.0)
+    assert np.max(ratio) <= 1.0
+    assert ratio[40] == pytest.approx(1.0, abs=0.01)
+
+
+def test_green_concrete_has_none() -> None:
+    assert strength_at_age(20e6, [0.0, 0.99 * EARLIEST_AGE], CURVES["I moist"]) == pytest.approx([0.0, 0.0])
+
+
+def test_slab_before_its_pour_is_refused() -> None:
+    with pytest.raises(CalculationError, match="precede the pour"):
+        strength_ratio(-1.0, CURVES["I moist"])
+
+
+@pytest.mark.parametrize("key", CURVES)
+def test_age_and_ratio_are_inverse(key: str) -> None:
+    ratios = np.array([0.7, 0.85, 0.99])
+    ages = age_for_ratio(ratios, CURVES[key])
+    kept = ages > EARLIEST_AGE
+    assert strength_ratio(ages, CURVES[key])[kept] == pytest.approx(ratios[kept])
+    assert np.all(strength_ratio(ages, CURVES[key]) >= ratios - 1e-12)
+    with pytest.raises(CalculationError, match="at most 1"):
+        age_for_ratio(1.1, CURVES[key])

@@ -1,0 +1,61 @@
+"""Guys: direction, stiffness of joined lengths, and the split of their pull at a plate."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from planforge.calc.guy import (
+    anchor_force,
+    axial_stiffness,
+    guy_run,
+    joined_stiffness,
+    stretch,
+    tension_for_pull,
+)
+from planforge.errors import CalculationError
+
+
+def test_run_of_a_three_four_five_guy() -> None:
+    run = guy_run(np.array([1.0, 1.0, 4.0]), np.array([1.0, 4.0, 0.0]))
+    assert run.length == pytest.approx(5.0)
+    assert run.azimuth == pytest.approx(np.pi / 2)
+    assert np.sin(run.angle) == pytest.approx(0.6)
+
+
+@pytest.mark.parametrize("anchor", [[0.0, 0.0, 0.0], [3.0, 0.0, 4.0], [3.0, 0.0, 5.0]])
+def test_anchor_under_or_above_the_attachment_is_refused(anchor: list[float]) -> None:
+    with pytest.raises(CalculationError, match="below its attachment"):
+        guy_run(np.array([0.0, 0.0, 4.0]), np.array(anchor))
+
+
+@pytest.mark.parametrize("angle", [0.0, np.pi / 2, -0.3, 2.0])
+def test_angle_out_of_range_is_refused(angle: float) -> None:
+    with pytest.raises(CalculationError, match="between 0 and 90"):
+        tension_for_pull(1.0, angle)
+
+
+def test_joined_lengths() -> None:
+    """Equal lengths in series share the stretch; one length is EA/L."""
+    EA = np.array([2e6, 2e6, 1e6])
+    lengths = np.array([1.0, 2.0, 0.5])
+    k = joined_stiffness(EA, lengths)
+    assert stretch(9e3, k) == pytest.approx(np.sum(9e3 * lengths / EA))
+    assert joined_stiffness(EA[:1], lengths[:1]) == pytest.approx(axial_stiffness(2e6, 1.0))
+    assert k < np.min(EA / lengths)
+
+
+@pytest.mark.parametrize("plate", [0.0, 0.4, np.pi / 2, 4.0])
+def test_split_keeps_the_whole_pull(plate: float) -> None:
+    force = anchor_force(5000.0, 0.6, 1.1, plate)
+    assert np.hypot(force.uplift, force.shear) == pytest.approx(5000.0)
+    assert force.uplift == pytest.approx(5000.0 * np.cos(0.6))
+
+
+def test_split_by_the_plate() -> None:
+    """A guy that runs along x pulls its anchor back along -x: all along a plate in x, all across one in y."""
+    along = anchor_force(1000.0, np.pi / 4, 0.0, 0.0)
+    across = anchor_force(1000.0, np.pi / 4, 0.0, np.pi / 2)
+    share = 1000.0 / np.sqrt(2.0)
+    assert (along.along, along.across) == (pytest.approx(-share), pytest.approx(0.0, abs=1e-9))
+    assert (across.along, across.across) == (pytest.approx(0.0, abs=1e-9), pytest.approx(share))
