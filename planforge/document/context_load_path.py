@@ -27,7 +27,7 @@ STEPS: Final = (
     *("line.posts", "post.reckoned", "post.strength", "post.joint", "post.one_guy"),
     "base.strength",
 )
-"""A post's own checks from the head down; guys have a table of their own, holes stand with the drilling."""
+"""A post's own checks from the head down; guys have their own table, holes stand with the drilling."""
 
 GUY_CHECKS: Final = ("guy.angle", "guy.strength", "guy.plate")
 """The checks of a guy and its plate anchor."""
@@ -168,6 +168,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
     kind = parts.kind
     own = [f for f in assessment.findings if at_post(f, parts.id)]
     on_guys = [f for f in own if f.id in GUY_CHECKS]
+    compared = [f for f in on_guys if not isinstance(f.value, str)]  # some guys no case loads
     return PostView(
         id=parts.id,
         kind=kind.name,
@@ -183,7 +184,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
         cases=tuple(_cases(result, show)) if result else (),
         guys=tuple(_guys(parts, result, own, show)),
         guy_names=", ".join(dict.fromkeys(kind.name for g in parts.guys for kind, _ in g.pieces)),
-        guy_sources="; ".join(dict.fromkeys(part for f in on_guys for part in f.source.split("; "))),
+        guy_sources="; ".join(dict.fromkeys(part for f in compared for part in f.source.split("; "))),
         guy_deciders=", ".join(dict.fromkeys(f.decides for f in on_guys)),
         one_missing=tuple(_one_missing(result, show)) if result else (),
         stiffness=tuple(_stiffness(assessment, parts.id, show)),

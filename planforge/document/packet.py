@@ -37,7 +37,7 @@ PARTS: Final = (
     ("19_delivery.md", False),
     ("19a_hoisting.md", False),
     ("20_erection.md", False),
-    ("20a_drilling.md", False),
+    ("20a_drilling.md", True),
     ("21_inspection.md", False),
     ("22_logs.md", True),
     ("23_use.md", True),
@@ -51,7 +51,7 @@ PARTS: Final = (
     ("31_notices.md", False),
     ("32_revisions.md", False),
     ("41_calculations.md", True),
-    ("44_load_path.md", False),
+    ("44_load_path.md", True),
     ("42_methods.md", False),
     ("43_checks.md", True),
 )

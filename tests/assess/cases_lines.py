@@ -11,7 +11,7 @@ from planforge.assess.assessment import Assessment
 from planforge.units import FOOT, INCH, LBF, POUND
 
 from .case import CONFIRM, MEETS, NOT_APPLICABLE, SHORT, Case
-from .jobs import REMOVE, Changes, finding
+from .jobs import REMOVE, UNGUYED, Changes, finding
 
 SET = "equipment.lifelines.set"
 SRL = "equipment.connectors.srl"
@@ -132,6 +132,7 @@ CASES = [
         {f"{POST}.stiffness_low": REMOVE},
         CONFIRM,
         "not stated: 2,000 lbf/in assumed for clearance",
+        base=UNGUYED,
     ),
     Case(
         "line.posts",
@@ -151,7 +152,7 @@ CASES = [
         "to be confirmed",
         was=CONFIRM,
     ),
-    Case("release.state", "A-1", {"releases": []}, CONFIRM, "planned", "released for use"),
+    Case("release.state", "A-1", {"releases": []}, CONFIRM, "planned", "released for use", was=CONFIRM),
     # the fall
     Case("arrest.free_fall", A2_STANCE, {f"{SRL}.lock_off.value": "6.1 ft"}, SHORT, 6.1 * FOOT, 6 * FOOT),
     Case(

@@ -33,6 +33,10 @@ A list's entry is addressed by its id, else by its number; ``+`` appends one.
 """
 
 
+UNGUYED: Changes = {f"layout.posts.P{n}.guys": [] for n in (1, 2, 3, 4)}
+"""Takes every guy away: the heads give way only as the post's maker states."""
+
+
 @cache
 def raw() -> Any:
     """The small lot as its file states it; not to be changed in place."""

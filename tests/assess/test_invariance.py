@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import cos, radians, sin
+from math import atan2, cos, radians, sin
 from typing import Any
 
 import pytest
@@ -16,17 +16,50 @@ from .jobs import Changes, assessed, small
 from .test_stances import LUMBER, ON_PLATE
 
 Move = Callable[[float, float], tuple[float, float]]
-CHANGES: Changes = LUMBER | ON_PLATE
+LOAD_PATH: Changes = {
+    "layout.posts.P3.turned": "25 deg",
+    "layout.posts.P2.turned": "-40 deg",
+    "layout.framing.TR-1.bottom": "8 ft",
+    "layout.framing.TR-1.first": ["0", "1 ft 5 in"],
+    "equipment.guys.guy.axial_stiffness.value": "250000 lbf",
+    "equipment.guys.guy.pretension": {"value": "200 lbf", "source": "Sheet G p. 4 (invented)"},
+    "slab.contents.+": {
+        "id": "MAT",
+        "kind": "radiant tubing",
+        "path": [["30 ft", "1 ft"], ["37 ft", "1 ft"], ["37 ft", "4 ft"], ["30 ft", "3 ft"]],
+        "fills": True,
+        "located_by": "scan",
+        "tolerance": "1 in",
+    },
+}
+CHANGES: Changes = LUMBER | ON_PLATE | LOAD_PATH
 TOLERANCE = 5e-6
 """Plan places along an edge are rounded to 1e-6 m."""
+
+
+DIRECTIONS = {"turned", "plate", "direction"}
+"""Fields that hold an azimuth."""
+
+SIZES = {"hole_spacing"}
+"""Fields that hold two numbers and no place."""
+
+
+def azimuth(angle: float, move: Move) -> float:
+    (x0, y0), (x, y) = move(0.0, 0.0), move(cos(angle), sin(angle))
+    return atan2(y - y0, x - x0)
 
 
 def moved(part: Any, move: Move) -> Any:
     """The same with every plan place moved: a pair of numbers is a place, all else stays."""
     if isinstance(part, BaseModel):
-        return part.model_copy(
-            update={name: moved(getattr(part, name), move) for name in type(part).model_fields}
-        )
+        update = {}
+        for name in type(part).model_fields:
+            value = getattr(part, name)
+            if name in DIRECTIONS and isinstance(value, float):
+                update[name] = azimuth(value, move)
+            else:
+                update[name] = value if name in SIZES else moved(value, move)
+        return part.model_copy(update=update)
     if isinstance(part, list):
         return [moved(entry, move) for entry in part]
     if isinstance(part, tuple) and len(part) == 2 and all(isinstance(x, float) for x in part):

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from .case import CONFIRM, MEETS
-from .jobs import Changes, assessed, finding
+from planforge.assess.finding import Finding, found
+from planforge.assess.index import Index
+from planforge.assess.procedure import assess_release
+
+from .case import CONFIRM, MEETS, SHORT
+from .jobs import Changes, assessed, finding, small
 
 RELEASED: dict[str, Any] = {
     "of": "L-1",
@@ -22,10 +27,10 @@ RELEASED: dict[str, Any] = {
 
 
 def note(release: dict[str, Any], changes: Changes | None = None) -> str:
-    found = finding(assessed({"releases": [release], **(changes or {})}), "release.state", release["of"])
-    assert found.verdict is CONFIRM
-    assert found.value == release["state"]
-    return found.note
+    its = finding(assessed({"releases": [release], **(changes or {})}), "release.state", release["of"])
+    assert its.verdict is CONFIRM
+    assert its.value == release["state"]
+    return its.note
 
 
 ONE_OPEN = "1 item(s) to confirm: the qualified person signs beside the release."
@@ -37,15 +42,36 @@ def test_states_before_release_are_open(state: str) -> None:
     assert note({"of": "A-1", "state": state}) == "the release block is not signed."
 
 
-def test_anchor_released_by_the_qualified_person_under_this_revision_is_released() -> None:
-    assessment = assessed()
-    assert finding(assessment, "anchor.load_path", "A-1").verdict is CONFIRM
-    found = finding(assessment, "release.state", "A-1")
-    assert found.verdict is MEETS
-    assert found.note == ""
-    assert assessment.released("A-1")
-    assert not assessment.released("A-2")
-    assert not assessment.all_released
+def state(of: str, others: list[Finding]) -> Finding:
+    """The state of a line or anchor of the small lot beside the given findings."""
+    bands = {line: (0.02, 0.2) for line in ("L-1", "L-2")}
+    return next(f for f in assess_release(Index(small()), others, bands) if f.where == of)
+
+
+def test_anchor_released_under_this_revision_with_nothing_open_is_released() -> None:
+    closed = state("A-1", [f for f in assessed().findings if f.verdict is not CONFIRM])
+    assert closed.verdict is MEETS
+    assert closed.note == ""
+    every = replace(assessed(), findings=(closed,))
+    assert every.released("A-1")
+    assert not every.released("A-2")
+    assert not every.all_released
+
+
+def test_anchor_on_a_base_in_concrete_waits_for_the_qualified_person() -> None:
+    # one guy at a time missing, anchors under impact, the unguyed post in wind
+    assert finding(assessed(), "release.state", "A-1").note == (
+        "3 item(s) to confirm: the qualified person signs beside the release."
+    )
+    assert not assessed().released("A-1")
+
+
+@pytest.mark.parametrize("where", ["P4", "P4 · P4-2", "P4 · P4-2 · uplift", "P4 · joint 1"])
+def test_what_is_short_on_a_post_or_its_guys_stops_what_it_carries(where: str) -> None:
+    short = found("guy.plate", where, SHORT)
+    assert state("A-1", [short]).note == "short: plate anchor: factor of safety."
+    other = found("guy.plate", where.replace("P4", "P40"), SHORT)
+    assert state("A-1", [other]).verdict is MEETS
 
 
 def test_line_on_hold_gives_the_reason() -> None:
@@ -54,8 +80,9 @@ def test_line_on_hold_gives_the_reason() -> None:
 
 
 def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
-    # both its posts, and the post that also carries L-2
-    assert note(RELEASED) == "3 item(s) to confirm: the qualified person signs beside the release."
+    # its load on both posts, and on the post that also carries L-2; on that post, one guy at a time missing;
+    # on both, anchors under impact and the unguyed post in wind; 90 mph on the post that only three sides hold
+    assert note(RELEASED) == "9 item(s) to confirm: the qualified person signs beside the release."
 
 
 def test_anchor_released_by_another_waits_for_the_load_path() -> None:
@@ -115,11 +142,13 @@ def test_open_item_of_another_anchor_with_a_longer_name_does_not_count() -> None
     other = {"id": "A-10", "at": ["20 ft", "20 ft"], "elevation": "19 ft", "fitting": "Clamp", "workers": 1}
     assessment = assessed({"layout.anchors.+": other})
     assert finding(assessment, "anchor.strength", "A-10").verdict is CONFIRM
-    assert finding(assessment, "release.state", "A-1").verdict is MEETS
+    own = finding(assessed(), "release.state", "A-1").note
+    assert finding(assessment, "release.state", "A-1").note == own
 
 
 def test_nothing_is_released_in_a_draft() -> None:
     draft = assessed({"rescue.care": "<remove>"})
     assert draft.draft
-    assert finding(draft, "release.state", "A-1").verdict is MEETS
-    assert not draft.released("A-1")
+    closed = state("A-1", [])
+    assert closed.verdict is MEETS
+    assert not replace(draft, findings=(closed, *draft.short)).released("A-1")

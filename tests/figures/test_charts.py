@@ -79,6 +79,9 @@ def test_the_set_names_every_figure_of_the_job(lot: Assessment) -> None:
     for result in lot.lines:
         expected |= {f"{kind}-{result.id}" for kind in ("sag", "elevation", "envelope")}
     expected |= {f"anchor-{r.anchor.id}-{r.task.id}-{r.stance.id}" for r in lot.anchors}
+    expected |= {f"post-{post.id}" for post in lot.posts}
+    if lot.bases:
+        expected.add("drilling-map")
     assert names == expected
     assert set(figure_scales(lot)) <= names
 
@@ -88,7 +91,7 @@ def test_every_figure_fits_its_page_and_costs_few_artists(lot: Assessment) -> No
         figure = draw()
         assert draw() is figure
         width, height = figure.get_size_inches()
-        on_sheet = name.startswith(("layout", "elevation"))
+        on_sheet = name.startswith(("layout", "elevation", "drilling"))
         most = (15.83, 8.91) if on_sheet else (7.0, 8.5)
         assert width <= most[0] and height <= most[1], name
         assert len(figure.artists) < 60, name

@@ -136,6 +136,27 @@ def test_printed_measures_equal_coordinates(name: str) -> None:
     assert sorted(told) == sorted(b.id for b in content.drilled)
 
 
+def test_measures_run_from_the_slabs_own_edges() -> None:
+    """A slab that reaches 1 ft left of and 2 ft below the building."""
+    job = job_with_load_path("wren_lot_7")
+    outline = np.asarray(job.layout.footprint)
+    low, high = outline.min(axis=0) - (1 * FOOT, 2 * FOOT), outline.max(axis=0)
+    slab = [(low[0], low[1]), (high[0], low[1]), (high[0], high[1]), (low[0], high[1])]
+    moved = job.model_copy(update={"layout": job.layout.model_copy(update={"slab": slab})})
+    before, after = drilling_content(filled("wren_lot_7")), drilling_content(assess(moved))
+    for base in after.drilled:
+        same = next(b for b in before.bases if b.id == base.id)
+        holes = same.base.holes
+        assert holes is not None
+        shift = base.measured(after.datum) - (holes - outline.min(axis=0))
+        assert shift == pytest.approx(np.tile([1 * FOOT, 2 * FOOT], (4, 1)))
+    assert after.drilled
+    first = {p: r.value for r in before.running(0) for p in r.posts}
+    second = {p: r.value for r in after.running(0) for p in r.posts}
+    assert all(second[p] - first[p] == pytest.approx(1 * FOOT, abs=2e-4) for p in first)
+    _check_boxes(assess(moved))
+
+
 def test_a_turned_base_turns_its_holes_and_their_numbers() -> None:
     """Hole 1 lies to the right and front of an unturned base; a quarter turn moves it to the left front."""
     job = job_with_load_path("wren_lot_7")

@@ -1,0 +1,337 @@
+"""Cases of the load path: posts, guys, plate anchors, bases, framing, power lines, the lift, wind."""
+
+from __future__ import annotations
+
+from math import pi, radians, sqrt
+from typing import Any
+
+import pytest
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.load_path import PostResult
+from planforge.units import FOOT, INCH, LBF, MPH, POUND, PSI
+
+from .case import BARE, CONFIRM, SHORT, Case
+from .jobs import REMOVE, finding
+
+POST, GUY, STUD = "equipment.posts.post", "equipment.guys.guy", "equipment.base_anchors.stud"
+BEHIND = "P3 · P3-1"
+"""The one guy behind line L-2: 45 degrees from its post, attached 18 ft up; the line pulls 20 ft up."""
+
+
+def post(assessment: Assessment, name: str) -> PostResult:
+    """A post's result."""
+    return next(p for p in assessment.posts if p.id == name)
+
+
+def pull(assessment: Assessment, line: str = "L-2", end: str = "start") -> float:
+    """The load of a line at one of its ends, N, not yet doubled."""
+    loads = next(r.loads for r in assessment.lines if r.id == line)
+    assert loads is not None
+    return float(getattr(loads, end))
+
+
+def _scaled(check: str, where: str, times: float) -> Any:
+    """What a finding said before the change, times a factor."""
+    return lambda a: times * finding(a, check, where).value
+
+
+def _axial_and_bending(Fy: float) -> Any:
+    """AISC 360-16 E3, F8, H1-1 by hand for P3: 5-1/2 x 3/8 in tube, Lc = 18 ft, twice the line's load.
+
+    Pinned base, so that N = 2 H 20/18 (45 degrees) and the post's 460 lb, M = 2 H 2 ft at the guy. B1 = 1/(1 - N/Pe).
+    The assessment takes the worse of pinned and clamped, less than 1 % apart here.
+    """
+
+    def ratio(a: Assessment) -> Any:
+        D, d, E = 5.5 * INCH, 4.75 * INCH, 29e6 * PSI
+        area, inertia, plastic = pi / 4 * (D**2 - d**2), pi / 64 * (D**4 - d**4), (D**3 - d**3) / 6
+        height = 18 * FOOT
+        axial = 2 * pull(a) * 20 / 18 + 460 * LBF
+        moment = 2 * pull(a) * 2 * FOOT
+        elastic = pi**2 * E / (height**2 * area / inertia)
+        stress = 0.658 ** (Fy / elastic) * Fy if Fy / elastic <= 2.25 else 0.877 * elastic
+        p = axial / (0.9 * stress * area)
+        m = moment / (1 - axial / (elastic * area)) / (0.9 * Fy * plastic)
+        return pytest.approx(p + 8 / 9 * m if p >= 0.2 else p / 2 + m, rel=0.01)
+
+    return ratio
+
+
+def _joint_moment(a: Assessment) -> Any:
+    """Pinned base: it pushes with 2 H 2/18, so the moment 10 ft up is 2 H 20/18 ft."""
+    return pytest.approx(2 * pull(a) * 20 / 18 * FOOT, rel=1e-9)
+
+
+def _base_steel(strength: float) -> Any:
+    """All the base's shear on four anchors with phi 0.65."""
+    return lambda a: abs(float(post(a, "P3").clamped.base_force[0, 1])) / 4 / (0.65 * strength)
+
+
+CASES = [
+    Case(
+        "post.reckoned",
+        "P3",
+        {f"{POST}.wall": REMOVE},
+        CONFIRM,
+        "not stated",
+        "the tube's outer diameter and wall",
+    ),
+    Case(
+        "post.reckoned",
+        "P3",
+        {f"{GUY}.axial_stiffness": REMOVE},
+        CONFIRM,
+        "not stated",
+        "guy P3-1: axial stiffness; guy P3-2: axial stiffness; guy P3-3: axial stiffness",
+    ),
+    Case("post.reckoned", "P3", {"layout.posts.P3.guys": []}, CONFIRM, "not stated", "its guys"),
+    Case(
+        "post.strength",
+        "P3",
+        {f"{POST}.steel_yield.value": "20 ksi"},
+        SHORT,
+        _axial_and_bending(20e3 * PSI),
+        1.0,
+    ),
+    Case("post.strength", "P3", {f"{POST}.steel_yield": REMOVE}, CONFIRM, "yield strength not stated"),
+    Case(
+        "post.joint",
+        "P3 · joint 1",
+        {f"{POST}.joints.0.moment.value": "7900 ft-lbf"},
+        SHORT,
+        _joint_moment,
+        7900 * FOOT * LBF,
+    ),
+    Case(
+        "post.joint",
+        "P3 · joint 1",
+        {f"{POST}.joints.0.moment": REMOVE},
+        CONFIRM,
+        _joint_moment,
+        "maker's moment not stated",
+    ),
+    # without P1-2 nothing is left that pulls to -x and -y at once
+    Case(
+        "post.one_guy",
+        "P1",
+        {"layout.posts.P1.guys.P1-2": REMOVE},
+        CONFIRM,
+        "does not stand without P1-1, P1-4",
+    ),
+    Case("guy.angle", BEHIND, {f"{GUY}.greatest_angle.value": "44 deg"}, SHORT, pi / 4, radians(44)),
+    Case("guy.angle", BEHIND, {f"{GUY}.least_angle.value": "45.4 deg"}, SHORT, pi / 4, radians(45.4)),
+    Case(
+        "guy.angle",
+        BEHIND,
+        {f"{GUY}.greatest_angle": REMOVE},
+        CONFIRM,
+        pi / 4,
+        "maker's band not stated at both ends",
+    ),
+    Case(
+        "guy.strength",
+        BEHIND,
+        {f"{GUY}.strength.value": "11000 lbf"},
+        SHORT,
+        _scaled("guy.strength", BEHIND, 11000 / 26600),
+        2.0,
+    ),
+    Case(
+        "guy.strength",
+        BEHIND,
+        {f"{GUY}.strength": REMOVE},
+        CONFIRM,
+        lambda a: 26600 * LBF / finding(a, "guy.strength", BEHIND).value,  # type: ignore[operator]
+        "must hold 2 times this",
+    ),
+    *(
+        Case(
+            "guy.plate",
+            f"{BEHIND} · {part}",
+            {f"{GUY}.plate_{part}.value": "8000 lbf"},
+            SHORT,
+            _scaled("guy.plate", f"{BEHIND} · {part}", 8000 / rated),
+            2.0,
+        )
+        for part, rated in (("uplift", 17000), ("shear", 16000))
+    ),
+    # at 45 degrees the uplift is the guy's tension over the root of two
+    Case(
+        "guy.plate",
+        f"{BEHIND} · uplift",
+        {f"{GUY}.plate_uplift": REMOVE},
+        CONFIRM,
+        lambda a: 26600 * LBF / finding(a, "guy.strength", BEHIND).value / sqrt(2),  # type: ignore[operator]
+        "must hold 2 times this",
+    ),
+    # the slab
+    Case(
+        "base.strength",
+        "P3",
+        {f"{STUD}.steel_shear.value": "300 lbf"},
+        SHORT,
+        _base_steel(300 * LBF),
+        1.0,
+        was=CONFIRM,
+    ),
+    Case("base.depth", "P3", {f"{STUD}.hole_depth.value": "5 in"}, SHORT, 0.0, 0.0, base=BARE),
+    Case("base.depth", "P3", {f"{STUD}.least_thickness.value": "5 1/8 in"}, SHORT, 1 * INCH, 0.0, base=BARE),
+    Case(
+        "base.depth",
+        "P3",
+        {f"{STUD}.hole_depth": REMOVE},
+        CONFIRM,
+        "not stated",
+        "wanted: hole depth, effective depth, slab thickness",
+        base=BARE,
+    ),
+    Case(
+        "base.layout",
+        "P3",
+        {f"{STUD}.least_spacing.value": "8 1/4 in"},
+        SHORT,
+        8 * INCH,
+        8.25 * INCH,
+        base=BARE,
+    ),
+    # the base's centre is 24 in from the edge, its hole 4-1/2 in nearer
+    Case(
+        "base.layout", "P3", {f"{STUD}.least_edge.value": "20 in"}, SHORT, 19.5 * INCH, 20 * INCH, base=BARE
+    ),
+    Case("base.age", "P3", {"slab.strength.value": "2400 psi"}, SHORT, 2400 * PSI, 2500 * PSI, base=BARE),
+    Case(
+        "base.age",
+        "P3",
+        {f"{STUD}.least_strength": REMOVE},
+        CONFIRM,
+        "not stated",
+        "wanted: the slab's strength on the day and the report's least strength",
+        base=BARE,
+    ),
+    # 12 in to the pipe's line, less 4-1/2 to the hole, 5/16 its radius, 1 half the pipe, and the tolerance
+    Case(
+        "base.contents",
+        "P1 · DR-1",
+        {"slab.contents.DR-1.tolerance": "3 1/4 in"},
+        SHORT,
+        (12 - 4.5 - 0.3125 - 1 - 3.25) * INCH,
+        3 * INCH,
+        base=BARE,
+    ),
+    Case(
+        "base.contents",
+        "P1 · DR-1",
+        {"slab.clear_of": []},
+        CONFIRM,
+        (12 - 4.5 - 0.3125 - 1 - 1) * INCH,
+        "distance not stated",
+        base=BARE,
+    ),
+    # overhead and beside: a truss 3 in from the post's centre, 3/4 in half of it, 2-3/4 in half the tube
+    Case(
+        "framing.clear",
+        "P1 · TR-1",
+        {"layout.framing.TR-1.first": ["0", "1 ft 9 in"]},
+        SHORT,
+        (3 - 0.75 - 2.75) * INCH,
+        0.0,
+        base=BARE,
+    ),
+    Case(
+        "framing.clear",
+        "P1 · TR-1",
+        {f"{POST}.outer_diameter": REMOVE},
+        CONFIRM,
+        (12 - 0.75) * INCH,
+        0.0,
+        base=BARE,
+    ),
+    Case(
+        "power.post",
+        "PL-1",
+        {"power_lines.lines.PL-1.post_distance": "14 ft"},
+        SHORT,
+        14 * FOOT,
+        15 * FOOT,
+        base=BARE,
+    ),
+    Case(
+        "power.post",
+        "PL-1",
+        {"power_lines.lines.PL-1.post_limit": REMOVE},
+        CONFIRM,
+        50 * FOOT,
+        "the utility's distance is wanted",
+        base=BARE,
+    ),
+    Case(
+        "power.post",
+        "PL-1",
+        {"power_lines.lines.PL-1.post_distance": REMOVE},
+        CONFIRM,
+        "not stated",
+        15 * FOOT,
+        base=BARE,
+    ),
+    Case("hoist.plan", "lift", {"hoisting.retention": REMOVE}, SHORT, "not written: retention", base=BARE),
+    Case("hoist.plan", "lift", {"hoisting": REMOVE}, SHORT, "not written", base=BARE),
+    Case("hoist.plan", "lift point", {"hoisting.lift_point": "9 ft"}, SHORT, 9 * FOOT, 10 * FOOT, base=BARE),
+    Case(
+        "hoist.plan",
+        "lift point",
+        {"hoisting.lift_point": REMOVE},
+        CONFIRM,
+        "not stated",
+        10 * FOOT,
+        base=BARE,
+    ),
+    Case("hoist.load", "lift", {f"{POST}.weight": "1610 lb"}, SHORT, 1610 * POUND, 1600 * POUND, base=BARE),
+    Case(
+        "hoist.load",
+        "lift",
+        {"hoisting.rated_load": REMOVE},
+        CONFIRM,
+        460 * POUND,
+        "rated load at the radius not stated",
+        base=BARE,
+    ),
+    Case(
+        "hoist.load",
+        "lift",
+        {f"{POST}.weight": REMOVE},
+        CONFIRM,
+        "weight not stated",
+        1600 * POUND,
+        base=BARE,
+    ),
+    # the wind's force grows with the square of its speed
+    Case(
+        "wind.standing",
+        "P2",
+        {"weather.storm.value": "1000 mph"},
+        SHORT,
+        lambda a: pytest.approx((1000 / 90) ** 2 * finding(a, "wind.standing", "P2").value, rel=0.02),  # type: ignore[operator]
+        1.0,
+        base=BARE,
+    ),
+    Case(
+        "wind.standing",
+        "P2",
+        {"weather.storm": REMOVE},
+        CONFIRM,
+        "not reckoned",
+        "wanted: weather.storm with its source",
+        base=BARE,
+    ),
+    Case(
+        "wind.unguyed",
+        "P2",
+        {"weather.wind_stops_erection": "300 mph"},
+        SHORT,
+        300 * MPH,
+        lambda a: finding(a, "wind.unguyed", "P2").limit,
+        was=CONFIRM,
+        base=BARE,
+    ),
+]
