@@ -109,7 +109,7 @@ def _rest(installed: InstalledLine, position: Array, hanging: Hanging) -> tuple[
     ):
         raise CalculationError(
             "time history: the line absorber gives way before the fall, under "
-            f"{np.max(loaded.tension_left):.0f} N. Give the line more sag, or an absorber with a higher force."
+            f"{np.max(loaded.tension_left):.0f} N. Give the line more sag, or fit a stronger absorber."
         )
     places = np.empty_like(both)
     np.put_along_axis(places, order, loaded.places - loaded.end_movement_left[:, None], axis=-1)
