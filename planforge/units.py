@@ -16,7 +16,8 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from functools import wraps
+from typing import Concatenate, Literal, ParamSpec, TypeVar
 
 from planforge.errors import QuantityError
 
@@ -216,24 +217,46 @@ def feet_inches(metres: float, *, denominator: int = 16, rounding: Rounding = "n
     return f"{sign}{feet}'-{tail}\"" if feet else f'{sign}{tail}"'
 
 
+NO_FINITE_VALUE = "no finite value"
+"""Printed for an infinite or undefined number, whatever its unit."""
+
+_Owner = TypeVar("_Owner")
+_More = ParamSpec("_More")
+
+
+def finite_or_words(
+    printer: Callable[Concatenate[_Owner, float, _More], str],
+) -> Callable[Concatenate[_Owner, float, _More], str]:
+    """Make a method that prints a number print :data:`NO_FINITE_VALUE` for one that is not finite."""
+
+    @wraps(printer)
+    def prints(self: _Owner, value: float, /, *args: _More.args, **kwargs: _More.kwargs) -> str:
+        return printer(self, value, *args, **kwargs) if math.isfinite(value) else NO_FINITE_VALUE
+
+    return prints
+
+
 @dataclass(frozen=True, slots=True)
 class Display:
     """Print SI values in the job's unit system (``us`` or ``metric``), always with the unit."""
 
     system: Literal["us", "metric"] = "us"
 
+    @finite_or_words
     def length(self, metres: float, rounding: Rounding = "nearest", denominator: int = 8) -> str:
         """Feet and inches to 1/8 in (or metres to 1 mm)."""
         if self.system == "us":
             return feet_inches(metres, denominator=denominator, rounding=rounding)
         return f"{_stepped(metres, 0.001, rounding) / 1000:.3f} m"
 
+    @finite_or_words
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
         """Decimal feet to 0.1 ft (or metres to 0.01 m), for reckonings and tables."""
         if self.system == "us":
             return f"{_stepped(metres, FOOT / 10, rounding) / 10:.1f} ft"
         return f"{_stepped(metres, 0.01, rounding) / 100:.2f} m"
 
+    @finite_or_words
     def inches(self, metres: float, rounding: Rounding = "nearest") -> str:
         """Decimal inches to 1/8 in shown as a fraction (or millimetres), for sags."""
         if self.system == "us":
@@ -245,53 +268,63 @@ class Display:
             return f"{sign}{text} in"
         return f"{_stepped(metres, 0.001, rounding)} mm"
 
+    @finite_or_words
     def force(self, newtons: float, rounding: Rounding = "nearest") -> str:
         """Pounds-force to 10 lbf (or kN to 0.01)."""
         if self.system == "us":
             return f"{_stepped(newtons, 10 * LBF, rounding) * 10:,} lbf"
         return f"{_stepped(newtons, 10.0, rounding) / 100:,.2f} kN"
 
+    @finite_or_words
     def mass(self, kilograms: float) -> str:
         """Pounds or kilograms to the unit."""
         return f"{kilograms / POUND:,.0f} lb" if self.system == "us" else f"{kilograms:,.0f} kg"
 
     def stiffness(self, value: float) -> str:
         """lbf/in to 10 (or kN/m)."""
-        if math.isinf(value):
-            return "rigid"
+        if not math.isfinite(value):
+            return "rigid" if value > 0.0 else NO_FINITE_VALUE
         return f"{value * INCH / LBF:,.0f} lbf/in" if self.system == "us" else f"{value / 1000:,.0f} kN/m"
 
+    @finite_or_words
     def line_weight(self, value: float) -> str:
         """lb/ft to 0.001 (or kg/m)."""
         return f"{value * FOOT / LBF:.3f} lb/ft" if self.system == "us" else f"{value / G:.3f} kg/m"
 
+    @finite_or_words
     def pressure(self, value: float) -> str:
         """Psi or MPa."""
         return f"{value / PSI:,.0f} psi" if self.system == "us" else f"{value / 1e6:.1f} MPa"
 
+    @finite_or_words
     def moment(self, value: float, rounding: Rounding = "nearest") -> str:
         """Foot-pounds-force to 10 (or kN m to 0.01)."""
         if self.system == "us":
             return f"{_stepped(value, 10 * FOOT * LBF, rounding) * 10:,} ft-lbf"
         return f"{_stepped(value, 10.0, rounding) / 100:,.2f} kN m"
 
+    @finite_or_words
     def speed(self, value: float) -> str:
         """Mph or km/h."""
         return f"{value / MPH:.0f} mph" if self.system == "us" else f"{value * 3.6:.0f} km/h"
 
+    @finite_or_words
     def temperature(self, kelvin: float) -> str:
         """Degrees F or C, whole."""
         celsius = kelvin - 273.15
         return f"{celsius * 1.8 + 32:.0f} °F" if self.system == "us" else f"{celsius:.0f} °C"
 
+    @finite_or_words
     def voltage(self, volts: float) -> str:
         """KV above 1,000 V, else V."""
         return f"{volts / 1000:g} kV" if volts >= 1000 else f"{volts:g} V"
 
+    @finite_or_words
     def minutes(self, seconds: float) -> str:
         """Whole minutes, rounded up."""
         return f"{math.ceil(seconds / 60 - 1e-9)} min"
 
+    @finite_or_words
     def angle(self, radians: float) -> str:
         """Degrees to 0.1."""
         return f"{math.degrees(radians):.1f}°"
@@ -312,4 +345,6 @@ class Display:
             "rad": self.angle,
         }
         printer = printers.get(unit)
-        return printer(value) if printer else f"{value:g} {unit}".rstrip()
+        if printer is not None:
+            return printer(value)
+        return f"{value:g} {unit}".rstrip() if math.isfinite(value) else NO_FINITE_VALUE

@@ -8,6 +8,7 @@ Conversion factors: NIST Special Publication 811 (2008), appendix B.8: 1 ft = 0.
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from planforge import units
 from planforge.errors import QuantityError
-from planforge.units import Display, feet_inches, parse
+from planforge.units import NO_FINITE_VALUE, Display, feet_inches, parse
 
 NIST = [
     ("1 ft", units.LENGTH, 0.3048, 0.0),
@@ -165,3 +166,27 @@ def test_printed_forms() -> None:
     assert metric.length(3.8) == "3.800 m"
     assert us.voltage(7200) == "7.2 kV"
     assert us.minutes(361) == "7 min"
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf, math.nan])
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_what_is_not_finite_prints_in_words(value: float, system: Literal["us", "metric"]) -> None:
+    display = Display(system)
+    printers = (
+        display.length,
+        display.feet,
+        display.inches,
+        display.force,
+        display.mass,
+        display.line_weight,
+        display.pressure,
+        display.speed,
+        display.temperature,
+        display.voltage,
+        display.minutes,
+        display.angle,
+    )
+    assert {printer(value) for printer in printers} == {NO_FINITE_VALUE}
+    units = ("m", "N", "kg", "K", "m/s", "s", "Pa", "V", "", "lx")
+    assert {display.value(value, unit) for unit in units} == {NO_FINITE_VALUE}
+    assert display.stiffness(value) == ("rigid" if value == math.inf else NO_FINITE_VALUE)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings
+from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings, why_no_arrest
 from planforge.assess.below import below, spots
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
@@ -23,7 +23,7 @@ from planforge.job.equipment import Connector
 from planforge.job.layout import Anchor
 from planforge.job.site import Phase
 from planforge.job.task import Side, Stance, Task
-from planforge.units import FOOT
+from planforge.units import FOOT, NO_FINITE_VALUE
 
 STEP = FOOT
 """Spacing of the places that are checked along a stance's stretch."""
@@ -183,7 +183,7 @@ def anchor_findings(
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]
         findings += [_workers(index, anchor), _strength(index, anchor, own, profile, line_loads)]
-        findings.append(_load_path(anchor, own, profile, line_loads))
+        findings.append(_load_path(index, anchor, own, profile, line_loads))
         findings += _opposite(index, anchor)
     for run in runs:
         findings += _stance(index, run, profile)
@@ -211,12 +211,30 @@ def _workers(index: Index, anchor: Anchor) -> Finding:
     )
 
 
+def _unarrested(runs: list[AnchorRun]) -> AnchorRun | None:
+    """A fall that no finite force arrests, where there is one."""
+    return next((r for r in runs if not np.isfinite(r.load)), None)
+
+
+def _no_load(check: str, index: Index, run: AnchorRun) -> Finding:
+    return found(
+        check,
+        run.anchor.id,
+        Verdict.SHORT,
+        value=NO_FINITE_VALUE,
+        note=f"{run.label}: {why_no_arrest(run.connector, index.job.user.mass)}",
+    )
+
+
 def _strength(
     index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
 ) -> Finding:
     each, factor = profile.limits["anchorage_strength"], profile.limits["line_factor"]
     kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
     rated = kind.anchorage_strength if kind else anchor.strength
+    unarrested = _unarrested(runs)
+    if unarrested is not None:
+        return _no_load("anchor.strength", index, unarrested)
     load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
     simple, designed = each.value * anchor.workers, factor.value * load
     if rated is None:
@@ -250,9 +268,12 @@ def _strength(
 
 
 def _load_path(
-    anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
 ) -> Finding:
     """What the anchorage hands on, times the factor; below the anchorage it is the qualified person's."""
+    unarrested = _unarrested(runs)
+    if unarrested is not None:
+        return _no_load("anchor.load_path", index, unarrested)
     load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
     what = "guys, base and slab" if anchor.post else "the fitting's fastening and the structure it is on"
     return found(

@@ -5,12 +5,13 @@ The same checks serve a stance on a line and a stance on a single-point anchorag
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.codes.profile import Profile
 from planforge.job.equipment import Connector, Harness
-from planforge.units import FOOT
+from planforge.units import FOOT, NO_FINITE_VALUE, G
 
 _HAIR = 0.01 * FOOT
 
@@ -35,6 +36,18 @@ def connector_ratings(connector: Connector) -> tuple[AnyRated | None, ...]:
     """The rated values of a connector that a fall is reckoned with."""
     forces = (connector.lowest_force, connector.highest_force, connector.stroke)
     return forces if connector.kind == "lanyard" else (*forces, connector.lock_off)
+
+
+def never_holds(connector: Connector, mass: float) -> bool:
+    """True where the absorber's least force does not exceed the worker's weight: it slides to its end."""
+    return connector.lowest_force.value <= mass * G
+
+
+def why_no_arrest(connector: Connector, mass: float) -> str:
+    """Why no finite force stops the fall of a worker of ``mass`` (kg) on a rigid anchorage."""
+    if never_holds(connector, mass):
+        return "Can't arrest: the absorber's force does not exceed the worker's weight."
+    return "Can't arrest: the absorber's stroke is spent on a rigid anchorage."
 
 
 def fall_findings(fall: Fall, profile: Profile) -> list[Finding]:
@@ -78,17 +91,20 @@ def _force(fall: Fall, profile: Profile) -> Finding:
     peak = fall.connector.peak_force
     value = max(fall.force, peak.value if peak else 0.0)
     verdict = vouched(keeps(value, limit.value, "at most"), fall.connector.highest_force, peak)
+    note = "The maker's peak force is not stated with a document." if verdict is Verdict.CONFIRM else ""
+    if not math.isfinite(value):
+        note = why_no_arrest(fall.connector, fall.mass)
     return found(
         "arrest.force",
         fall.where,
         verdict,
         phase=fall.phases,
-        value=value,
+        value=value if math.isfinite(value) else NO_FINITE_VALUE,
         limit=limit.value,
         unit="N",
         sense="at most",
         source=limit.source,
-        note="The maker's peak force is not stated with a document." if verdict is Verdict.CONFIRM else "",
+        note=note,
     )
 
 
@@ -110,6 +126,9 @@ def _deceleration(fall: Fall, profile: Profile) -> Finding:
 def _stroke(fall: Fall) -> Finding:
     rated = fall.connector.stroke
     verdict = Verdict.SHORT if fall.stroke_spent else keeps(fall.stroke, rated.value, "at most")
+    note = "The absorber is pulled out to its end and the force rises beyond it." if fall.stroke_spent else ""
+    if never_holds(fall.connector, fall.mass):
+        note = "The absorber's force does not exceed the worker's weight: it is pulled out to its end."
     return found(
         "arrest.stroke",
         fall.where,
@@ -120,9 +139,7 @@ def _stroke(fall: Fall) -> Finding:
         unit="m",
         sense="at most",
         source=rated.source or "no document stated",
-        note="The absorber is pulled out to its end and the force rises beyond it."
-        if fall.stroke_spent
-        else "",
+        note=note,
     )
 
 

@@ -72,6 +72,29 @@ class Assessment:
         """True where anything is short without an accepted variance: it prints only as a draft."""
         return any(f.variance is None for f in self.short)
 
+    def concerns(self, thing: str) -> list[Finding]:
+        """The findings of a line or anchor, its stances, and the load path of the posts that carry it."""
+        layout = self.job.layout
+        posts = {p for line in layout.lines if line.id == thing for p in (line.start, line.end)}
+        posts |= {a.post for a in layout.anchors if a.id == thing and a.post is not None}
+        return [
+            f
+            for f in self.findings
+            if f.where.partition(" · ")[0] == thing
+            or (
+                f.where.partition(" · ")[0] in posts
+                and f.id.partition(".")[0] in ("line", "post", "guy", "base")
+            )
+        ]
+
+    def allowed(self, thing: str) -> int:
+        """How many may tie to a line or anchor: none while it is on hold or anything of it is short."""
+        layout = self.job.layout
+        workers = {line.id: line.workers for line in layout.lines} | {a.id: a.workers for a in layout.anchors}
+        held = any(r.of == thing and r.state == "on hold" for r in self.job.releases)
+        short = any(f.verdict is Verdict.SHORT and f.variance is None for f in self.concerns(thing))
+        return 0 if held or short else workers[thing]
+
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""
         states = [f for f in self.findings if f.id == "release.state" and f.where == thing]

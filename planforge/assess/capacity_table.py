@@ -20,6 +20,7 @@ from planforge.assess.sides import SideRun
 from planforge.calc.arrays import pick_record
 from planforge.calc.arrest import Arrest, arrest
 from planforge.calc.bounds import CLEARANCE, STRENGTH
+from planforge.errors import CalculationError
 
 BEYOND = 1
 """How many workers more than the plan allows are shown."""
@@ -51,6 +52,7 @@ class _Try:
 def capacity_tables(index: Index, results: tuple[LineResult, ...]) -> dict[str, tuple[CapacityRow, ...]]:
     """For each line, rows from one worker to :data:`BEYOND` more than it allows; none without a stance.
 
+    A line for which the number beyond has no trustworthy answer ends with the number that it allows.
     Tension is tried at the ends, quarter points, middle and governing place of the stance that loads
     the line most; clearance at the governing place of the stance with the least left over.
     """
@@ -58,7 +60,21 @@ def capacity_tables(index: Index, results: tuple[LineResult, ...]) -> dict[str, 
     lines = installed_lines(index)
     if not rigged or lines is None:
         return {}
-    tries = [t for result in rigged for t in _tries(result)]
+    try:
+        return _tables(lines, rigged, BEYOND)
+    except CalculationError:
+        return {key: table for result in rigged for key, table in _alone(lines, result).items()}
+
+
+def _alone(lines: Lines, result: LineResult) -> dict[str, tuple[CapacityRow, ...]]:
+    try:
+        return _tables(lines, [result], BEYOND)
+    except CalculationError:
+        return _tables(lines, [result], 0)
+
+
+def _tables(lines: Lines, rigged: list[LineResult], beyond: int) -> dict[str, tuple[CapacityRow, ...]]:
+    tries = [t for result in rigged for t in _tries(result, beyond)]
     solved = _solve(lines, tries)
     tables = {}
     for result in rigged:
@@ -69,7 +85,7 @@ def capacity_tables(index: Index, results: tuple[LineResult, ...]) -> dict[str, 
                 pick_record(solved, _chosen(tries, result.id, count, strength=True)),
                 float(solved.total_fall[_chosen(tries, result.id, count, strength=False)].max()),
             )
-            for count in range(1, result.parts.line.workers + BEYOND + 1)
+            for count in range(1, result.parts.line.workers + beyond + 1)
         )
     return tables
 
@@ -85,14 +101,14 @@ def _chosen(tries: list[_Try], line: str, count: int, *, strength: bool) -> NDAr
     )
 
 
-def _tries(result: LineResult) -> list[_Try]:
+def _tries(result: LineResult, beyond: int) -> list[_Try]:
     strongest = max(result.runs, key=lambda r: float(r.strong.tension_max.max()))
     lowest = min(result.runs, key=lambda r: r.worst_side.left_over)
     last = len(strongest.rig.stations) - 1
     spots = sorted({0, last // 4, last // 2, 3 * last // 4, last, strongest.strongest})
     places = [Place(strongest.rig, at, STRENGTH) for at in spots]
     places += [Place(lowest.rig, lowest.worst_side.governs, case) for case in (CLEARANCE, COLD_CLEARANCE)]
-    counts = range(1, result.parts.line.workers + BEYOND + 1)
+    counts = range(1, result.parts.line.workers + beyond + 1)
     return [_Try(result.id, place, n) for n in counts for place in places]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from planforge.assess.line_model import LineParts
 from planforge.assess.rescue import Hang
 from planforge.assess.rig import installed_lines, line_rigs
 from planforge.assess.sag_card import SagCard, sag_cards
-from planforge.assess.second_opinion import SecondOpinion, second_opinions
+from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
 from planforge.calc.arrays import as_array, pick_record
@@ -22,6 +23,8 @@ from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
 from planforge.calc.swing import swing
 from planforge.codes.profile import Profile
+from planforge.errors import CalculationError
+from planforge.job.layout import Lifeline
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,7 @@ class LineResult:
     hang: Hang | None
     installed_tension: float  # N, horizontal, as installed
     unstretched: float  # m
+    no_second: str = ""  # why there is no second opinion, where a stance is tied to the line
 
     @property
     def id(self) -> str:
@@ -44,8 +48,50 @@ class LineResult:
 
 
 def line_results(index: Index, profile: Profile) -> list[LineResult]:
-    """Solve all lines of a job."""
-    lines = installed_lines(index)
+    """Solve all lines of a job.
+
+    Raises:
+        CalculationError: no trustworthy answer for a line; names it, its stance and the fields to look at.
+    """
+    try:
+        return _results(index, profile, index.job.layout.lines)
+    except CalculationError as error:
+        raise _naming_the_line(index, profile, error) from error
+
+
+def _naming_the_line(index: Index, profile: Profile, error: CalculationError) -> CalculationError:
+    """The error of the first line that fails by itself; all lines were solved as one batch."""
+    ropes = [rope.id for rope in index.job.equipment.ropes]
+    for n, line in enumerate(index.job.layout.lines):
+        try:
+            _results(index, profile, [line])
+        except CalculationError as own:
+            rope = ropes.index(index.systems[line.system].rope)
+            return CalculationError(
+                f"line {line.id}{_failing_stance(index, line)}: {own} Check layout.lines[{n}].sag, the span "
+                f"from {line.start} to {line.end}, equipment.ropes[{rope}].axial_stiffness and "
+                "weight_per_length, and the absorbers' forces."
+            )
+    return error
+
+
+def _failing_stance(index: Index, line: Lifeline) -> str:
+    try:
+        lines = installed_lines(index, [line])
+        assert lines is not None  # one line was asked for
+        rigs = line_rigs(index, lines)
+    except CalculationError:
+        return ""  # the line itself, whoever is tied to it
+    for rig in rigs:
+        try:
+            run_rigs(index, lines, [rig])
+        except CalculationError:
+            return f", stance {rig.task.id}/{rig.stance.id}"
+    return ""
+
+
+def _results(index: Index, profile: Profile, of: Sequence[Lifeline]) -> list[LineResult]:
+    lines = installed_lines(index, of)
     if lines is None:
         return []
     runs = run_rigs(index, lines, line_rigs(index, lines))
@@ -56,24 +102,32 @@ def line_results(index: Index, profile: Profile) -> list[LineResult]:
     tensions, lengths = as_array(at_rest.horizontal_tension), as_array(at_rest.unstretched_length)
     results = []
     for n, p in enumerate(lines.parts):
-        own, second = of_line[p.line.id], seconds.get(p.line.id)
+        own, opinion = of_line[p.line.id], seconds.get(p.line.id)
         results.append(
             LineResult(
                 parts=p,
                 runs=own,
-                second=second,
-                loads=governing_loads(own, second) if second else None,
+                second=opinion if isinstance(opinion, SecondOpinion) else None,
+                loads=governing_loads(own, opinion) if opinion else None,
                 card=cards[p.line.id],
                 hang=_hang(own),
                 installed_tension=float(tensions[n]),
                 unstretched=float(lengths[n]),
+                no_second=opinion.why if isinstance(opinion, NoOpinion) else "",
             )
         )
     return results
 
 
-def governing_loads(runs: tuple[RigRun, ...], second: SecondOpinion) -> LineLoads:
-    """The greatest of all falls by both methods."""
+def governing_loads(runs: tuple[RigRun, ...], second: SecondOpinion | NoOpinion) -> LineLoads:
+    """The greatest of all falls by both methods; without the second, the first's raised."""
+    if isinstance(second, NoOpinion):
+        return LineLoads(
+            tension=WITHOUT_HISTORY * max(r.tension for r in runs),
+            start=WITHOUT_HISTORY * max(r.end_load[0] for r in runs),
+            end=WITHOUT_HISTORY * max(r.end_load[1] for r in runs),
+            by=f"energy balance times {WITHOUT_HISTORY}",
+        )
     by = {
         "energy balance": max(r.tension for r in runs),
         "time history": max(float(h.tension_max) for h in second.together),
@@ -107,7 +161,7 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
     """Every check of one line and of the stances tied to it."""
     parts = result.parts
     findings = rating_findings(index.job, parts)
-    if result.loads is None or result.second is None:
+    if result.loads is None:
         findings.append(
             found(
                 "line.rope_strength",
@@ -119,18 +173,30 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
         )
         return findings
     findings += strength_findings(parts, result.loads, list(result.runs), profile)
-    findings += [_second_finding(result.id, result.second), _band_finding(index, result)]
+    findings += [_second_finding(result), _band_finding(index, result)]
     for run in result.runs:
         findings += _stance_findings(index, run, profile)
     return findings
 
 
-def _second_finding(line: str, second: SecondOpinion) -> Finding:
+def _second_finding(result: LineResult) -> Finding:
+    second = result.second
+    if second is None:
+        return found(
+            "line.second_opinion",
+            result.id,
+            Verdict.CONFIRM,
+            value="the second method gives no trustworthy answer for this line",
+            limit=DROP_AGREES,
+            sense="at most",
+            note=f"{result.no_second} Loads are the energy balance's times {WITHOUT_HISTORY}, the greatest "
+            "ratio of the two methods found on spans of 20 to 60 ft; a short or slack line can exceed it.",
+        )
     difference = second.drop_difference
     agrees = keeps(abs(difference), DROP_AGREES, "at most")
     return found(
         "line.second_opinion",
-        line,
+        result.id,
         Verdict.MEETS if agrees is Verdict.MEETS else Verdict.CONFIRM,
         value=difference,
         limit=DROP_AGREES,

@@ -65,7 +65,8 @@ class PostResult:
     @property
     def governing(self) -> int:
         """The case that loads the post itself most."""
-        return int(np.argmax(self.post_ratio))
+        ratios = np.nan_to_num(self.post_ratio, nan=-1.0, posinf=np.inf)
+        return int(np.argmax(ratios))
 
     @property
     def stands(self) -> bool:

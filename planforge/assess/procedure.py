@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from planforge.assess.checks import QUALIFIED
+from planforge.assess.checks import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.people import last_day
@@ -184,9 +184,10 @@ def _release(
 
 
 def _signed_for(index: Index, release: Release, finding: Finding) -> bool:
-    """True where the finding is the qualified person's alone, and the release is that person's own."""
+    """True where the qualified person released it, or signed beside, and the finding is theirs to decide."""
     qualified = index.job.roles.qualified_person
-    return finding.decides == QUALIFIED and qualified is not None and release.by == qualified
+    signed = qualified is not None and qualified in (release.by, release.beside)
+    return signed and finding.decides in (QUALIFIED, MAKER)
 
 
 def _may_release(index: Index) -> set[str]:

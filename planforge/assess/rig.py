@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,6 +20,7 @@ from planforge.calc.free_fall import lanyard_free_fall, retracting_free_fall
 from planforge.calc.lifeline import InstalledLine, rest_sag
 from planforge.calc.swing import swing
 from planforge.job.equipment import Connector
+from planforge.job.layout import Lifeline
 from planforge.job.task import Stance, Task
 
 
@@ -134,18 +136,18 @@ class Lines:
         return np.array([order[p.rig.parts.line.id] + p.case for p in places], dtype=np.intp)
 
 
-def installed_lines(index: Index) -> Lines | None:
-    """Every line with its parts, as it hangs; None where the job has no line."""
-    parts = [parts_of(index, line) for line in index.job.layout.lines]
+def installed_lines(index: Index, of: Sequence[Lifeline] | None = None) -> Lines | None:
+    """Every line, or those ``of`` the job's, with its parts, as it hangs; None where there is no line."""
+    parts = [parts_of(index, line) for line in (index.job.layout.lines if of is None else of)]
     if not parts:
         return None
     return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), len(CASES))))
 
 
 def line_rigs(index: Index, lines: Lines) -> list[Rig]:
-    """Every stance tied to a line."""
+    """Every stance tied to one of ``lines``."""
     row = {p.line.id: n for n, p in enumerate(lines.parts)}
-    tied = [(t, s, row[s.line]) for t in index.job.tasks for s in t.stances if s.line is not None]
+    tied = [(t, s, row[s.line]) for t in index.job.tasks for s in t.stances if s.line in row]
     stations = [_stations(index, stance, lines.parts[n]) for _, stance, n in tied]
     sags = _rest_sags(lines, [n for _, _, n in tied], stations)
     return [

@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 from planforge.calc.arrays import Array
 from planforge.calc.constants import G
 
-_COURANT = 0.9
+#: Part of the stable step that is taken. As much as this serves while the rope stays taut; a rope that goes
+#: slack and snaps taut again loses the step's energy balance, and asks for less of it.
+COURANT = 0.9
 
 
 class Chain(NamedTuple):
@@ -46,13 +48,13 @@ class Bodies(NamedTuple):
     free_fall: Array  # m, of the falling row alone; (C,)
 
 
-def _time_step(chain: Chain, connectors: Array) -> Array:
-    """Stable step of each case, s: Courant's limit by Gershgorin's bound on the highest frequency."""
+def _time_step(chain: Chain, connectors: Array, part: float) -> Array:
+    """``part`` of each case's stable step, s: Courant's limit by Gershgorin's bound on the frequencies."""
     k = chain.stiffness
     rows = 2.0 * (k[:, 1:] + k[:, :-1])
     for index, stiffness in zip(chain.nodes, connectors, strict=False):
         rows[np.arange(index.size), index - 1] += 2.0 * stiffness
-    return np.asarray(_COURANT * 2.0 / np.sqrt(np.max(rows / chain.mass, axis=-1)))
+    return np.asarray(part * 2.0 / np.sqrt(np.max(rows / chain.mass, axis=-1)))
 
 
 class Motion:
@@ -63,13 +65,13 @@ class Motion:
     absorbers, the line absorber in the first piece) is one stretch at the front.
     """
 
-    def __init__(self, chain: Chain, bodies: Bodies) -> None:
-        """At the moment when the connector comes taut."""
+    def __init__(self, chain: Chain, bodies: Bodies, courant: float = COURANT) -> None:
+        """At the moment when the connector comes taut; ``courant`` is the part of the stable step taken."""
         cases, nodes = chain.x.shape
         rows = len(bodies.mass)
         self.cases, self.nodes, self.rows = cases, nodes, rows
         self.node_mass, self.body_mass = chain.mass.T, bodies.mass
-        self.dt = _time_step(chain, bodies.stiffness)
+        self.dt = _time_step(chain, bodies.stiffness, courant)
         self.start_speed = np.sqrt(2.0 * G * bodies.free_fall)
         gravity = G * self.dt**2
         self.grips = (nodes + chain.nodes[:rows]) * cases + np.arange(cases)  # in ``place``

@@ -58,13 +58,13 @@ def arrest_at_anchorage(
     weight, force = n * as_array(mass) * G, n * as_array(absorber_force)
     fall, limit = as_array(free_fall), as_array(absorber_stroke)
     give, holds = force / k, force > weight
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         wanted = (weight * (fall + give) - 0.5 * force * give) / (force - weight)
         wanted = np.where(holds, wanted, np.inf)
         stroke = np.clip(wanted, 0.0, limit)
         spent, unopened = wanted > limit, wanted < 0.0
         energy = weight * (fall + stroke) - force * stroke
-        stiff = weight + np.sqrt(weight**2 + 2.0 * k * np.maximum(energy, 0.0))
+        stiff = weight + np.sqrt(weight**2 + np.where(energy > 0.0, 2.0 * k * energy, 0.0))
         load = np.where(spent | unopened, stiff, force)
         movement = np.where(np.isinf(k), 0.0, load / k)
     return AnchorageArrest(load / n, stroke, spent, movement, load)

@@ -23,11 +23,12 @@ from planforge.document import context_lines as lines
 from planforge.document import context_load_path as load_path
 from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
+from planforge.document.context_capacity import capacity_views
+from planforge.document.context_crew import crew_sheet
 from planforge.document.context_lines import AnchorView, LineView
+from planforge.document.context_posts import post_views
+from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
-
-SIGN_IN_ON_SHEET = 14
-"""With more workers than this the sign-in gets a page of its own, so that the crew sheet keeps to two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,24 +53,6 @@ class ProtectionRow:
     marks: str
     exposed: str
     phases: str
-
-
-@dataclass(frozen=True, slots=True)
-class GuardRow:
-    """What guards the crew in one phase, with the few numbers they act on; empty where none apply."""
-
-    guard: str
-    workers: str
-    band: str
-    reach: str
-    at: tuple[str, ...]  # mark, place and height of each hazard
-    barred: bool  # something about it is short and nobody accepted it: nobody ties on
-    confirmers: str  # who still has to confirm something about the line or anchor
-
-    @property
-    def marks(self) -> str:
-        """The hazards' marks alone."""
-        return ", ".join(place.split(" ")[0] for place in self.at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +95,11 @@ def packet_context(
     return {
         **_identity(assessment, fingerprint, date, draft, show),
         **_checks(assessment, show),
+        "capacity": capacity_views(assessment.lines, line_sums, show),
+        "remedies": remedies(assessment, line_sums, anchor_sums, show),
+        "posts": post_views(assessment, show),
         **_plan(assessment, show),
-        **_today(assessment, date, views, reach, show),
+        **_crew_sheets(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
         **load_path.load_path(assessment, show),
         **bases.drilling_parts(assessment, show),
@@ -188,7 +174,9 @@ def _checks(assessment: Assessment, show: Printed) -> dict[str, object]:
         "topics": checks.topics(assessment, show),
         "short": checks.short_rows(assessment, show),
         "open_rows": open_rows,
-        "to_confirm": len(open_rows),
+        "first_short": checks.first_rows(assessment, show),
+        "to_confirm": sum(f.id != lines.RELEASE for f in assessment.open_items),
+        "to_release": sum(f.id == lines.RELEASE for f in assessment.open_items),
         "variances": tuple(f for f in assessment.findings if f.variance is not None),
     }
 
@@ -204,7 +192,6 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,
-        "sign_in_apart": sum(person.authorised for person in people) > SIGN_IN_ON_SHEET,
         "crew": [person for person in people if person.authorised],
         "roles": tuple(_roles(assessment)),
         "teams": plan.team_views(assessment),
@@ -271,93 +258,32 @@ def _protection(assessment: Assessment) -> Iterable[ProtectionRow]:
         )
 
 
-def _today(
+def _crew_sheets(
     assessment: Assessment,
     date: dt.date,
-    things: Mapping[str, LineView | AnchorView],
+    views: Mapping[str, LineView | AnchorView],
     reach: Mapping[str, str],
     show: Printed,
 ) -> dict[str, object]:
-    """The phase under way on the day of issue, or the next to come."""
-    job, phase = assessment.job, plan.first_phase(assessment, date)
-    own = {line.id: line.phases for line in job.layout.lines}
-    own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
-    standing = {i: thing for i, thing in things.items() if not own[i] or phase in own[i]}
-    connectors = {
-        assessment.index.connectors[stance.connector].name
-        for task in job.tasks
-        for stance in task.stances
-        if phase in task.phases
+    """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
+    now = plan.first_phase(assessment, date)
+    sheets = {
+        phase: crew_sheet(assessment, phase, views, reach, show) for phase in assessment.index.shared_phases()
     }
-    rescue = job.rescue
     return {
-        "today": next(p for p in plan.phase_views(assessment, show) if p.id == phase),
-        "today_guards": tuple(_guards(assessment, phase, standing, reach, show)),
-        "today_connectors": sorted(connectors),
-        "today_means": tuple(
-            (
-                means.name,
-                ""
-                if set(standing) <= set(means.serves)
-                else ", ".join(i for i in means.serves if i in standing),
-                means.kept_at or "",
-            )
-            for means in (rescue.means if rescue else [])
-            if any(i in standing for i in means.serves)
-        ),
-        "today_notes": [task.note for task in job.tasks if task.note and phase in task.phases],
+        "crew_sheet": sheets[now],
+        "other_sheets": tuple(sheet for phase, sheet in sheets.items() if phase != now),
+        "sheet_in_front": sheets[now].phase,
     }
-
-
-def _guards(
-    assessment: Assessment,
-    phase: str,
-    standing: Mapping[str, LineView | AnchorView],
-    reach: Mapping[str, str],
-    show: Printed,
-) -> Iterable[GuardRow]:
-    """Lines and anchors first, then what else guards; guards of equal numbers and hazards share a row."""
-    at: dict[tuple[str, str], list[str]] = {}
-    for hazard in assessment.job.hazards:
-        fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-        place = f"{hazard.id} {hazard.name}{fall}"
-        controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
-        for control in controls if phase in hazard.phases else []:
-            tied = [use for use in control.uses if use in standing]
-            for use in tied or [", ".join(control.uses)]:
-                at.setdefault((control.system.value, use), []).append(place)
-    used = {use for _, use in at}
-    for thing in standing:
-        if thing not in used:
-            at["", thing] = [DASH]
-    alike: dict[tuple[str, ...], list[tuple[str, list[str]]]] = {}
-    for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
-        view = standing.get(use)
-        band = view.day_band if isinstance(view, LineView) else ""
-        numbers = (str(view.workers), band, reach[use]) if view else ("", "", "")
-        open_with = view.thing.confirmers if view else ""
-        barred = "barred" if view and view.thing.barred else ""
-        key = (system, *numbers, open_with, barred, "; ".join(places) if view else "")
-        alike.setdefault(key, []).append((use, places))
-    for (system, workers, band, far, open_with, barred, _), guards in alike.items():
-        yield GuardRow(
-            guard=f"{system} {', '.join(use for use, _ in guards)}".strip(),
-            workers=workers,
-            band=band,
-            reach=far,
-            at=tuple(dict.fromkeys(place for _, places in guards for place in places)),
-            barred=bool(barred),
-            confirmers=open_with,
-        )
 
 
 def _logs(
     assessment: Assessment, line_rows: tuple[LineView, ...], anchor_rows: tuple[AnchorView, ...]
 ) -> dict[str, object]:
     """First columns of the log sheets: the same names, worker limits and sag bands as everywhere."""
-    bands = [f"{v.id} · ≤ {v.workers} · {v.day_band}" for v in line_rows]
+    bands = [(v.thing, v.band) for v in line_rows]
     return {
-        "log_names": bands + [f"{v.id} · ≤ {v.workers}" for v in anchor_rows],
+        "log_things": bands + [(v.thing, "") for v in anchor_rows],
         "post_names": [post.id for post in assessment.job.layout.posts],
         "line_names": [v.id for v in line_rows],
         "absorber_names": [v.id for v in line_rows if v.absorber],

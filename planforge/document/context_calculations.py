@@ -112,6 +112,8 @@ class EnergyRow:
 class SecondRow:
     """Energy balance against time history."""
 
+    place: str  # from the line's start, of the tensions
+    drop_place: str
     tension_energy: str
     tension_history: str
     ratio: str
@@ -143,6 +145,7 @@ class LineCalculation:
     worst: SideRow | None
     rope_strength: str
     rope_factor: str
+    tension: str  # the greatest, to the unit
     end_strength: str
     end_load: str
     end_factor: str
@@ -309,27 +312,29 @@ def _most(arrests: Iterable[Arrest], name: str) -> float:
 
 
 def _energy(result: LineResult, show: Printed) -> EnergyRow | None:
+    """The balance worked with the figures as printed, so that a reader who works it again agrees."""
     if result.second is None:
         return None
     run, at = result.second.clear_run, result.second.clear_at
     clear, count = run.clear, run.rig.count
     free, drop, stroke = (
-        float(values[at]) for values in (clear.free_fall, clear.sag_increment, clear.absorber_stroke)
+        show.worked(float(values[at]), "length")
+        for values in (clear.free_fall, clear.sag_increment, clear.absorber_stroke)
     )
-    force = float(clear.force_per_worker[at])
-    weight = count * run.rig.mass * G
+    force = show.worked(float(clear.force_per_worker[at]), "force")
+    weight = show.worked(count * run.rig.mass * G, "force")
     given, taken = weight * (free + drop + stroke), count * force * stroke
     return EnergyRow(
         place=show.feet(float(run.rig.stations[at])),
         workers=count,
-        weight=show.force(weight),
-        free_fall=show.feet(free),
-        drop=show.feet(drop),
-        stroke=show.feet(stroke),
-        force=show.force(force),
-        given=show.energy(given),
-        by_connectors=show.energy(taken),
-        by_line=show.energy(given - taken),
+        weight=show.fine_force(weight),
+        free_fall=show.fine_length(free),
+        drop=show.fine_length(drop),
+        stroke=show.fine_length(stroke),
+        force=show.fine_force(force),
+        given=show.fine_energy(given),
+        by_connectors=show.fine_energy(taken),
+        by_line=show.fine_energy(given - taken),
     )
 
 
@@ -337,7 +342,10 @@ def _second_row(result: LineResult, show: Printed) -> SecondRow | None:
     second = result.second
     if second is None:
         return None
+    strong, clear = second.strong_run.rig.stations, second.clear_run.rig.stations
     return SecondRow(
+        place=show.feet(float(strong[second.strong_at])),
+        drop_place=show.feet(float(clear[second.clear_at])),
         tension_energy=show.force(float(second.strong_run.strong.tension_max[second.strong_at]), "up"),
         tension_history=show.force(float(second.strong.tension_max), "up"),
         ratio=f"{second.tension_ratio:.2f}",
@@ -375,9 +383,9 @@ def _line(
         weight=show.line_weight(weight),
         sag=show.sag(sag),
         span=show.length(parts.span),
-        parabola=show.force(weight * parts.span**2 / (8.0 * sag)),
-        installed_tension=show.force(result.installed_tension),
-        unstretched=show.length(result.unstretched),
+        parabola=show.three_figures(weight * parts.span**2 / (8.0 * sag)),
+        installed_tension=show.three_figures(result.installed_tension),
+        unstretched=show.length(result.unstretched, denominator=16),
         coldest_sag=show.inches(result.card.coldest_sag),
         warmest_sag=show.inches(result.card.warmest_sag),
         arrests=tuple(_arrest_row(run, show) for run in result.runs),
@@ -390,7 +398,8 @@ def _line(
         rope_strength=show.force(rope.value) if rope else "",
         rope_factor=show.factor(rope.value / loads.tension) if rope and loads else "",
         end_strength=show.force(end.value) if end else "",
-        end_load=show.force(end_load, "up") if loads else "",
+        tension=show.fine_force(loads.tension, "up") if loads else "",
+        end_load=show.fine_force(end_load, "up") if loads else "",
         end_factor=show.factor(end.value / end_load) if end and loads else "",
         capacity=capacity,
     )

@@ -11,7 +11,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import Finding, Verdict
 from planforge.document.context_lines import RELEASE
-from planforge.document.printed import Printed
+from planforge.document.printed import DASH, Printed
 from planforge.job.people import Variance
 
 _TOPICS: Final = {
@@ -189,6 +189,84 @@ def short_rows(assessment: Assessment, show: Printed) -> tuple[CheckRow, ...]:
     return merged_rows(assessment.short, show)
 
 
-def open_rows(assessment: Assessment, show: Printed) -> tuple[CheckRow, ...]:
-    """What a named role must confirm, one row each; releases are signed in their own block."""
-    return tuple(check_row(f, show) for f in assessment.open_items if f.id != RELEASE)
+@dataclass(frozen=True, slots=True)
+class OpenRow:
+    """What one role must confirm in one respect at one place: alike items share a line to sign."""
+
+    id: str
+    title: str
+    subject: str  # the post, line, anchor or other place
+    where: str  # every item's own place and value
+    decides: str
+
+
+def open_rows(assessment: Assessment, show: Printed) -> tuple[OpenRow, ...]:
+    """What a named role must confirm; a row for each check and post, line or other place.
+
+    Releases are signed in their own block; every item stands by itself under all checks.
+    """
+    alike: dict[tuple[str, str, str], list[Finding]] = {}
+    for finding in assessment.open_items:
+        if finding.id != RELEASE:
+            key = (finding.id, _subject(assessment, finding), finding.decides)
+            alike.setdefault(key, []).append(finding)
+    return tuple(
+        OpenRow(check, CHECKS[check].title, subject, _items(found, show), decides)
+        for (check, subject, decides), found in alike.items()
+    )
+
+
+def _subject(assessment: Assessment, finding: Finding) -> str:
+    """The post that a finding is about, else the line, anchor or other place."""
+    parts = finding.where.split(" · ")
+    return parts[-1] if parts[-1] in assessment.index.posts else parts[0]
+
+
+def _items(findings: Sequence[Finding], show: Printed) -> str:
+    """Places by what they stand at: ``place, place: value; limit``."""
+    alike: dict[str, list[Finding]] = {}
+    for finding in findings:
+        value, limit = show.value_of(finding), show.limit_of(finding)
+        alike.setdefault(value if limit == DASH else f"{value}; {limit}", []).append(finding)
+    return "\n".join(f"{_joined(group)}: {stands}" for stands, group in alike.items())
+
+
+@dataclass(frozen=True, slots=True)
+class FirstRow:
+    """What is short about one line, anchor or other place in one respect: a row of page 1."""
+
+    id: str
+    title: str
+    thing: str
+    where: str  # what follows the thing's own name
+    outcome: str  # the worst value against its limit
+    note: str
+    decides: str
+
+
+def first_rows(assessment: Assessment, show: Printed) -> tuple[FirstRow, ...]:
+    """What is short, in few rows: one for each check and line, anchor or other place."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in assessment.short:
+        alike.setdefault((finding.id, finding.where.split(" · ")[0]), []).append(finding)
+    return tuple(_first_row(thing, found, show) for (_, thing), found in alike.items())
+
+
+def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstRow:
+    worst = min(findings, key=lambda f: f.margin if f.margin is not None else 0.0)
+    inner: dict[str, list[str]] = {}
+    for finding in findings:
+        _, *stance = finding.where.split(" · ")
+        if stance:
+            sides = inner.setdefault(stance[0], [])
+            sides += [side for side in stance[1:] if side not in sides]
+    limit = show.limit_of(worst)
+    return FirstRow(
+        id=worst.id,
+        title=worst.title,
+        thing=thing,
+        where="; ".join(f"{name} {', '.join(sides)}".strip() for name, sides in inner.items()),
+        outcome=show.value_of(worst) + ("" if limit == DASH else f"; {limit}"),
+        note=worst.note,
+        decides=", ".join(dict.fromkeys(f.decides for f in findings)),
+    )

@@ -19,6 +19,7 @@ from planforge.document.printed import DASH, Printed
 from planforge.job.erection import Release
 
 RELEASE: Final = "release.state"
+ON_HOLD: Final = "on hold"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +51,29 @@ class ThingView:
     needs_qualified: bool  # a strength item is still to confirm: the qualified person signs the release too
 
     @property
+    def held(self) -> bool:
+        """True where it is on hold: nobody ties on until the hold is lifted."""
+        return self.state == ON_HOLD
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """Titles of what is short about it and accepted by no variance."""
+        return tuple(dict.fromkeys(f.title for f in self.short if f.variance is None))
+
+    @property
     def barred(self) -> bool:
-        """True where something is short that no variance accepts: nobody ties on."""
-        return any(f.variance is None for f in self.short)
+        """True where it is on hold, or something about it is short: nobody ties on."""
+        return self.held or bool(self.lacking)
+
+    @property
+    def allowed(self) -> int:
+        """How many may be tied to it as things stand; none where it is barred."""
+        return 0 if self.barred else self.workers
+
+    @property
+    def standing(self) -> str:
+        """How it stands, for rows that may be shared only by things that stand alike."""
+        return "; ".join((self.state, str(self.released), *self.lacking))
 
     @property
     def confirmers(self) -> str:
@@ -79,7 +100,8 @@ class LineView:
     installed_at: str
     set_band: str  # what may be set at the temperature of installation
     card: tuple[CardLine, ...]  # coldest, middle, warmest of the day; empty where no sag holds
-    day_band: str  # what holds at every temperature of the day
+    band: str  # the card's bands on the coldest and the warmest day, for a single cell
+    bands: tuple[str, ...]  # the same two without their temperatures; empty where no sag holds
     why: str
     tension: str
     load_start: str
@@ -127,16 +149,9 @@ def belongs(finding: Finding, thing: str) -> bool:
     return finding.where == thing or finding.where.startswith(f"{thing} ")
 
 
-def _carries(finding: Finding, posts: tuple[str, ...]) -> bool:
-    in_path = finding.id.partition(".")[0] in ("post", "guy", "base")
-    return in_path and finding.where.partition(" · ")[0] in posts
-
-
-def _thing(
-    assessment: Assessment, show: Printed, thing: str, workers: int, phases: list[str], posts: tuple[str, ...]
-) -> ThingView:
-    """``posts`` carry it: what is short or open in their load path is so for the line or anchor too."""
-    own = [f for f in assessment.findings if belongs(f, thing) or _carries(f, posts)]
+def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phases: list[str]) -> ThingView:
+    """What is short or open in the load path of its posts is so for the line or anchor too."""
+    own = assessment.concerns(thing)
     opened = tuple(f for f in own if f.verdict is Verdict.CONFIRM and f.id != RELEASE)
     release = next((r for r in assessment.job.releases if r.of == thing), None)
     index = assessment.index
@@ -158,6 +173,14 @@ def _thing(
     )
 
 
+def own_posts(assessment: Assessment, thing: str) -> tuple[str, ...]:
+    """The posts that carry a line or anchor."""
+    index = assessment.index
+    if thing in index.lines:
+        return index.lines[thing].start, index.lines[thing].end
+    return tuple(a.post for a in assessment.job.layout.anchors if a.id == thing and a.post)
+
+
 def _measured(release: Release | None, show: Printed) -> str:
     return show.inches(release.measured_sag) if release and release.measured_sag is not None else ""
 
@@ -174,12 +197,8 @@ def _line(assessment: Assessment, show: Printed, result: LineResult) -> LineView
     rows = tuple(
         CardLine(show.temperature(r.temperature), show.card_band(r), show.sag(r.target)) for r in card.rows
     )
-    lower, upper = (
-        max((r.lower for r in card.rows), default=0.0),
-        min((r.upper for r in card.rows), default=0.0),
-    )
     return LineView(
-        thing=_thing(assessment, show, line.id, line.workers, line.phases, (line.start, line.end)),
+        thing=_thing(assessment, show, line.id, line.workers, line.phases),
         between=f"{line.start} – {line.end}",
         start=line.start,
         end=line.end,
@@ -194,7 +213,8 @@ def _line(assessment: Assessment, show: Printed, result: LineResult) -> LineView
         installed_at=show.temperature(line.installed_at),
         set_band=show.band(*card.at_installation) if card.at_installation else DASH,
         card=rows,
-        day_band=show.band(lower, upper) if rows else DASH,
+        band=";\n".join(f"{row.band} at {row.temperature}" for row in (rows[0], rows[-1])) if rows else DASH,
+        bands=(rows[0].band, rows[-1].band) if rows else (),
         why=card.why,
         tension=show.force(loads.tension, "up") if loads else "",
         load_start=show.force(loads.start, "up") if loads else "",
@@ -213,14 +233,7 @@ def anchor_views(assessment: Assessment, show: Printed) -> tuple[AnchorView, ...
         runs = tuple(r for r in assessment.anchors if r.anchor.id == anchor.id)
         views.append(
             AnchorView(
-                thing=_thing(
-                    assessment,
-                    show,
-                    anchor.id,
-                    anchor.workers,
-                    anchor.phases,
-                    (anchor.post,) if anchor.post else (),
-                ),
+                thing=_thing(assessment, show, anchor.id, anchor.workers, anchor.phases),
                 place=anchor.post or "",
                 height=show.length(index.anchor_at(anchor)[2]),
                 fitting=kind.name if kind else anchor.fitting or "",

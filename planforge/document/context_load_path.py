@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, degrees, hypot, isfinite
 from typing import Final
 
@@ -139,6 +139,7 @@ class PostView:
     one_missing: tuple[MissingGuyRow, ...]
     stiffness: tuple[StiffnessRow, ...]
     base: BaseForces | None
+    figure: str  # the free body of the post that is loaded most of its kind; empty for the others
     steps: tuple[CheckGroup, ...]
     review: tuple[Reviewed, ...]  # in the order of REVIEWED
 
@@ -146,8 +147,12 @@ class PostView:
 def load_path(assessment: Assessment, show: Printed) -> dict[str, object]:
     """The values of the load path's parts, by name."""
     results = {r.id: r for r in assessment.posts}
+    drawn = _most_loaded(assessment.posts)
     views = tuple(
-        _post(assessment, post_parts(assessment.index, post), results.get(post.id), show)
+        replace(
+            _post(assessment, post_parts(assessment.index, post), results.get(post.id), show),
+            figure=f"post-{post.id}" if post.id in drawn else "",
+        )
         for post in assessment.job.layout.posts
     )
     return {
@@ -157,6 +162,17 @@ def load_path(assessment: Assessment, show: Printed) -> dict[str, object]:
             show,
         ),
     }
+
+
+def _most_loaded(results: tuple[PostResult, ...]) -> set[str]:
+    """Of each kind of post the one whose tube, or else whose guys, bear most: its free body is drawn."""
+    worst: dict[str, tuple[float, str]] = {}
+    for result in results:
+        ratios = result.post_ratio[np.isfinite(result.post_ratio)]
+        load = float(ratios.max()) if len(ratios) else float(np.nan_to_num(result.tensions).max()) * 1e-9
+        kind = result.parts.kind.id
+        worst[kind] = max(worst.get(kind, (-1.0, "")), (load, result.id))
+    return {post for _, post in worst.values()}
 
 
 def at_post(finding: Finding, post: str) -> bool:
@@ -189,6 +205,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
         one_missing=tuple(_one_missing(result, show)) if result else (),
         stiffness=tuple(_stiffness(assessment, parts.id, show)),
         base=_base_forces(result, show) if result else None,
+        figure="",
         steps=check_groups([f for check in STEPS for f in own if f.id == check], show),
         review=tuple(_reviewed([f for f in own if f.id == check], show) for check in REVIEWED),
     )

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.finding import Finding, Verdict, worst
+from planforge.assess.finding import Finding, Verdict, keeps, worst
 from planforge.assess.index import Index
 from planforge.assess.people import tie_off_places, tied_workers, training_until
+from planforge.assess.rescue import Hang
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
 from planforge.job.equipment import Item
@@ -95,13 +96,17 @@ class PersonView:
     verdict: str
 
 
+ReachState = Literal["all", "low", "none", "open"]
+"""Whether a means reaches everyone who may hang there, only who hangs low, nobody, or does not say."""
+
+
 @dataclass(frozen=True, slots=True)
 class ReachCell:
     """One means against one line or anchor: how high it must reach, and how high it does."""
 
     needed: str
     reaches: str
-    verdict: str
+    reach: ReachState
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,18 +283,22 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
             thing=thing,
             lowest=show.feet(hang.lowest, "down"),
             highest=show.feet(hang.highest, "up"),
-            cells=tuple(_reach(index, m, hang.highest, show) if thing in m.serves else None for m in means),
+            cells=tuple(_reach(index, m, hang, show) if thing in m.serves else None for m in means),
         )
         for thing, hang in assessment.hangs.items()
     )
 
 
-def _reach(index: Index, means: Means, highest: float, show: Printed) -> ReachCell:
+def _reach(index: Index, means: Means, hang: Hang, show: Printed) -> ReachCell:
     if means.reaches is None or means.stands_on is None:
-        return ReachCell("", "", Verdict.CONFIRM.value)
-    need = highest - index.surface(means.stands_on)
-    verdict = Verdict.MEETS if need <= means.reaches else Verdict.SHORT
-    return ReachCell(show.feet(need, "up"), show.feet(means.reaches, "down"), verdict.value)
+        return ReachCell("", "", "open")
+    floor = index.surface(means.stands_on)
+    most, least = hang.highest - floor, hang.lowest - floor
+    if keeps(most, means.reaches, "at most") is Verdict.MEETS:
+        state: ReachState = "all"
+    else:
+        state = "low" if keeps(least, means.reaches, "at most") is Verdict.MEETS else "none"
+    return ReachCell(show.feet(most, "up"), show.feet(means.reaches, "down"), state)
 
 
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
 from planforge.document.build import Part, build_pdf
@@ -13,7 +13,6 @@ from planforge.document.finish import Attachment
 from planforge.document.folder import templates_folder
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
-from planforge.document.words import words as page_words
 from planforge.figures import figure_scales
 
 if TYPE_CHECKING:
@@ -56,13 +55,16 @@ PARTS: Final = (
     ("43_checks.md", True),
 )
 
-# Parts that a job may do without, by the value that calls for them.
-_ON_DEMAND: Final = {
-    "02_sign_in.md": "sign_in_apart",
-    "13_alternative.md": "alternatives",
-    "19a_hoisting.md": "post_views",
-    "20a_drilling.md": "post_views",
-    "44_load_path.md": "post_views",
+# Appendix D: the crew sheets of the phases that are not in front, each with its own values.
+OTHER_SHEETS: Final = ("02_crew_sheet.md", "02_sign_in.md")
+
+# Parts that a job may do without, by whether the values call for them.
+_ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
+    "02_sign_in.md": lambda values: values["crew_sheet"].sign_in_apart,
+    "13_alternative.md": lambda values: values["alternatives"],
+    "19a_hoisting.md": lambda values: values["post_views"],
+    "20a_drilling.md": lambda values: values["post_views"],
+    "44_load_path.md": lambda values: values["post_views"],
 }
 
 
@@ -91,8 +93,11 @@ def packet(
     parts = [
         Part(template, context, new_page)
         for template, new_page in PARTS
-        if template not in _ON_DEMAND or context[_ON_DEMAND[template]]
+        if template not in _ON_DEMAND or _ON_DEMAND[template](context)
     ]
+    for sheet in context["other_sheets"]:  # type: ignore[attr-defined]
+        own = {**context, "crew_sheet": sheet}
+        parts += [Part(t, own, True) for t in OTHER_SHEETS if t not in _ON_DEMAND or _ON_DEMAND[t](own)]
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
 
@@ -102,11 +107,10 @@ def _meta(
 ) -> DocumentMeta:
     words = environment(templates_folder(language)).get_template("words.md").module
     plan, site = assessment.job.plan, assessment.job.site
-    prefix = f"{page_words(language).lot} "
     return DocumentMeta(
         plan_number=plan.number,
         revision=str(plan.revision),
-        lot=site.lot.removeprefix(prefix),  # the page's own words say "Lot" before it
+        lot=site.lot,
         title=f"{words.title}, {site.project}",  # type: ignore[attr-defined]
         date=date,
         fingerprint=fingerprint,

@@ -80,7 +80,7 @@ def _fitted(
 
 def identity(meta: DocumentMeta, words: Words) -> str:
     """Return plan, revision and lot in one line."""
-    return f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {words.lot} {meta.lot}"
+    return f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {meta.lot}"
 
 
 def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:

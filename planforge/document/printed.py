@@ -11,11 +11,22 @@ import datetime as dt
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 from planforge.assess.finding import Finding
 from planforge.calc.sag import CardRow
-from planforge.units import FOOT, INCH, LBF, MPH, POUND, PSI, Display, Rounding
+from planforge.units import (
+    FOOT,
+    INCH,
+    LBF,
+    MPH,
+    NO_FINITE_VALUE,
+    POUND,
+    PSI,
+    Display,
+    Rounding,
+    finite_or_words,
+)
 
 DASH: Final = "–"
 _SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
@@ -63,6 +74,8 @@ class Printed(Display):
         """A finding's value; a dash where there is none."""
         if not isinstance(finding.value, float | int):
             return finding.value or DASH
+        if not math.isfinite(finding.value):
+            return NO_FINITE_VALUE
         scale = self._scale(finding)
         return scale.text(_stepped(float(finding.value), scale.step, _VALUE[finding.sense]))
 
@@ -70,12 +83,16 @@ class Printed(Display):
         """A finding's limit with its sense; a dash where there is none."""
         if not isinstance(finding.limit, float | int):
             return finding.limit or DASH
+        if not math.isfinite(finding.limit):
+            return NO_FINITE_VALUE
         scale = self._scale(finding)
         limit = _stepped(float(finding.limit), scale.step, _LIMIT[finding.sense])
         return _SIGN[finding.sense] + scale.text(limit)
 
     def margin_of(self, finding: Finding) -> str:
         """What is left between the two printed numbers; a dash where nothing is compared."""
+        if finding.margin is None or not math.isfinite(finding.margin):
+            return DASH
         scale = self._scale(finding)
         margin = _printed_margin(finding, scale.step)
         return DASH if margin is None else scale.difference(margin)
@@ -124,6 +141,7 @@ class Printed(Display):
 
     # -- single values ----------------------------------------------------------------------
 
+    @finite_or_words
     def degrees(self, kelvin: float) -> str:
         """A difference of temperature."""
         return f"{kelvin * 1.8:.0f} °F" if self.system == "us" else f"{kelvin:.0f} °C"
@@ -152,6 +170,7 @@ class Printed(Display):
         """The band of one row of a sag card."""
         return self.band(row.lower, row.upper)
 
+    @finite_or_words
     def weight(self, kilograms: float) -> str:
         """The weight of an item; below ten units to one decimal."""
         value, unit = (kilograms / POUND, "lb") if self.system == "us" else (kilograms, "kg")
@@ -161,31 +180,66 @@ class Printed(Display):
         """A length to the nearest step of :meth:`feet`, still in m."""
         return _stepped(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
 
+    @finite_or_words
     def factor(self, value: float) -> str:
         """A factor of safety, rounded down."""
         return f"{_stepped(value, 0.01, 'down'):.2f}"
 
+    @finite_or_words
     def decimal_inches(self, metres: float, rounding: Rounding = "nearest", decimals: int = 2) -> str:
         """Inches to 0.01 or to ``decimals`` (mm to one fewer), for small things that are made."""
         unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
         decimals -= self.system == "metric"
         return _Decimal(unit, name, decimals)(_stepped(metres, unit / 10**decimals, rounding))
 
+    @finite_or_words
     def torque(self, newton_metres: float) -> str:
         """Whole foot-pounds-force or N m."""
         us = self.system == "us"
         return f"{newton_metres / (FOOT * LBF):.0f} ft-lbf" if us else f"{newton_metres:.0f} N m"
 
-    def energy(self, joules: float) -> str:
-        """Foot-pounds to 10 (or kJ to 0.01)."""
-        if self.system == "us":
-            return f"{round(joules / (FOOT * LBF * 10)) * 10:,} ft-lbf"
-        return f"{joules / 1000:.2f} kJ"
+    # -- figures of an equation: fine enough for a reader to work it again ------------------
 
+    @finite_or_words
+    def fine_force(self, newtons: float, rounding: Rounding = "nearest") -> str:
+        """A force or weight to 1 lbf (or 1 N)."""
+        unit, name = (LBF, "lbf") if self.system == "us" else (1.0, "N")
+        return f"{_stepped(newtons, unit, rounding) / unit:,.0f} {name}"
+
+    @finite_or_words
+    def three_figures(self, newtons: float) -> str:
+        """A force to three figures, for one that may be small."""
+        value, name = (newtons / LBF, "lbf") if self.system == "us" else (newtons, "N")
+        if value <= 0.0:
+            return f"0 {name}"
+        decimals = 2 - math.floor(math.log10(value))
+        return f"{round(value, decimals):,.{max(decimals, 0)}f} {name}"
+
+    @finite_or_words
+    def fine_length(self, metres: float) -> str:
+        """A length to 0.01 ft (or 1 mm)."""
+        return self._fine_length()(metres)
+
+    def _fine_length(self) -> _Decimal:
+        return _Decimal(FOOT, "ft", 2) if self.system == "us" else _Decimal(1.0, "m", 3)
+
+    def worked(self, value: float, step_of: Literal["force", "length"]) -> float:
+        """The printed figure of :meth:`fine_force` or :meth:`fine_length`, still in SI."""
+        us = self.system == "us"
+        step = (LBF if us else 1.0) if step_of == "force" else (FOOT / 100 if us else 0.001)
+        return _stepped(value, step, "nearest")
+
+    @finite_or_words
+    def fine_energy(self, joules: float) -> str:
+        """Energy to 1 ft-lbf (or 1 J)."""
+        return f"{joules / (FOOT * LBF):,.0f} ft-lbf" if self.system == "us" else f"{joules:,.0f} J"
+
+    @finite_or_words
     def percent(self, fraction: float) -> str:
         """A fraction in percent, signed."""
         return f"{100 * fraction:+.1f} %"
 
+    @finite_or_words
     def count(self, value: float) -> str:
         """A whole number, or two decimals."""
         return _count(value)

@@ -39,6 +39,7 @@ WORDS = {
     "assembly point": "Assembly point",
     "no entry": "No entry",
     "controlled access": "Controlled access",
+    "barred": "DO NOT TIE ON",
     "number": "Number after a line or anchor: the most workers tied to it at once.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
@@ -67,7 +68,7 @@ def tie_off_map(
     draw_building(picture, content)
     draw_system(picture, content)
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)
-    place_and_draw(picture, _labels(picture, content, words), frame)
+    place_and_draw(picture, _labels(assessment, picture, content, words), frame)
     _draw_foot(paper, assessment, picture, words)
     return Drawn(paper, view.scale.text, content.marks)
 
@@ -105,7 +106,15 @@ def _view(content: PlanContent, window: Box) -> View:
     return View(scale, ((left + right) / 2, (bottom + top) / 2), middle)
 
 
-def _labels(picture: PlanPicture, content: PlanContent, words: Mapping[str, str]) -> list[Label]:
+def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
+    """How many may tie on, or that nobody may."""
+    allowed = assessment.allowed(thing)
+    return f"{thing}: {allowed}" if allowed else f"{thing}: 0, {words['barred']}"
+
+
+def _labels(
+    assessment: Assessment, picture: PlanPicture, content: PlanContent, words: Mapping[str, str]
+) -> list[Label]:
     view = picture.view
     labels = []
     lines = {line.id: line for line in content.lines}
@@ -113,12 +122,12 @@ def _labels(picture: PlanPicture, content: PlanContent, words: Mapping[str, str]
         mate = lines.get(line.beside or "")
         if mate is not None and mate.id < line.id:
             continue  # named with its mate
-        told = tuple(f"{one.id}: {one.workers}" for one in (line, mate) if one is not None)
+        told = tuple(_told(assessment, one.id, words) for one in (line, mate) if one is not None)
         labels.append(beside_label(line.id, told, line_on_paper(content, view, line), size=12.0, bold=True))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
         labels.append(
-            text_label(anchor.id, (f"{anchor.id}: {anchor.workers}",), at, size=12.0, bold=True, gap=9.0)
+            text_label(anchor.id, (_told(assessment, anchor.id, words),), at, size=12.0, bold=True, gap=9.0)
         )
     labels += [
         text_label(post.id, (post.id,), view.one(post.at), size=SIZE, gap=5.0) for post in content.posts

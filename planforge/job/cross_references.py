@@ -131,6 +131,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "inspections.item": EQUIPMENT,
     "releases.of": _LINES_AND_ANCHORS,
     "releases.by": _PEOPLE,
+    "releases.beside": _PEOPLE,
     "sign_offs.person": _PEOPLE,
     "variances.by": _PEOPLE,
 }

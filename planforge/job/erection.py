@@ -176,6 +176,8 @@ class Release(JobModel):
     """planned, erected, measured, released for use, or on hold."""
     by: Id | None = None
     """The person who says so, an id under `people`."""
+    beside: Id | None = None
+    """The qualified person who signed beside the release, where a strength item is still to be confirmed."""
     on: Date | None = None
     """The day it was done."""
     revision: int | None = Field(default=None, ge=0)

@@ -39,7 +39,8 @@ def _scaled(check: str, where: str, times: float) -> Any:
 def _axial_and_bending(Fy: float) -> Any:
     """AISC 360-16 E3, F8, H1-1 by hand for P3: 5-1/2 x 3/8 in tube, Lc = 18 ft, twice the line's load.
 
-    Pinned base, so that N = 2 H 20/18 (45 degrees) and the post's 460 lb, M = 2 H 2 ft at the guy. B1 = 1/(1 - N/Pe).
+    Pinned base, so that N = 2 H 20/18 (45 degrees) and the post's 460 lb, M = 2 H 2 ft at the guy.
+    B1 = 1/(1 - N/Pe).
     The assessment takes the worse of pinned and clamped, less than 1 % apart here.
     """
 

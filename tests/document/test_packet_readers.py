@@ -1,0 +1,176 @@
+"""The packet as a crew and a coordinator read it: what is barred, equal bands, help, languages, sums."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from planforge.assess.assessment import Assessment, assess
+from planforge.document.context import packet_context
+from planforge.document.context_calculations import line_calculations
+from planforge.document.printed import Printed
+from planforge.units import FOOT, LBF
+
+from .packets import DATE, FINGERPRINT, Pages, job_of, printed
+
+
+@pytest.fixture(scope="module")
+def heron() -> Assessment:
+    return assess(job_of("heron_lot_14"))
+
+
+@pytest.fixture(scope="module")
+def heron_pages(heron: Assessment) -> Pages:
+    return Pages(printed(heron))
+
+
+@pytest.fixture(scope="module")
+def wren() -> Assessment:
+    return assess(job_of("wren_lot_7"))
+
+
+@pytest.fixture(scope="module")
+def wren_pages(wren: Assessment) -> Pages:
+    return Pages(printed(wren))
+
+
+def test_sag_bands_are_those_of_the_card(heron: Assessment) -> None:
+    """No band of a whole day: one that no temperature's card shows could leave out the target."""
+    show = Printed("us")
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    for line, result in zip(context["lines"], heron.lines, strict=True):  # type: ignore[call-overload]
+        rows = result.card.rows
+        assert line.bands == (show.card_band(rows[0]), show.card_band(rows[2]))
+        for row, band in zip((rows[0], rows[2]), line.bands, strict=True):
+            assert f"{band} at {show.temperature(row.temperature)}" in line.band
+
+
+def test_a_line_that_is_short_is_barred_everywhere(wren: Assessment, wren_pages: Pages) -> None:
+    barred = {f.where.split(" ")[0] for f in wren.short}
+    assert barred == {"L-S1", "L-E"}
+    for line in wren.job.layout.lines:
+        stop = line.id in barred
+        assert (f"{line.id} DO NOT TIE ON short 0 –" in wren_pages.pages[0]) == stop
+        assert (f"DO NOT TIE ON lifeline {line.id} 0 – –" in wren_pages.part("Crew sheet")) == stop
+        assert (f"{line.id} 0 DO NOT TIE ON short:" in wren_pages.part("11 Use rules")) == stop
+        assert (f"{line.id} · DO NOT TIE ON" in wren_pages.part("Inspection logs")) == stop
+        assert (f"{line.id}: 0 at once" in wren_pages.part("Erection sheet")) == stop
+        assert (f"{line.id}: {line.workers} at once" in wren_pages.part("Erection sheet")) != stop
+
+
+def test_what_is_on_hold_is_barred_everywhere() -> None:
+    assessment = assess(job_of("quartz_court_building_2"))
+    held = next(r.of for r in assessment.job.releases if r.state == "on hold")
+    pages = Pages(printed(assessment))
+    assert f"{held} ON HOLD DO NOT TIE ON 0 –" in pages.pages[0]
+    assert f"{held} on hold: The rope was kinked" in pages.pages[0]
+    assert f"ON HOLD DO NOT TIE ON lifeline {held} 0 – –" in pages.part("Crew sheet")
+    assert f"{held} 0 ON HOLD DO NOT TIE ON on hold" in pages.part("11 Use rules")
+    assert f"{held} · ON HOLD · DO NOT TIE ON" in pages.part("Inspection logs")
+    assert f"{held}: 0 at once" in pages.part("Erection sheet")
+
+
+def test_things_that_stand_otherwise_share_no_row() -> None:
+    assessment = assess(job_of("quartz_court_building_2"))
+    context = packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    states = {r.of: r.state for r in assessment.job.releases}
+    assert len(set(states.values())) > 1
+    for sheet in (context["crew_sheet"], *context["other_sheets"]):  # type: ignore[misc]
+        for row in sheet.guards:
+            own = [x.id for x in assessment.job.layout.lines if re.search(rf"\b{x.id}(,|$)", row.guard)]
+            assert len({states.get(line, "planned") for line in own}) <= 1, row.guard
+
+
+def test_short_clearance_says_what_would_help(wren: Assessment, wren_pages: Pages) -> None:
+    context = packet_context(wren, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    rows = context["remedies"]
+    wanted = {(f.where.rpartition(" · ")[0]) for f in wren.short if f.id == "arrest.clearance"}
+    assert {f"{r.thing} · {r.stance}" for r in rows} == wanted  # type: ignore[attr-defined]
+    summary = wren_pages.part("1 Summary")
+    for row in rows:  # type: ignore[attr-defined]
+        assert f"Everything below there {row.lower} lower would do" in summary
+        sides = {f"{row.thing} · {row.stance} · {direction}" for direction in row.directions.split(", ")}
+        own = [-f.margin for f in wren.short if f.id == "arrest.clearance" and f.where in sides and f.margin]
+        assert any(m <= row.shortage <= m + 0.2 * FOOT for m in own)  # both numbers are rounded to 0.1 ft
+    one = next(r for r in rows if r.thing == "L-S1" and r.one_worker)  # type: ignore[attr-defined]
+    assert not one.one_worker_keeps
+    assert f"One worker at a time: left over {one.one_worker} at the worst place, still short" in summary
+
+
+def test_page_one_holds_the_signatures(heron_pages: Pages, wren_pages: Pages) -> None:
+    for pages in (heron_pages, wren_pages, Pages(printed(assess(job_of("quartz_court_building_2"))))):
+        assert FINGERPRINT in pages.pages[0]
+        assert "Erection lead" in pages.pages[0]
+        assert list(pages.parts.values())[1][0] == 1
+
+
+def test_every_phase_has_its_crew_sheet(heron: Assessment, heron_pages: Pages) -> None:
+    for phase in heron.job.phases:
+        own = [title for title in heron_pages.parts if "Crew sheet" in title and phase.name in title]
+        assert len(own) == 1
+    front = heron_pages.part("Crew sheet")
+    assert "Other phases, other sheets (appendix D, last pages)" in front
+    for phase in heron.job.phases[1:]:
+        assert f"{phase.name}, {phase.start} – {phase.end}" in front
+
+
+def test_other_languages_are_an_open_item(heron: Assessment, heron_pages: Pages) -> None:
+    readers = [p for p in heron.job.people if p.authorised and p.language == "Spanish"]
+    wanted = f"Needs a sheet or an interpreter in Spanish ({len(readers)} of the crew)"
+    assert wanted in heron_pages.pages[0]
+    assert wanted in heron_pages.part("Crew sheet")
+
+
+def test_rescue_means_in_the_order_of_what_they_reach(heron: Assessment, heron_pages: Pages) -> None:
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    reach = [m.reach for m in context["crew_sheet"].means]  # type: ignore[attr-defined]
+    assert reach == ["all", "all", "low"]
+    assert "only if they hang low" in heron_pages.part("Crew sheet")
+    assert re.search(r"needs 3\.5 ft, reaches 2\.0 ft: only if they hang low", heron_pages.part("14 Rescue"))
+
+
+def test_equations_can_be_worked_again(heron: Assessment) -> None:
+    def number(text: str) -> float:
+        return float(text.split(maxsplit=1)[0].replace(",", ""))
+
+    for result, line in zip(heron.lines, line_calculations(heron, Printed("us")), strict=True):
+        e = line.energy
+        assert e is not None
+        given = number(e.weight) * (number(e.free_fall) + number(e.drop) + number(e.stroke))
+        assert abs(given - number(e.given)) <= 0.5 + 1e-6
+        taken = e.workers * number(e.force) * number(e.stroke)
+        assert abs(taken - number(e.by_connectors)) <= 0.5 + 1e-6
+        assert abs(number(e.given) - number(e.by_connectors) - number(e.by_line)) <= 1.0
+        h = result.parts.rope.weight_per_length.value * result.parts.span**2 / (8 * result.parts.line.sag)
+        assert number(line.parabola) == pytest.approx(h / LBF, rel=0.005)  # three figures
+        assert number(line.rope_strength) / number(line.tension) == pytest.approx(
+            float(line.rope_factor), abs=0.011
+        )
+
+
+def test_planned_row_of_the_capacity_table_is_the_governing_load(heron: Assessment) -> None:
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    sums = {c.id: c for c in context["calculations"]}  # type: ignore[attr-defined]
+    used = [row for row in context["capacity"] if row.in_use]  # type: ignore[attr-defined]
+    assert {row.line for row in used} == set(sums)
+    for row in used:
+        assert row.rope_factor == sums[row.line].rope_factor
+        assert row.end_factor == sums[row.line].end_factor
+
+
+def test_head_heights_and_guys_of_each_post(heron: Assessment, heron_pages: Pages) -> None:
+    sheet = heron_pages.part("Erection sheet")
+    for post in heron.job.layout.posts:
+        kind = heron.index.kind_of(post)
+        head = Printed("us").length(kind.head_height)
+        assert re.search(rf"{post.id} \S+ \S+ {re.escape(head)} over slab", sheet)
+        assert f"{post.id} {kind.guys} {kind.base_anchors}" in sheet
+        assert f"{head} {kind.guys} {kind.base_anchors}" in heron_pages.part("5 Layout")
+
+
+def test_crew_words(heron_pages: Pages) -> None:
+    assert "Hook on before you leave the ladder or stair" in heron_pages.part("Crew sheet")
+    assert "Don't work alone on the deck" in heron_pages.part("Crew sheet")
+    assert "No one works alone on the deck: a second person is in sight and call." in heron_pages.text
+    assert "alone on a line" not in heron_pages.text
