@@ -90,7 +90,8 @@ def _draw_plan(
     reach = float(run.lateral[farthest])
     obstacles = Obstacles(boxes=[(x - 8.0, y - 8.0, x + 8.0, y + 8.0)])
     content = plan_content(assessment, run.worst_side.phase.id)
-    draw_building(PlanPicture(paper, view, box, Obstacles()), content)
+    with paper.within(*box):
+        draw_building(PlanPicture(paper, view, box, Obstacles()), content)
     paper.stroke(rectangle(*box), Pen(0.5), closed=True, layer=FRAME)
     if reach > 0.0:
         paper.stroke(ring(x, y, reach * view.scale.points, 72), ARC, closed=True, layer=LINE)

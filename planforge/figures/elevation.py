@@ -31,7 +31,7 @@ from planforge.figures.labels import Box, Placed, place_labels
 from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_drawing import LIFELINE, Obstacles, PlanPicture
 from planforge.figures.plan_guys import draw_guy_in_section, guys_near_plane
-from planforge.figures.plan_labels import Label, draw_label, text_label
+from planforge.figures.plan_labels import Label, draw_label, sag_band, text_label
 from planforge.figures.scale import Drawn, Scale, View, scales
 from planforge.figures.text_metrics import wrapped
 from planforge.units import FOOT, Display
@@ -221,7 +221,11 @@ def _draw_line(paper: Paper, plan: ElevationPlan, obstacles: Obstacles, display:
     quarter = float(x[10 if section.station > parts.span / 2 else 30])
     on_rest = view.one((quarter, float(section.at_rest(np.array([quarter]))[0])))
     on_loaded = loaded[0] + 0.5 * (loaded[1] - loaded[0])
-    target = f"{display.inches(parts.line.sag)} at {display.temperature(parts.line.installed_at)}"
+    at = display.temperature(parts.line.installed_at)
+    target = f"{display.inches(parts.line.sag)} at {at}"
+    band = section.result.card.at_installation
+    if band is not None:
+        target += f", band {sag_band(display, band)}"
     return [
         text_label(
             "at rest",

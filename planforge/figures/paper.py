@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+import shapely
 
 from planforge.calc.arrays import Array
 from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width
@@ -73,10 +75,29 @@ class Paper:
         self._paths: dict[Style, list[tuple[Array, bool]]] = defaultdict(list)
         self.texts: list[TextLine] = []
         self._figure: Figure | None = None
+        self._window: shapely.Polygon | None = None
+
+    @contextmanager
+    def within(self, left: float, bottom: float, right: float, top: float) -> Iterator[None]:
+        """Cut every line drawn meanwhile at the edges of a window."""
+        self._window = shapely.box(left, bottom, right, top)
+        try:
+            yield
+        finally:
+            self._window = None
 
     def stroke(self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE) -> None:
         """Draw a line through ``points``, shape (n, 2)."""
-        self._paths[Style(layer, pen, None)].append((np.asarray(points, dtype=float), closed))
+        line = np.asarray(points, dtype=float)
+        paths = self._paths[Style(layer, pen, None)]
+        if self._window is None:
+            paths.append((line, closed))
+            return
+        whole = shapely.linestrings(np.concatenate([line, line[:1]]) if closed else line)
+        for piece in shapely.get_parts(shapely.intersection(whole, self._window)):
+            corners = shapely.get_coordinates(piece)
+            if len(corners) > 1:
+                paths.append((corners, False))
 
     def strokes(self, lines: Iterable[Points], pen: Pen, *, layer: int = LINE) -> None:
         """Draw several lines alike."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
@@ -69,6 +69,7 @@ class PlanContent:
     hazards: tuple[Hazard, ...]
     lower_levels: tuple[LowerLevel, ...]  # those with a place in plan
     framing: tuple[Framing, ...]
+    sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
 
     @property
     def footprint(self) -> Array:
@@ -125,6 +126,7 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
             if level.area is not None and (phase is None or present(level, phase))
         ),
         framing=standing(layout.framing),
+        sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
     )
 
 

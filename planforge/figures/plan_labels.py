@@ -25,6 +25,7 @@ from planforge.figures.plan_drawing import (
 )
 from planforge.figures.text_metrics import ASCENT, block_size, text_width
 from planforge.job.layout import Lifeline
+from planforge.units import Display
 
 Shape = Literal["text", "hazard", "place"]
 
@@ -155,7 +156,14 @@ def _tied(line: Lifeline) -> str:
 
 def _measures(content: PlanContent, line: Lifeline) -> str:
     display = content.display
-    return f"{display.length(content.index.span(line))}   sag {display.inches(line.sag)}"
+    text = f"{display.length(content.index.span(line))}   sag {display.inches(line.sag)}"
+    band = content.sag_bands.get(line.id)
+    return f"{text} ({sag_band(display, band)})" if band else text
+
+
+def sag_band(display: Display, band: tuple[float, float]) -> str:
+    """A band of sags on the careful side: its lower limit rounded up, its upper limit down."""
+    return f"{display.inches(band[0], 'up')} – {display.inches(band[1], 'down')}"
 
 
 def guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
