@@ -188,6 +188,19 @@ def _with_unit(text: str, body: str, kind: Kind) -> float:
     return number if kind is TEMPERATURE else number * factor
 
 
+def beside(text: object, value: float, kind: Kind) -> str:
+    """Print an SI value to three figures in the unit that ``text`` is written in, or its kind's first."""
+    body = " ".join(str(text).translate(_MARKS).replace("''", '"').split()).lstrip("+-").strip()
+    match = _PLAIN.fullmatch(body)
+    known = {name.lower(): name for name in kind.units}
+    unit = known.get((match["unit"] or "").lower()) if match else None
+    if unit is None and kind is LENGTH:
+        unit = "in" if _INCHES.fullmatch(body) else "ft"
+    unit = unit or next(iter(kind.units))
+    number = float(f"{value / kind.units[unit]:.3g}")
+    return f"{number:,.0f} {unit}" if abs(number) >= 100.0 else f"{number:g} {unit}"
+
+
 def _to_kelvin(value: float, body: str) -> float:
     kelvin = (value - 32) * 5 / 9 + 273.15 if body.rstrip()[-1] in "Ff" else value + 273.15
     if not 200 < kelvin < 350:

@@ -8,7 +8,7 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.finding import RANK, Finding, Verdict
-from planforge.units import Display, Rounding
+from planforge.assess.printed_finding import FindingDisplay
 
 _COLUMNS = (("verdict", 9), ("where", 26), ("value", 22), ("limit", 22), ("margin", 10))
 _LEAST_SOURCE = 24
@@ -34,31 +34,21 @@ def records(assessment: Assessment) -> list[dict[str, Any]]:
     ]
 
 
-def printed(value: float | str | None, unit: str, display: Display, rounding: Rounding = "nearest") -> str:
-    """A finding's value or limit in the job's units; words as they are."""
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return value
-    return display.value(value, unit, rounding) if unit else f"{value:.3g}"
-
-
 def short_lines(assessment: Assessment) -> Iterator[str]:
     """One line for each short item: where, in which phase, the value against its limit, what would help."""
-    display = Display(assessment.job.site.units)
+    display = FindingDisplay(assessment.job.site.units)
     for finding in assessment.short:
         place = f"{finding.where}, {finding.phase}" if finding.phase else finding.where
-        value = printed(finding.value, finding.unit, display)
-        limit = printed(finding.limit, finding.unit, display)
-        held = f"{value}, {finding.sense} {limit}" if limit and not isinstance(finding.limit, str) else value
-        said = "; ".join(part for part in (held, finding.note) if part)
+        compared = finding.limit is not None and not isinstance(finding.limit, str)
+        limit = f", {display.limit_of(finding)}" if compared else ""
+        said = "; ".join(part for part in (display.value_of(finding) + limit, finding.note) if part)
         accepted = " (accepted by variance)" if finding.variance else ""
         yield f"short{accepted}: {finding.title}, {place}: {said}"
 
 
 def report(assessment: Assessment, *, width: int, open_only: bool = False) -> Iterator[str]:
     """Lines of a table, grouped by check, the worst verdict last; then a summary."""
-    display = Display(assessment.job.site.units)
+    display = FindingDisplay(assessment.job.site.units)
     shown = [f for f in assessment.findings if not open_only or f.verdict in (Verdict.SHORT, Verdict.CONFIRM)]
     shown.sort(key=lambda f: -RANK[f.verdict])
     fixed = sum(w + 2 for _, w in _COLUMNS)
@@ -81,19 +71,14 @@ def report(assessment: Assessment, *, width: int, open_only: bool = False) -> It
         yield "Something is short: this job prints only as a draft."
 
 
-def _rows(finding: Finding, display: Display, last: int) -> Iterator[str]:
-    margin = finding.margin
+def _rows(finding: Finding, display: FindingDisplay, last: int) -> Iterator[str]:
     where = f"{finding.where} ({finding.phase})" if finding.phase else finding.where
-    words = {"at most": "≤ ", "at least": "≥ ", "is": ""}[finding.sense]
-    limit = printed(finding.limit, finding.unit, display)
     cells = [
         finding.verdict.value.replace("not applicable", "n/a"),
         where,
-        printed(finding.value, finding.unit, display),
-        words + limit if limit and not isinstance(finding.limit, str) else limit,
-        ""
-        if margin is None
-        else printed(margin, "" if finding.unit == "K" else finding.unit, display, "down"),
+        display.value_of(finding),
+        display.limit_of(finding),
+        display.margin_of(finding),
     ]
     tail = "; ".join(part for part in (finding.source, finding.note, finding.decides) if part)
     if finding.variance:

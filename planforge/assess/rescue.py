@@ -138,7 +138,7 @@ def _time(rescue: Rescue, means: Means) -> Finding:
             Verdict.CONFIRM,
             value=means.time if means.time is not None else "not timed",
             limit=rescue.target if rescue.target is not None else "no target stated",
-            unit="s" if means.time is not None else "",
+            unit="s" if means.time is not None or rescue.target is not None else "",
             note="Time it in a drill and set the contractor's target.",
         )
     return found(

@@ -9,142 +9,21 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Literal
 
-from planforge.assess.finding import Finding
+from planforge.assess.printed_finding import DASH, DecimalLength, FindingDisplay, count_text, whole_steps
 from planforge.calc.sag import CardRow
-from planforge.units import (
-    FOOT,
-    INCH,
-    LBF,
-    MPH,
-    NO_FINITE_VALUE,
-    POUND,
-    PSI,
-    Display,
-    Rounding,
-    finite_or_words,
-)
+from planforge.units import FOOT, INCH, LBF, POUND, Rounding, finite_or_words
 
-DASH: Final = "–"
-_SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
-
-_FINEST: Final = 6
-_NOTHING: Final = 1e-5  # m; equal numbers with endless decimals have no margin, and no shortage either
-
-_IN_INCHES: Final = frozenset(
-    {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
-)
-_IN_DECIMAL_INCHES: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
-_IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.reach"})
-_IN_PERCENT: Final = frozenset({"line.second_opinion"})
-_AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
+__all__ = ["DASH", "Printed"]
 
 
 @dataclass(frozen=True, slots=True)
-class _Scale:
-    """The printed step of a value, and how whole steps are printed."""
-
-    step: float
-    text: Callable[[float], str]
-    difference: Callable[[float], str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Decimal:
-    """Prints m as a decimal number of a unit."""
-
-    unit: float
-    name: str
-    decimals: int
-
-    def __call__(self, metres: float) -> str:
-        return f"{metres / self.unit + 0.0:.{self.decimals}f} {self.name}"
-
-
-@dataclass(frozen=True, slots=True)
-class Printed(Display):
-    """A display that also prints findings, dates and sag bands."""
-
-    # -- findings ---------------------------------------------------------------------------
-
-    def value_of(self, finding: Finding) -> str:
-        """A finding's value; a dash where there is none."""
-        if not isinstance(finding.value, float | int):
-            return finding.value or DASH
-        if not math.isfinite(finding.value):
-            return NO_FINITE_VALUE
-        scale = self._scale(finding)
-        return scale.text(_stepped(float(finding.value), scale.step, _VALUE[finding.sense]))
-
-    def limit_of(self, finding: Finding) -> str:
-        """A finding's limit with its sense; a dash where there is none."""
-        if not isinstance(finding.limit, float | int):
-            return finding.limit or DASH
-        if not math.isfinite(finding.limit):
-            return NO_FINITE_VALUE
-        scale = self._scale(finding)
-        limit = _stepped(float(finding.limit), scale.step, _LIMIT[finding.sense])
-        return _SIGN[finding.sense] + scale.text(limit)
-
-    def margin_of(self, finding: Finding) -> str:
-        """What is left between the two printed numbers; a dash where nothing is compared."""
-        if finding.margin is None or not math.isfinite(finding.margin):
-            return DASH
-        scale = self._scale(finding)
-        margin = _printed_margin(finding, scale.step)
-        return DASH if margin is None else scale.difference(margin)
-
-    def _scale(self, finding: Finding) -> _Scale:
-        if finding.id in _IN_PERCENT:
-            return _Scale(0.001, _percent, _percent)
-        if finding.id in _AS_FACTOR:
-            return _Scale(0.01, "{:.2f}".format, "{:.2f}".format)
-        if finding.unit == "m":
-            return self._length_scale(finding)
-        us = self.system == "us"
-        scales = {
-            "N": _Scale(10 * LBF if us else 10.0, self.force, self.force),
-            "kg": _Scale(POUND if us else 1.0, self.mass, self.mass),
-            "K": _Scale(1e-6, self.temperature, self.degrees),
-            "N m": _Scale(10 * FOOT * LBF if us else 10.0, self.moment, self.moment),
-            "Pa": _Scale(PSI if us else 1e5, self.pressure, self.pressure),
-            "m/s": _Scale(MPH if us else 1 / 3.6, self.speed, self.speed),
-            "": _Scale(0.01, _count, _count),
-        }
-        return scales.get(finding.unit, _Scale(1e-6, self._in(finding.unit), self._in(finding.unit)))
-
-    def _in(self, unit: str) -> Callable[[float], str]:
-        return lambda value: self.value(value, unit)
-
-    def _length_scale(self, finding: Finding) -> _Scale:
-        us = self.system == "us"
-        if finding.id in _IN_INCHES:
-            return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
-        if finding.id in _IN_FEET_INCHES:
-            return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
-        if finding.id in _IN_DECIMAL_INCHES:
-            return self._decimal_scale(finding, *((INCH, "in", 2) if us else (0.001, "mm", 0)))
-        return self._decimal_scale(finding, *((FOOT, "ft", 1) if us else (1.0, "m", 2)))
-
-    def _decimal_scale(self, finding: Finding, unit: float, name: str, first: int) -> _Scale:
-        """To ``first`` decimals, finer where a margin that is 0 or more would print as a shortage."""
-        for decimals in range(first, _FINEST + 1):
-            step = unit / 10**decimals
-            margin = _printed_margin(finding, step)
-            if margin is None or margin >= 0.0 or (finding.margin or 0.0) < 0.0:
-                break
-        text = _Decimal(unit, name, decimals)
-        return _Scale(step, text, text)
+class Printed(FindingDisplay):
+    """A display that also prints findings, dates and sag bands; findings as the report prints them."""
 
     # -- single values ----------------------------------------------------------------------
-
-    @finite_or_words
-    def degrees(self, kelvin: float) -> str:
-        """A difference of temperature."""
-        return f"{kelvin * 1.8:.0f} °F" if self.system == "us" else f"{kelvin:.0f} °C"
 
     def day(self, date: dt.date) -> str:
         """A day, year-month-day."""
@@ -162,7 +41,7 @@ class Printed(Display):
         """A band of sags, the lower limit rounded up, the upper down; a dash where nothing is left."""
         low, high = self.inches(lower, "up"), self.inches(upper, "down")
         step = INCH / 8 if self.system == "us" else 0.001
-        if _stepped(lower, step, "up") > _stepped(upper, step, "down") + 1e-9:
+        if whole_steps(lower, step, "up") > whole_steps(upper, step, "down") + 1e-9:
             return DASH
         return f"{low.removesuffix(' in').removesuffix(' mm')} – {high}"
 
@@ -178,19 +57,19 @@ class Printed(Display):
 
     def whole_feet(self, metres: float) -> float:
         """A length to the nearest step of :meth:`feet`, still in m."""
-        return _stepped(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
+        return whole_steps(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
 
     @finite_or_words
     def factor(self, value: float) -> str:
         """A factor of safety, rounded down."""
-        return f"{_stepped(value, 0.01, 'down'):.2f}"
+        return f"{whole_steps(value, 0.01, 'down'):.2f}"
 
     @finite_or_words
     def decimal_inches(self, metres: float, rounding: Rounding = "nearest", decimals: int = 2) -> str:
         """Inches to 0.01 or to ``decimals`` (mm to one fewer), for small things that are made."""
         unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
         decimals -= self.system == "metric"
-        return _Decimal(unit, name, decimals)(_stepped(metres, unit / 10**decimals, rounding))
+        return DecimalLength(unit, name, decimals)(whole_steps(metres, unit / 10**decimals, rounding))
 
     @finite_or_words
     def torque(self, newton_metres: float) -> str:
@@ -204,7 +83,7 @@ class Printed(Display):
     def fine_force(self, newtons: float, rounding: Rounding = "nearest") -> str:
         """A force or weight to 1 lbf (or 1 N)."""
         unit, name = (LBF, "lbf") if self.system == "us" else (1.0, "N")
-        return f"{_stepped(newtons, unit, rounding) / unit:,.0f} {name}"
+        return f"{whole_steps(newtons, unit, rounding) / unit:,.0f} {name}"
 
     @finite_or_words
     def three_figures(self, newtons: float) -> str:
@@ -220,14 +99,14 @@ class Printed(Display):
         """A length to 0.01 ft (or 1 mm)."""
         return self._fine_length()(metres)
 
-    def _fine_length(self) -> _Decimal:
-        return _Decimal(FOOT, "ft", 2) if self.system == "us" else _Decimal(1.0, "m", 3)
+    def _fine_length(self) -> DecimalLength:
+        return DecimalLength(FOOT, "ft", 2) if self.system == "us" else DecimalLength(1.0, "m", 3)
 
     def worked(self, value: float, step_of: Literal["force", "length"]) -> float:
         """The printed figure of :meth:`fine_force` or :meth:`fine_length`, still in SI."""
         us = self.system == "us"
         step = (LBF if us else 1.0) if step_of == "force" else (FOOT / 100 if us else 0.001)
-        return _stepped(value, step, "nearest")
+        return whole_steps(value, step, "nearest")
 
     @finite_or_words
     def fine_energy(self, joules: float) -> str:
@@ -242,36 +121,4 @@ class Printed(Display):
     @finite_or_words
     def count(self, value: float) -> str:
         """A whole number, or two decimals."""
-        return _count(value)
-
-
-_VALUE: Final[dict[str, Rounding]] = {"at most": "up", "at least": "down", "is": "nearest"}
-_LIMIT: Final[dict[str, Rounding]] = {"at most": "down", "at least": "up", "is": "nearest"}
-
-
-def _stepped(value: float, step: float, rounding: Rounding) -> float:
-    """The nearest whole step on the side asked for; float noise moves nothing."""
-    steps = value / step
-    near = round(steps)
-    if abs(steps - near) < 1e-6 or rounding == "nearest":
-        return near * step
-    return (math.ceil(steps) if rounding == "up" else math.floor(steps)) * step
-
-
-def _printed_margin(finding: Finding, step: float) -> float | None:
-    if finding.margin is None:
-        return None
-    assert isinstance(finding.value, float | int)
-    assert isinstance(finding.limit, float | int)
-    value = _stepped(float(finding.value), step, _VALUE[finding.sense])
-    limit = _stepped(float(finding.limit), step, _LIMIT[finding.sense])
-    margin = limit - value if finding.sense == "at most" else value - limit
-    return 0.0 if abs(margin) < 1e-9 or (margin < 0.0 <= finding.margin and step < _NOTHING) else margin
-
-
-def _percent(fraction: float) -> str:
-    return f"{100 * fraction:.1f} %"
-
-
-def _count(value: float) -> str:
-    return f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}"
+        return count_text(value)

@@ -16,7 +16,7 @@ from pydantic import (
     model_validator,
 )
 
-from planforge.job.quantities import Elevation
+from planforge.job.quantities import Coordinate
 
 Id = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
 """A short name that other parts refer to and that drawings print: letters, digits, ``- _ .``"""
@@ -53,7 +53,7 @@ def _pair(value: Any, info: ValidationInfo) -> Any:
     return tuple(value) if isinstance(value, list) else value
 
 
-Point = Annotated[tuple[Elevation, Elevation], BeforeValidator(_pair)]
+Point = Annotated[tuple[Coordinate, Coordinate], BeforeValidator(_pair)]
 """A place in plan: ``[x, y]`` lengths from the lot's plan origin, x to the right, y up the sheet."""
 
 Path = Annotated[list[Point], Field(min_length=2, max_length=400)]

@@ -24,14 +24,6 @@ OUTLINES = (
     "lower_levels.area",
 )
 PATHS = ("layout.edges.path", "layout.guardrails.path", "slab.contents.path", "tasks.stances.stretch")
-ELEVATIONS = (
-    "lower_levels.elevation",
-    "layout.anchors.elevation",
-    "layout.posts.guys.elevation",
-    "layout.framing.bottom",
-    "layout.framing.top",
-    "tasks.stances.elevation",
-)
 PLACES = (
     "layout.posts.at",
     "layout.posts.guys.to",
@@ -44,7 +36,7 @@ PLACES = (
 SAME_PLACE = 1e-3
 """Points nearer than this (m) are one point."""
 FARTHEST = 1000.0
-"""No coordinate or elevation of a lot is farther from its origin than this (m); a unit is mistaken."""
+"""No coordinate of a lot is farther from its origin than this (m); a unit is mistaken."""
 LEAST_AREA = 1e-4
 """An outline of less (m2) encloses nothing."""
 
@@ -61,7 +53,7 @@ def check_outlines(job: Job, locator: Locator) -> Iterator[Problem]:
 
 
 def check_coordinates(job: Job, locator: Locator) -> Iterator[Problem]:
-    """Yield a problem for each point or elevation farther from the origin than a lot can reach."""
+    """Yield a problem for each point farther from the origin than a lot can reach."""
     groups = [item for field in (*OUTLINES, *PATHS) for item in entries(job, field)]
     groups += [item for field in PLACES for item in stated(job, field)]
     for path, (x, y) in groups:
@@ -70,15 +62,6 @@ def check_coordinates(job: Job, locator: Locator) -> Iterator[Problem]:
                 path,
                 found=point_text(locator, path),
                 expected="coordinates within 3,280 ft (1,000 m) of the plan's origin",
-                remedy="Correct the length or its unit.",
-            )
-    heights = [item for field in ELEVATIONS for item in stated(job, field)]
-    heights += [(("layout", "levels", name), height) for name, height in job.layout.levels.items()]
-    for path, height in heights:
-        if abs(height) > FARTHEST:
-            yield locator.problem(
-                path,
-                expected="an elevation within 3,280 ft (1,000 m) of the top of the slab",
                 remedy="Correct the length or its unit.",
             )
 

@@ -13,18 +13,29 @@ from pydantic import Field
 from planforge.job.base import Id, JobModel, Name, Point, Rated, Text
 from planforge.job.quantities import (
     Angle,
+    AxialStiffness,
+    ConnectorForce,
+    ConnectorLength,
+    DringHeight,
     Expansion,
     Factor,
     Force,
     Length,
+    LineAbsorberForce,
     LineWeight,
     Mass,
     Moment,
     PositiveLength,
     Pressure,
+    RopeDiameter,
+    Sag,
+    SteelModulus,
+    SteelYield,
     Stiffness,
+    Stroke,
     Temperature,
     Torque,
+    UserMass,
 )
 
 Category = Annotated[int, Field(ge=1, le=3)]
@@ -48,11 +59,11 @@ class Rope(Item):
 
     construction: Name
     """Such as `6x19 wire rope, fibre core`."""
-    diameter: PositiveLength
+    diameter: RopeDiameter
     """Nominal diameter."""
     weight_per_length: Rated[LineWeight]
     """Weight per length."""
-    axial_stiffness: Rated[Force]
+    axial_stiffness: Rated[AxialStiffness]
     """Axial stiffness EA, the force that would double its length: metallic area times modulus."""
     breaking_strength: Rated[Force] | None = None
     """Minimum breaking strength."""
@@ -65,11 +76,11 @@ class Rope(Item):
 class LineAbsorber(Item):
     """An in-line energy absorber of a lifeline."""
 
-    lowest_force: Rated[Force]
+    lowest_force: Rated[LineAbsorberForce]
     """The lowest force at which it opens."""
-    highest_force: Rated[Force]
+    highest_force: Rated[LineAbsorberForce]
     """The highest force while it opens."""
-    stroke: Rated[PositiveLength]
+    stroke: Rated[Stroke]
     """How far it opens before it is spent."""
 
 
@@ -88,9 +99,9 @@ class LifelineSystem(Item):
     """The most workers on one line."""
     most_workers_two_lines: Rated[int] | None = None
     """The most workers on a span where two lines run side by side."""
-    least_sag: Rated[PositiveLength] | None = None
+    least_sag: Rated[Sag] | None = None
     """The least installed sag at mid-span, unloaded."""
-    most_sag: Rated[PositiveLength] | None = None
+    most_sag: Rated[Sag] | None = None
     """The most installed sag at mid-span, unloaded."""
     end_strength: Rated[Force] | None = None
     """The breaking strength of its weakest end part: termination, turnbuckle, shackle or eye."""
@@ -107,23 +118,23 @@ class Connector(Item):
 
     kind: Literal["lanyard", "retracting device"]
     """Which of the listed kinds it is."""
-    length: PositiveLength
+    length: ConnectorLength
     """A lanyard's length with absorber and hooks, or a retracting device's full line."""
-    lock_off: Rated[PositiveLength] | None = None
+    lock_off: Rated[ConnectorLength] | None = None
     """A retracting device: the fall before it locks."""
-    lowest_force: Rated[Force]
+    lowest_force: Rated[ConnectorForce]
     """The lowest average force at which its absorber works: governs stroke and clearance."""
-    highest_force: Rated[Force]
+    highest_force: Rated[ConnectorForce]
     """The highest average force of its absorber, conditioned: governs strength."""
     peak_force: Rated[Force] | None = None
     """The greatest force on the body in the maker's tests."""
-    stroke: Rated[PositiveLength]
+    stroke: Rated[Stroke]
     """How far its absorber can open."""
-    greatest_free_fall: Rated[PositiveLength] | None = None
+    greatest_free_fall: Rated[ConnectorLength] | None = None
     """The greatest free fall it is rated for."""
-    least_user: Rated[Mass] | None = None
+    least_user: Rated[UserMass] | None = None
     """The least mass of user with tools."""
-    greatest_user: Rated[Mass] | None = None
+    greatest_user: Rated[UserMass] | None = None
     """The greatest mass of user with tools."""
     below_dring: Rated[bool] | None = None
     """Whether its maker allows an anchorage below the D-ring."""
@@ -167,9 +178,9 @@ class PostKind(Item):
     """The breaking strength of its head as a single anchorage, in the weakest direction."""
     worker_opposite_line: Rated[bool] | None = None
     """Whether an additional worker may be tied to an end post, opposite the line."""
-    steel_yield: Rated[Pressure] | None = None
+    steel_yield: Rated[SteelYield] | None = None
     """The tube's yield strength, from its grade."""
-    steel_modulus: Rated[Pressure] | None = None
+    steel_modulus: Rated[SteelModulus] | None = None
     """The tube's modulus of elasticity; absent, that of steel in AISC 360."""
     joints: list[Joint] = []
     """The joints of its sections, from the base up."""
@@ -250,7 +261,7 @@ class BaseAnchor(Item):
 class Harness(Item):
     """A full body harness."""
 
-    greatest_user: Rated[Mass] | None = None
+    greatest_user: Rated[UserMass] | None = None
     """The greatest mass of user with tools."""
     dring_strength: Rated[Force] | None = None
     """The breaking strength of its back D-ring."""
@@ -297,9 +308,9 @@ class Equipment(JobModel):
 class UserBasis(JobModel):
     """The worker that the reckoning assumes, and the allowances of the clearance sum."""
 
-    mass: Mass
+    mass: UserMass
     """The heaviest worker with clothes, tools and materials."""
-    dring_height: Rated[PositiveLength]
+    dring_height: Rated[DringHeight]
     """The back D-ring's height above the surface, standing."""
     dring_shift: Rated[Length]
     """How far the D-ring moves up the body in an arrest, with the harness's stretch."""

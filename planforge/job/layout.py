@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Id, JobModel, Name, Outline, Path, Point, Rated, Text
-from planforge.job.quantities import Angle, Elevation, Force, Length, Mass, PositiveLength, Temperature
+from planforge.job.quantities import Angle, Elevation, Force, Length, Mass, PositiveLength, Sag, Temperature
 
 EdgeKind = Literal["perimeter", "open-to-below", "leading edge", "eave", "rake", "retaining wall"]
 
@@ -106,7 +106,7 @@ class Lifeline(JobModel):
     """The post at the other end."""
     absorber_at: Id | None = None
     """The post at whose end the line absorber stands."""
-    sag: PositiveLength
+    sag: Sag
     """The target of the installed, unloaded sag at mid-span, below the chord between the attachments."""
     installed_at: Temperature
     """The temperature for which that target is stated."""

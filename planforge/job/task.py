@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Id, JobModel, Name, Path, Text
-from planforge.job.quantities import Elevation, Length, PositiveLength
+from planforge.job.quantities import DringHeight, Elevation, Length
 
 
 class Side(JobModel):
@@ -30,7 +30,7 @@ class Stance(JobModel):
     """What the worker stands on."""
     elevation: Elevation | None = None
     """The surface's height above the top of the slab; absent, the task's level."""
-    dring_height: PositiveLength | None = None
+    dring_height: DringHeight | None = None
     """The D-ring's height above the surface in this posture; absent, the standing height."""
     line: Id | None = None
     """The line the worker is tied to."""

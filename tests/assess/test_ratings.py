@@ -118,10 +118,10 @@ ABSENT_LEAVES = {f"{GUY}.axial_stiffness": ["post.reckoned"]}
 def _base(path: str) -> Changes:
     if path == f"{SRL}.below_dring":  # only where the D-ring is above the anchorage
         return {
-            "tasks.T-A.stances.S-A2.dring_height": "8 ft",
-            "tasks.T-A.stances.S-A1.dring_height": "9 ft",
-            "tasks.T-N.stances.S-N.dring_height": "9 ft",
-            "tasks.T-E.stances.S-E.dring_height": "9 ft",
+            "tasks.T-A.stances.S-A2.elevation": "14'-4\"",
+            "tasks.T-A.stances.S-A1.elevation": "15'-4\"",
+            "tasks.T-N.stances.S-N.elevation": "15'-4\"",
+            "tasks.T-E.stances.S-E.elevation": "15'-4\"",
         }
     if path.startswith(f"{POST}.stiffness"):  # else the guys speak for an absent one
         return UNGUYED

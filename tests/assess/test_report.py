@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 
 from planforge.assess.checks import CHECKS
-from planforge.assess.report import records, report
+from planforge.assess.printed_finding import FindingDisplay
+from planforge.assess.report import records, report, short_lines
 from planforge.units import FOOT
 
 from .case import BARE
-from .jobs import assessed
+from .jobs import REMOVE, assessed, finding, raw
 
 KEYS = ["id", "where", "phase", "value", "limit", "sense", "unit", "verdict", "source", "decides", "note"]
 CHANGES = {"power_lines.lines.PL-1.distance": "9 ft", "site.permit": "<remove>"}
@@ -85,3 +86,30 @@ def test_report_in_metric_units() -> None:
     lines = list(report(assessed(BARE | {"site.units": "metric"}), width=200))
     row = lines[lines.index("MEETS: Distance to a power line [power.distance]") + 1]
     assert "14.02 m" in row and "≥ 3.05 m" in row
+
+
+def test_report_prints_sags_and_guardrails_in_inches() -> None:
+    """This test ensures that a sag of 3 1/2 in does not print as 0.3 ft, nor a guardrail as 3.5 ft."""
+    text = "\n".join(report(assessed(), width=200))
+    display = FindingDisplay("us")
+    for check, where, value, limit in (
+        ("line.sag", "L-1", "3 1/2 in", "≤ 5 1/2 in"),
+        ("guardrail.height", "G-1", "42 in", "≤ 45 in"),
+    ):
+        found = finding(assessed(), check, where)
+        assert (display.value_of(found), display.limit_of(found)) == (value, limit)
+        rows = text.partition(f"[{check}]")[2].splitlines()
+        assert any(where in row and value in row and limit in row for row in rows[:6])
+
+
+def test_short_lines_compare_in_inches() -> None:
+    changed = assessed({"layout.lines.L-1.sag": "6 in"})
+    (line,) = [line for line in short_lines(changed) if line.startswith("short: Installed sag, L-1")]
+    assert "6 in, ≤ 5 1/2 in" in line
+
+
+def test_time_without_a_drill_keeps_the_unit_of_its_target() -> None:
+    means = raw()["rescue"]["means"][0]["id"]
+    untimed = finding(assessed({f"rescue.means.{means}.time": REMOVE}), "rescue.time", means)
+    assert (untimed.value, untimed.unit) == ("not timed", "s")
+    assert FindingDisplay("us").limit_of(untimed).endswith(" min")

@@ -153,11 +153,19 @@ def test_problem_in_an_extended_file_names_that_file(tmp_path: Path) -> None:
 
 
 def test_huge_coordinates_are_refused_without_reckoning(tmp_path: Path) -> None:
-    huge = changed(("[[0, 0], [40 ft, 0],", "[[0, 0], [1e300 ft, 0],"), ("floor2: 10 ft", "floor2: 1e300 m"))
+    huge = changed(("[[0, 0], [40 ft, 0],", "[[0, 0], [1e300 ft, 0],"))
     assert [text.split(": found")[0] for text in problems(tmp_path, huge)] == [
-        "job.yaml:45: layout.levels.floor2",
         "job.yaml:46: layout.footprint[1]",
     ]
+
+
+def test_sag_of_a_third_of_the_span_is_refused(tmp_path: Path) -> None:
+    line = "installed_at: 50 F, workers: 2, beside: L2"
+    job = changed((f"sag: 4 in, {line}", f"sag: 4 ft, {line}"), ("at: [39 ft, 29 ft]", "at: [12 ft, 29 ft]"))
+    assert (
+        'job.yaml:57: layout.lines[0 "L1"].sag: found "4 ft"; expected less than a third of the span '
+        "of 11.0 ft. Correct the length or its unit; the sag is measured at mid-span below the chord."
+    ) in problems(tmp_path, job)
 
 
 def test_every_reference_in_the_models_is_checked() -> None:

@@ -1,0 +1,175 @@
+"""How a finding is printed, in the report and on the pages alike.
+
+A value that must stay below its limit is rounded up and the limit down; one that must reach its
+limit the other way round. The printed margin is the difference of the two printed numbers.
+Sags, strokes and guardrails print in inches, spans and heights in feet and inches, factors and shares bare.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from planforge.assess.finding import Finding
+from planforge.units import (
+    FOOT,
+    INCH,
+    LBF,
+    MPH,
+    NO_FINITE_VALUE,
+    POUND,
+    PSI,
+    Display,
+    Rounding,
+    finite_or_words,
+)
+
+DASH: Final = "–"
+_SIGN: Final = {"at most": "≤ ", "at least": "≥ ", "is": ""}
+
+_FINEST: Final = 6
+_NOTHING: Final = 1e-5  # m; equal numbers with endless decimals have no margin, and no shortage either
+
+_IN_INCHES: Final = frozenset(
+    {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
+)
+_IN_DECIMAL_INCHES: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
+_IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.reach"})
+_IN_PERCENT: Final = frozenset({"line.second_opinion"})
+_AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """The printed step of a value, and how whole steps are printed."""
+
+    step: float
+    text: Callable[[float], str]
+    difference: Callable[[float], str]
+
+
+@dataclass(frozen=True, slots=True)
+class DecimalLength:
+    """Prints m as a decimal number of a unit."""
+
+    unit: float
+    name: str
+    decimals: int
+
+    def __call__(self, metres: float) -> str:
+        """The number with its unit."""
+        return f"{metres / self.unit + 0.0:.{self.decimals}f} {self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class FindingDisplay(Display):
+    """A display that also prints findings."""
+
+    def value_of(self, finding: Finding) -> str:
+        """A finding's value; a dash where there is none."""
+        if not isinstance(finding.value, float | int):
+            return finding.value or DASH
+        if not math.isfinite(finding.value):
+            return NO_FINITE_VALUE
+        scale = self._scale(finding)
+        return scale.text(whole_steps(float(finding.value), scale.step, _VALUE[finding.sense]))
+
+    def limit_of(self, finding: Finding) -> str:
+        """A finding's limit with its sense; a dash where there is none."""
+        if not isinstance(finding.limit, float | int):
+            return finding.limit or DASH
+        if not math.isfinite(finding.limit):
+            return NO_FINITE_VALUE
+        scale = self._scale(finding)
+        limit = whole_steps(float(finding.limit), scale.step, _LIMIT[finding.sense])
+        return _SIGN[finding.sense] + scale.text(limit)
+
+    def margin_of(self, finding: Finding) -> str:
+        """What is left between the two printed numbers; a dash where nothing is compared."""
+        if finding.margin is None or not math.isfinite(finding.margin):
+            return DASH
+        scale = self._scale(finding)
+        margin = _printed_margin(finding, scale.step)
+        return DASH if margin is None else scale.difference(margin)
+
+    def _scale(self, finding: Finding) -> _Scale:
+        if finding.id in _IN_PERCENT:
+            return _Scale(0.001, _percent, _percent)
+        if finding.id in _AS_FACTOR and not finding.unit:
+            return _Scale(0.01, "{:.2f}".format, "{:.2f}".format)
+        if finding.unit == "m":
+            return self._length_scale(finding)
+        us = self.system == "us"
+        scales = {
+            "N": _Scale(10 * LBF if us else 10.0, self.force, self.force),
+            "kg": _Scale(POUND if us else 1.0, self.mass, self.mass),
+            "K": _Scale(1e-6, self.temperature, self.degrees),
+            "N m": _Scale(10 * FOOT * LBF if us else 10.0, self.moment, self.moment),
+            "Pa": _Scale(PSI if us else 1e5, self.pressure, self.pressure),
+            "m/s": _Scale(MPH if us else 1 / 3.6, self.speed, self.speed),
+            "": _Scale(0.01, count_text, count_text),
+        }
+        return scales.get(finding.unit, _Scale(1e-6, self._in(finding.unit), self._in(finding.unit)))
+
+    def _in(self, unit: str) -> Callable[[float], str]:
+        return lambda value: self.value(value, unit)
+
+    def _length_scale(self, finding: Finding) -> _Scale:
+        us = self.system == "us"
+        if finding.id in _IN_INCHES:
+            return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
+        if finding.id in _IN_FEET_INCHES:
+            return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
+        if finding.id in _IN_DECIMAL_INCHES:
+            return self._decimal_scale(finding, *((INCH, "in", 2) if us else (0.001, "mm", 0)))
+        return self._decimal_scale(finding, *((FOOT, "ft", 1) if us else (1.0, "m", 2)))
+
+    def _decimal_scale(self, finding: Finding, unit: float, name: str, first: int) -> _Scale:
+        """To ``first`` decimals, finer where a margin that is 0 or more would print as a shortage."""
+        for decimals in range(first, _FINEST + 1):
+            step = unit / 10**decimals
+            margin = _printed_margin(finding, step)
+            if margin is None or margin >= 0.0 or (finding.margin or 0.0) < 0.0:
+                break
+        text = DecimalLength(unit, name, decimals)
+        return _Scale(step, text, text)
+
+    @finite_or_words
+    def degrees(self, kelvin: float) -> str:
+        """A difference of temperature."""
+        return f"{kelvin * 1.8:.0f} °F" if self.system == "us" else f"{kelvin:.0f} °C"
+
+
+_VALUE: Final[dict[str, Rounding]] = {"at most": "up", "at least": "down", "is": "nearest"}
+_LIMIT: Final[dict[str, Rounding]] = {"at most": "down", "at least": "up", "is": "nearest"}
+
+
+def whole_steps(value: float, step: float, rounding: Rounding) -> float:
+    """The nearest whole step on the side asked for; float noise moves nothing."""
+    steps = value / step
+    near = round(steps)
+    if abs(steps - near) < 1e-6 or rounding == "nearest":
+        return near * step
+    return (math.ceil(steps) if rounding == "up" else math.floor(steps)) * step
+
+
+def _printed_margin(finding: Finding, step: float) -> float | None:
+    if finding.margin is None:
+        return None
+    assert isinstance(finding.value, float | int)
+    assert isinstance(finding.limit, float | int)
+    value = whole_steps(float(finding.value), step, _VALUE[finding.sense])
+    limit = whole_steps(float(finding.limit), step, _LIMIT[finding.sense])
+    margin = limit - value if finding.sense == "at most" else value - limit
+    return 0.0 if abs(margin) < 1e-9 or (margin < 0.0 <= finding.margin and step < _NOTHING) else margin
+
+
+def _percent(fraction: float) -> str:
+    return f"{100 * fraction:.1f} %"
+
+
+def count_text(value: float) -> str:
+    """A whole number, or two decimals."""
+    return f"{value:.0f}" if abs(value - round(value)) < 1e-9 else f"{value:.2f}"
