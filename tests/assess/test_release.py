@@ -43,7 +43,7 @@ def test_states_before_release_are_open(state: str) -> None:
 
 def state(of: str, others: list[Finding]) -> Finding:
     """The state of a line or anchor of the small lot beside the given findings."""
-    bands = {line: (0.02, 0.2) for line in ("L-1", "L-2")}
+    bands = dict.fromkeys(("L-1", "L-2"), (0.02, 0.2))
     return next(f for f in assess_release(Index(small()), others, bands) if f.where == of)
 
 
@@ -80,7 +80,7 @@ def test_line_on_hold_gives_the_reason() -> None:
 
 def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
     # its load on both posts, and on the post that also carries L-2; on that post, one guy at a time missing;
-    # on both, anchors under impact and the unguyed post in wind; 90 mph on the post that only three sides hold
+    # on both, anchors under impact and the unguyed post in wind; the storm on the post held from three sides
     assert note(RELEASED) == "9 item(s) to confirm: the qualified person signs beside the release."
 
 
