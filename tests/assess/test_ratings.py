@@ -20,6 +20,8 @@ GUY, STUD = "equipment.guys.guy", "equipment.base_anchors.stud"
 REPORT = ("kc", "steel_tension", "steel_shear", "pullout", "ductile", "category", "critical_edge")
 """What the anchors' reckoning takes from their report."""
 
+BASE = ("base.strength",)
+
 RECKONED = ["line.rope_strength", "line.end_strength", "line.absorber", "line.sag_band", "arrest.clearance"]
 RESTS_ON: dict[str, list[str]] = {
     f"{ROPE}.weight_per_length": RECKONED,
@@ -76,7 +78,7 @@ RESTS_ON: dict[str, list[str]] = {
     f"{STUD}.least_spacing": ["base.layout"],
     f"{STUD}.least_edge": ["base.layout"],
     f"{STUD}.least_strength": ["base.age"],
-    **{f"{STUD}.{name}": ["base.strength"] for name in REPORT},
+    **{f"{STUD}.{name}": list(BASE) for name in REPORT},
     "slab.clear_of.0.distance": ["base.contents"],
     "hoisting.rated_load": ["hoist.load"],
     "weather.storm": ["wind.standing"],
@@ -128,22 +130,20 @@ def _base(path: str) -> Changes:
     return OPPOSITE if path == f"{POST}.worker_opposite_line" else {}
 
 
-def _touched(path: str, check: str, found: Finding) -> bool:  # noqa: PLR0911 - one line a case
+def _touched(path: str, check: str, found: Finding) -> bool:
     """Whether a check's row rests on the value: a harness has no connector, an anchorage no rope."""
-    if check in {"anchor.strength", "anchor.workers"}:
-        return (found.where == "A-2") == path.startswith("layout.anchors.A-2")
+    places = {"A-2": "anchors.A-2", "harness": "harnesses"}
+    if check in {"anchor.strength", "anchor.workers", "kit.strength", "arrest.user_mass"}:
+        return all((found.where == where) == (part in path) for where, part in places.items())
     if check == "guy.plate":
         return found.where.endswith(path.rsplit("_", 1)[1]) and found.value != "not loaded"
-    if check == "guy.strength":
-        return found.value != "not loaded"
-    if check == "wind.standing":  # guys surround these
-        return found.where in ("P2", "P4")
-    if check in ("kit.strength", "arrest.user_mass"):
-        return (found.where == "harness") == ("harnesses" in path)
+    if check in ("guy.strength", "wind.standing"):  # guys that pull; posts that guys surround
+        return found.value != "not loaded" and found.where not in ("P1", "P3")
+    if check != "arrest.clearance":
+        return True
     of_line = path.startswith((ROPE, ABSORBER, f"{POST}.stiffness_high"))
-    if check == "arrest.clearance" and path in (f"{POST}.stiffness_low", f"{GUY}.axial_stiffness"):
-        return not found.where.startswith("A-2")
-    return not (check == "arrest.clearance" and of_line) or found.where.startswith("L-")
+    of_post = path in (f"{POST}.stiffness_low", f"{GUY}.axial_stiffness")
+    return found.where.startswith("L-") or not (of_line or (of_post and found.where.startswith("A-2")))
 
 
 def _open(path: str, changes: Changes, checks: list[str]) -> Iterator[Finding]:

@@ -80,8 +80,8 @@ def test_line_on_hold_gives_the_reason() -> None:
 
 
 def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
-    # its load on both posts, and on the post that also carries L-2; there one guy at a time missing;
-    # on both anchors under impact and the unguyed post in wind; 90 mph where only three sides hold
+    # its load on both posts, and on the post that also carries L-2; on that post, one guy at a time missing;
+    # on both, anchors under impact and the unguyed post in wind; the storm on the post held from three sides
     assert note(RELEASED) == "9 item(s) to confirm: the qualified person signs beside the release."
 
 
