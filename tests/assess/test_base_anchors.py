@@ -12,15 +12,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planforge.assess.assessment import Assessment
-from planforge.assess.base_checks import base_loads, base_ratios
+from planforge.assess.assessment import Assessment, assess
+from planforge.assess.base_checks import MODES, base_loads, base_ratios
 from planforge.assess.base_model import Base
 from planforge.calc.base_plate import anchor_tensions
 from planforge.units import FOOT, INCH, LBF, PSI
 
 from .case import BARE, CONFIRM, MEETS, SHORT
 from .cases_load_path import GUY, POST, STUD, number, post
-from .jobs import REMOVE, Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, finding, small
+from .test_invariance import moved, turned
 
 SOFT: Changes = {f"{GUY}.axial_stiffness.value": "400000 lbf"}
 """Guys that give so much that a clamped base is tipped and its anchors pulled."""
@@ -74,6 +75,16 @@ def test_ratios_of_one_case_by_hand() -> None:
     assert found.value == pytest.approx(float(np.max(ratios.combined)))
     assert found.verdict is (CONFIRM if both <= 1.0 else SHORT)
     assert "the engineer decides" in found.source
+
+
+@pytest.mark.parametrize("angle", [37.0, 90.0, 215.0])
+def test_slab_turned_in_plan_keeps_every_ratio(angle: float) -> None:
+    """Shear and edges are turned together: the plate still pushes square to the edge."""
+    there = assess(moved(small(), turned(angle)))
+    before, after = (base_ratios(base(a), post(a, "P3")) for a in (assessed(), there))
+    assert before.shear_breakout[0] > before.steel_shear[0] > 0.0
+    for mode in MODES:
+        assert getattr(after, mode) == pytest.approx(getattr(before, mode), rel=1e-5), mode
 
 
 def test_anchors_are_pulled_on_the_side_the_post_leans_from() -> None:
