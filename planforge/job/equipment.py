@@ -203,7 +203,7 @@ class Guy(Item):
 
     strength: Rated[Force] | None = None
     """Breaking strength."""
-    axial_stiffness: Rated[Force] | None = None
+    axial_stiffness: Rated[AxialStiffness] | None = None
     """Axial stiffness EA, the force that would double its length."""
     plate_uplift: Rated[Force] | None = None
     """What its plate anchor, as fastened, holds against uplift, breaking."""

@@ -83,7 +83,7 @@ LineWeight = Annotated[
 ]
 Stiffness = Annotated[float, _reads(units.STIFFNESS, 1e3, 1e9), _shown(units.STIFFNESS)]
 Pressure = Annotated[float, _reads(units.PRESSURE, 0.0, 2e8, above_least=True), _shown(units.PRESSURE)]
-Speed = Annotated[float, _reads(units.SPEED, 0.0, 100.0, above_least=True), _shown(units.SPEED)]
+Speed = Annotated[float, _reads(units.SPEED, 0.0, 500.0, above_least=True), _shown(units.SPEED)]
 Torque = Annotated[float, _reads(units.TORQUE, 0.0, 1e5, above_least=True), _shown(units.TORQUE)]
 Voltage = Annotated[float, _reads(units.VOLTAGE, 0.0, 1.5e6, above_least=True), _shown(units.VOLTAGE)]
 Angle = Annotated[float, _reads(units.ANGLE, -2.0 * math.pi, 2.0 * math.pi), _shown(units.ANGLE)]

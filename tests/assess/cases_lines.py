@@ -152,7 +152,7 @@ CASES = [
         "to be confirmed",
         was=CONFIRM,
     ),
-    Case("release.state", "A-1", {"releases": []}, CONFIRM, "planned", "released for use", was=CONFIRM),
+    Case("release.state", "A-1", {"releases": []}, CONFIRM, "planned", "released for use"),
     # the fall
     Case("arrest.free_fall", A2_STANCE, {f"{SRL}.lock_off.value": "6.1 ft"}, SHORT, 6.1 * FOOT, 6 * FOOT),
     Case(

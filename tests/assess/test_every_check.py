@@ -19,7 +19,6 @@ BY_NATURE_OPEN = {
     "anchor.opposite_line",
     "base.strength",
     "wind.unguyed",
-    "release.state",
 }
 """Never more than `confirm`: the qualified person decides. What stands on a base of its own is never released
 without the qualified person's signature, since impact on its anchors is for the engineer to judge."""
