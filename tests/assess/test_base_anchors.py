@@ -89,8 +89,8 @@ def test_slab_turned_in_plan_keeps_every_ratio(angle: float) -> None:
 
 def test_anchors_are_pulled_on_the_side_the_post_leans_from() -> None:
     """The line pulls P3 to +y: the back row, at -y, is pulled more, whichever way the base is turned."""
-    for turned in ("0 deg", "180 deg", "90 deg"):
-        assessment = assessed(SOFT | {"layout.posts.P3.turned": turned})
+    for turn in ("0 deg", "180 deg", "90 deg"):
+        assessment = assessed(SOFT | {"layout.posts.P3.turned": turn})
         its, result = base(assessment), post(assessment, "P3")
         assert its.holes is not None
         centred = its.holes - np.asarray(its.parts.post.at)
