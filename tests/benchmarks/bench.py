@@ -13,6 +13,7 @@ import argparse
 import datetime as dt
 import html
 import importlib.util
+import os
 import platform
 import statistics
 import subprocess
@@ -66,8 +67,14 @@ def command(*arguments: str) -> Callable[[], int]:
     """A whole command in a fresh process; returns its peak memory in kB (0 where it can't be told)."""
 
     def run() -> int:
+        kept = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}  # as a user has it
         done = subprocess.run(
-            [sys.executable, "-c", _PEAK, *arguments], capture_output=True, text=True, cwd=ROOT, check=False
+            [sys.executable, "-c", _PEAK, *arguments],
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            env=kept,
+            check=False,
         )
         if done.returncode > 1:
             raise SystemExit(done.stderr)
