@@ -288,8 +288,9 @@ def _nodal(points: Array, spread: Array, z: Array) -> Array:
 def _flexibility(z: Array, post: Post) -> Array:
     """Flexibility (5 N, 5 N) of the post clamped at its base, by virtual work: integrals of m m'/EI, n n'/EA.
 
-    On a length between nodes each unit load's moment is linear, so that Simpson's rule is exact. Nothing is
-    inverted: nodes that all but coincide do no harm, as they would in a stiffness matrix.
+    On a length between nodes each unit load's moment is linear, so that the three-point rule with
+    weights 1/6, 4/6, 1/6 is exact. Nothing is inverted: nodes that all but coincide do no harm, as they
+    would in a stiffness matrix.
     """
     below = np.arange(len(z) - 1)[:, None] < np.arange(len(z))  # (S, N): the length lies below the node
     lengths = np.diff(z)
