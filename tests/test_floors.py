@@ -8,8 +8,20 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "planforge"
-FLOORS = ["errors", "units", "job", "calc", "codes", "assess", "figures", "document", "register", "cli"]
-PURE = {"units", "calc", "assess", "figures"}
+FLOORS = [
+    "errors",
+    "units",
+    "job",
+    "calc",
+    "codes",
+    "assess",
+    "proposal",
+    "cad",
+    "figures",
+    "document",
+    "register",
+    "cli",
+]
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent != PACKAGE or p.stem in FLOORS)
 
 

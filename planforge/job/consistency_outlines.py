@@ -21,9 +21,18 @@ OUTLINES = (
     "layout.openings.outline",
     "layout.framing.area",
     "layout.zones.outline",
+    "building.floors.outline",
+    "building.roofs.outline",
     "lower_levels.area",
 )
-PATHS = ("layout.edges.path", "layout.guardrails.path", "slab.contents.path", "tasks.stances.stretch")
+PATHS = (
+    "layout.edges.path",
+    "layout.guardrails.path",
+    "building.walls.path",
+    "building.struck.path",
+    "slab.contents.path",
+    "tasks.stances.stretch",
+)
 PLACES = (
     "layout.posts.at",
     "layout.posts.guys.to",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from planforge.job.base import JobModel, Text
+from planforge.job.building import Building
 from planforge.job.equipment import Equipment, UserBasis
 from planforge.job.erection import (
     Access,
@@ -72,6 +73,8 @@ class Job(JobModel):
     """The hazard register."""
     layout: Layout
     """Everything with a place in plan."""
+    building: Building | None = None
+    """Its floors, walls and roofs, from which hazard edges are found."""
     lower_levels: list[LowerLevel] | None = None
     """What a falling worker would strike on this lot."""
     equipment: Equipment

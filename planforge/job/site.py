@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Outline, Rated, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Point, Rated, Text
 from planforge.job.quantities import Angle, Elevation, Length, Voltage
 
 
@@ -70,6 +70,15 @@ LowerKind = Literal[
 ]
 
 
+class Spot(JobModel):
+    """A height measured at a place on sloping ground."""
+
+    at: Point
+    """The place in plan."""
+    elevation: Elevation
+    """The height there above (+) or below (-) the top of the slab."""
+
+
 class LowerLevel(JobModel):
     """A surface or thing that a falling worker would strike, with its place and its dates."""
 
@@ -80,7 +89,9 @@ class LowerLevel(JobModel):
     kind: LowerKind
     """Which of the listed kinds it is."""
     elevation: Elevation
-    """The height of its top above (+) or below (-) the top of the slab."""
+    """The height of its top above (+) or below (-) the top of the slab; where it slopes, its highest."""
+    spots: list[Spot] = []
+    """Where it slopes: three or more heights on it, between which it is reckoned straight."""
     area: Outline | None = None
     """Its outline in plan; without one it lies wherever a stance names it."""
     start: Date | None = None
