@@ -25,6 +25,7 @@ from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
+from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import Hang, assess_rescue
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
@@ -180,7 +181,9 @@ def assess(job: Job) -> Assessment:
         *assess_people(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),
+        *required_contents(index, profile),
     ]
+    findings = hold_unsettled(findings, profile)
     findings += assess_release(index, findings, {r.id: r.card.at_measurement for r in lines})
     findings = accept(index, findings)
     findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))

@@ -562,4 +562,18 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.502(d)(19), (20)",
         COMPETENT,
     ),
+    "code.contents": Check(
+        "Contents the code requires",
+        "What the code profile asks a plan to contain is stated.",
+        "",
+        COORDINATOR,
+        False,
+    ),
+    "code.barred": Check(
+        "Systems the code does not allow",
+        "No hazard is guarded by a system that the code profile bars.",
+        "",
+        COMPETENT,
+        False,
+    ),
 }

@@ -198,6 +198,8 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "means": plan.means_views(assessment, show),
         "reach_rows": plan.reach_rows(assessment, show),
         "requirements": plan.requirement_rows(assessment),
+        "trigger_rows": plan.trigger_rows(assessment, show),
+        "trigger_height": show.feet(assessment.profile.limits["trigger_height"].value),
         "item_names": names,
         "load": kit.load_list(assessment, show),
         "ratings": kit.rating_rows(assessment, show),

@@ -16,6 +16,7 @@ from planforge.job.people import Variance
 
 _TOPICS: Final = {
     "plan": "plan",
+    "code": "plan",
     "site": "lot",
     "lower_levels": "lot",
     "slab": "lot",

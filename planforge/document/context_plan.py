@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Literal
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.finding import Finding, Verdict, keeps, worst
+from planforge.assess.finding import Finding, Verdict, keeps
 from planforge.assess.index import Index
 from planforge.assess.people import tie_off_places, tied_workers, training_until
+from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue import Hang
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
@@ -155,7 +156,18 @@ class RequirementRow:
     says: str
     basis: str
     verdict: str
-    checks: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class TriggerRow:
+    """A height from which one kind of work asks for protection or a written plan."""
+
+    work: str
+    height: str
+    says: str
+    citation: str
+    basis: str
 
 
 def phase_views(assessment: Assessment, show: Printed) -> tuple[PhaseView, ...]:
@@ -337,41 +349,27 @@ def team_views(assessment: Assessment) -> tuple[TeamView, ...]:
     )
 
 
-_BEARS_ON: Final[dict[str, tuple[str, ...]]] = {
-    "duty": ("hazard.controls", "edge.registered", "edge.reach", "hazard.in_place"),
-    "guardrails": ("guardrail.height", "guardrail.gap", "guardrail.strength"),
-    "covers": ("cover.strength", "cover.fixed"),
-    "arrest": ("arrest.free_fall", "arrest.force", "arrest.deceleration", "arrest.clearance"),
-    "lifeline": ("line.rope_strength", "line.end_strength", "line.posts", "people.roles"),
-    "anchorages": ("anchor.strength", "anchor.workers"),
-    "falling_objects": ("zones.falling_objects",),
-    "inspection": ("kit.inspected",),
-    "rescue": ("rescue.contacts", "rescue.teams", "rescue.reach", "rescue.kit", "rescue.procedure"),
-    "training": ("people.training",),
-    "competent": ("people.roles",),
-    "power_lines": ("power.survey", "power.distance"),
-}
-"""Which checks speak for a requirement; one that no check speaks for stays with a person."""
-
-
 def requirement_rows(assessment: Assessment) -> tuple[RequirementRow, ...]:
     """The profile's requirements, each with the worst verdict of the checks that speak for it."""
     return tuple(_requirement(r, assessment.findings) for r in assessment.profile.requirements)
 
 
 def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> RequirementRow:
-    checks = _BEARS_ON.get(requirement.id, ())
-    verdicts = [f.verdict for f in findings if f.id in checks]
-    settled = worst(*verdicts) if verdicts else Verdict.NOT_APPLICABLE if checks else Verdict.CONFIRM
-    if settled is Verdict.MEETS and requirement.basis != "regulation":
-        settled = Verdict.CONFIRM
     return RequirementRow(
         id=requirement.id,
         citation=requirement.citation,
         says=requirement.says,
         basis=BASIS[requirement.basis],
-        verdict=settled.value,
-        checks=", ".join(checks),
+        verdict=requirement_verdict(requirement, findings).value,
+        part=requirement.part,
+    )
+
+
+def trigger_rows(assessment: Assessment, show: Printed) -> tuple[TriggerRow, ...]:
+    """The heights from which the profile asks for protection, by kind of work."""
+    return tuple(
+        TriggerRow(t.work, show.feet(t.height), t.says, t.citation, BASIS[t.basis])
+        for t in assessment.profile.triggers
     )
 
 
