@@ -13,6 +13,7 @@ from planforge.assess.below import FALL_RADIUS
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
+from planforge.assess.rescue_reach import hands
 from planforge.assess.stances import SEQUENCE_APART
 from planforge.codes.profile import BASIS, common_practice
 from planforge.document import context_bases as bases
@@ -153,6 +154,7 @@ def _identity(
         "soft_end": ASSUMED_SOFT_END,
         "apart": SEQUENCE_APART,
         "fall_radius": FALL_RADIUS,
+        "rescuer_hands": show.feet(hands()),
         "practice": tuple(common_practice().values()),
         "name": index.person,
         "contact": partial(plan.contact, index),

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.finding import Finding, Verdict, keeps
+from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import tie_off_places, tied_workers, training_until
 from planforge.assess.required_contents import requirement_verdict
-from planforge.assess.rescue import Hang
+from planforge.assess.rescue_reach import Hang, reached, reckoned_reach
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
 from planforge.job.equipment import Item
@@ -97,8 +97,9 @@ class PersonView:
     verdict: str
 
 
-ReachState = Literal["all", "low", "none", "open"]
-"""Whether a means reaches everyone who may hang there, only who hangs low, nobody, or does not say."""
+ReachState = Literal["all", "part", "low", "none", "open"]
+"""Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
+does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,15 +303,22 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
 
 
 def _reach(index: Index, means: Means, hang: Hang, show: Printed) -> ReachCell:
-    if means.reaches is None or means.stands_on is None:
+    it = reached(index, means, hang)
+    if it is None:
         return ReachCell("", "", "open")
-    floor = index.surface(means.stands_on)
-    most, least = hang.highest - floor, hang.lowest - floor
-    if keeps(most, means.reaches, "at most") is Verdict.MEETS:
+    if it.everyone:
         state: ReachState = "all"
+    elif it.high_enough and it.near.any():
+        state = "part"
     else:
-        state = "low" if keeps(least, means.reaches, "at most") is Verdict.MEETS else "none"
-    return ReachCell(show.feet(most, "up"), show.feet(means.reaches, "down"), state)
+        low = it.reaches >= it.lowest_needed and it.rope_short <= 0.0 and bool(it.near.any())
+        state = "low" if low else "none"
+    return ReachCell(show.feet(it.needed, "up"), show.feet(it.reaches, "down"), state)
+
+
+def _height(means: Means, show: Printed) -> str:
+    heights = [h for h in (means.reaches, reckoned_reach(means)) if h is not None]
+    return show.feet(min(heights), "down") if heights else ""
 
 
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
@@ -323,7 +331,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             name=m.name,
             kind=m.kind,
             serves=", ".join(m.serves),
-            reaches=show.feet(m.reaches, "down") if m.reaches is not None else "",
+            reaches=_height(m, show),
             stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
             kept_at=f"{m.kept_at}: {places.get(m.kept_at, m.kept_at)}" if m.kept_at else "",
             people=m.people,

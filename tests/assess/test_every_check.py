@@ -24,8 +24,6 @@ BY_NATURE_OPEN = {
 without the qualified person's signature, since impact on its anchors is for the engineer to judge."""
 
 ELSEWHERE = {
-    "code.barred": "test_required_contents.py",
-    "code.contents": "test_required_contents.py",
     "plan.alternative": "test_plan_kind.py",
     "plan.changes": "test_plan_changes.py",
     "plan.hand_over": "test_plan_changes.py",

@@ -125,8 +125,9 @@ def test_other_languages_are_an_open_item(heron: Assessment, heron_pages: Pages)
 def test_rescue_means_in_the_order_of_what_they_reach(heron: Assessment, heron_pages: Pages) -> None:
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     reach = [m.reach for m in context["crew_sheet"].means]  # type: ignore[attr-defined]
-    assert reach == ["all", "all", "low"]
+    assert reach == ["all", "all", "part", "low"]
     assert "only if they hang low" in heron_pages.part("Crew sheet")
+    assert "part of the line only" in heron_pages.part("Crew sheet")
     assert re.search(r"needs 3\.5 ft, reaches 2\.0 ft: only if they hang low", heron_pages.part("14 Rescue"))
 
 
