@@ -102,9 +102,24 @@ def runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     return tuple(parts)
 
 
+class _Advances(dict[str, float]):
+    """Advance width of each character of a face, in thousandths of an em."""
+
+    def __init__(self, face: str) -> None:
+        metrics = font(face).face
+        super().__init__((chr(code), advance) for code, advance in metrics.charWidths.items())
+        self._default = float(metrics.defaultWidth)
+
+    def __missing__(self, character: str) -> float:
+        return self._default
+
+
+_advances = lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))(_Advances)
+
+
 @lru_cache(maxsize=50_000)
 def _em_width(text: str, face: str) -> float:
-    return sum(float(font(chosen).stringWidth(part, 1.0)) for part, chosen in runs(text, face))
+    return sum(0.001 * sum(map(_advances(chosen).__getitem__, part)) for part, chosen in runs(text, face))
 
 
 def width(text: str, face: str, size: float) -> float:
