@@ -296,14 +296,23 @@ class _Breaker:
 def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
     if len(inlines) == 1 and isinstance(inlines[0], Run):
-        # Most cells: one run that fits as it is.
-        run = inlines[0]
-        whole = _one_line(run.text, run.face)
-        if whole is not None and whole[0].text and whole[1] * style.size <= max(width, 1.0) + 1e-6:
-            length = whole[1] * style.size
-            return (Line((Segment(0.0, length, whole[0]),), length),)
-    breaker = _Breaker(style.size, width)
-    for word in _words(inlines, style.size):
+        return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
+    return _filled(inlines, style.size, width)
+
+
+@lru_cache(maxsize=20_000)
+def _broken_run(text: str, face: str, size: float, width: float) -> tuple[Line, ...]:
+    """The lines of one run, as most cells are; columns repeat their texts."""
+    whole = _one_line(text, face)
+    if whole is not None and whole[0].text and whole[1] * size <= max(width, 1.0) + 1e-6:
+        length = whole[1] * size
+        return (Line((Segment(0.0, length, whole[0]),), length),)
+    return _filled((Run(text, face),), size, width)
+
+
+def _filled(inlines: Iterable[Inline], size: float, width: float) -> tuple[Line, ...]:
+    breaker = _Breaker(size, width)
+    for word in _words(inlines, size):
         if word.forced:
             breaker.close()
         else:
