@@ -247,7 +247,7 @@ def one_missing(count: int) -> Bools:
 def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
     """Heights (N,) of base, segment ends, guys and forces, each once."""
     wanted = [as_array(v).ravel() for v in (post.heights, guys.height, loads.heights)]
-    z = np.unique(np.concatenate([[0.0], *wanted]))
+    z = np.sort(np.concatenate([[0.0], *wanted]))
     if not (z[0] >= 0.0 and z[-1] <= post.height + _SAME_PLACE):
         raise CalculationError(
             f"guyed post: guys and forces lie between {z[0]:.6g} and {z[-1]:.6g} m; "

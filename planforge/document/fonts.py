@@ -14,7 +14,8 @@ from typing import Any, Final
 
 import font_source_sans_pro
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+
+from planforge.figures.text_metrics import font_at
 
 REGULAR: Final = "planforge-Regular"
 SEMIBOLD: Final = "planforge-Semibold"
@@ -47,7 +48,7 @@ def font(face: str) -> Any:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
         path = _matplotlib_fonts() / _FALLBACK_FILES[face]
-    loaded = TTFont(face, str(path))
+    loaded = font_at(face, path)
     pdfmetrics.registerFont(loaded)
     return loaded
 
@@ -79,11 +80,10 @@ def _fallback_of(face: str) -> str:
 @lru_cache(maxsize=20_000)
 def spelled(text: str, face: str) -> str:
     """Return ``text`` with each character that no font has spelled as ``[U+XXXX]``; newlines stay."""
-    covered = _coverage(face)
-    if covered.issuperset(text):
-        return text
-    covered |= _coverage(_fallback_of(face))
-    return "".join(c if c in covered or c == "\n" else f"[U+{ord(c):04X}]" for c in text)
+    missing = set(text).difference(_coverage(face), "\n")
+    if missing:
+        missing -= _coverage(_fallback_of(face))
+    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text) if missing else text
 
 
 @lru_cache(maxsize=20_000)
