@@ -231,7 +231,6 @@ def head_stiffness(
     if not np.all(high != low):
         raise CalculationError("guyed post: the secant stiffness needs two different pulls.")
     towards = pull(1.0, a)
-
     both = np.stack([high, low])
     loads = Loads(np.asarray([post.height]), (towards * both[..., None])[..., None, :])
     movement = np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1)
