@@ -63,7 +63,7 @@ class _Field:
     """What is taken so far."""
 
     frame: Box
-    boxes: list[Box]
+    boxes: Array
     segments: Array
     leaders: list[Box] = field(default_factory=list)
 
@@ -80,25 +80,24 @@ def place_labels(
         RefusedError: the frame has no room left for a label.
     """
     lines = np.empty((0, 4)) if segments is None else np.asarray(segments, dtype=float)
-    ground = _Field(frame, list(taken), lines)
+    ground = _Field(frame, np.asarray(taken, dtype=float).reshape(-1, 4), lines)
     return tuple(_place(label, ground) for label in wanted)
 
 
 def _place(label: Wanted, ground: _Field) -> Placed:
-    boxes = np.asarray(ground.boxes, dtype=float).reshape(-1, 4)
     best: tuple[float, Box] | None = None
     for least, centres in _rounds(label, ground.frame):
         if best is not None and best[0] <= least:
             break
         limit = np.inf if best is None else best[0]
-        best = _cheapest(label, _boxes_at(label, centres), ground, boxes, limit) or best
+        best = _cheapest(label, _boxes_at(label, centres), ground, limit) or best
     if best is None:
         raise RefusedError(
             f"drawing: no room is left for the label of {label.key!r}; "
             "divide what one sheet shows among more phases."
         )
     placed = Placed(label.key, best[1], None if _is_preferred(label, best[1]) else _leader(label, best[1]))
-    ground.boxes.append(placed.box)
+    ground.boxes = np.vstack([ground.boxes, placed.box])
     if placed.leader is not None:
         ground.segments = np.vstack([ground.segments, placed.leader])
     return placed
@@ -158,9 +157,7 @@ def _around(label: Wanted, candidates: Array, segments: Array) -> Array:
     return np.asarray(segments[met.all(axis=1)])
 
 
-def _cheapest(
-    label: Wanted, candidates: Array, ground: _Field, boxes: Array, limit: float
-) -> tuple[float, Box] | None:
+def _cheapest(label: Wanted, candidates: Array, ground: _Field, limit: float) -> tuple[float, Box] | None:
     """The free candidate that costs least, and less than ``limit``, with its cost; None where there is none.
 
     Crossings only add to what the place itself costs, so that they are looked for only where a candidate
@@ -169,7 +166,7 @@ def _cheapest(
     near = _nearest(candidates, label.at)
     cost, led = _cost_of_place(label, candidates, near)
     left = np.flatnonzero((cost < limit) & _inside(candidates, ground.frame))
-    left = left[~overlapping(candidates[left], boxes, GAP).any(axis=1)]
+    left = left[~overlapping(candidates[left], ground.boxes, GAP).any(axis=1)]
     if not len(left):
         return None
     segments = _around(label, candidates[left], ground.segments)
@@ -179,7 +176,7 @@ def _cheapest(
     leading = left[led[left]]
     if len(leading):
         leaders = np.hstack([near[leading], np.tile(label.at, (len(leading), 1))])
-        over = crossing(boxes, leaders).sum(axis=0) if len(boxes) else 0.0
+        over = crossing(ground.boxes, leaders).sum(axis=0)
         met = segments_meet(leaders, segments).sum(axis=1)
         cost[leading] += _LEADER_OVER_BOX * over + _LEADER_CROSSED * met
         left = left[cost[left] < limit]
