@@ -78,7 +78,8 @@ def solve_tension_only(problem: TensionOnly, held: Bools) -> Tensions:
     """
     n, bars = problem.gap.shape
     scaled = _scaled(problem)
-    pulling = held.copy()
+    pulling, before = held.copy(), ~held
+    turning: list[int] = []  # cases that go to and fro between two sets
     tension, tilt = np.full((n, bars), np.nan), np.full((n, 2), np.nan)
     pending = np.arange(n)
     for _ in range(2 * bars + 4):
@@ -86,12 +87,14 @@ def solve_tension_only(problem: TensionOnly, held: Bools) -> Tensions:
         after = _next_set(scaled, pending, trial, pulling[pending], held[pending])
         rest = trial.balanced & np.all(after == pulling[pending], axis=-1)
         tension[pending[rest]], tilt[pending[rest]] = trial.tension[rest], trial.tilt[rest]
-        pulling[pending] = after
-        pending = pending[~rest]
+        again = ~rest & np.all(after == before[pending], axis=-1)
+        turning += pending[again].tolist()
+        before[pending], pulling[pending] = pulling[pending], after
+        pending = pending[~(rest | again)]
         if not len(pending):
             break
-    for case in pending:
-        found = _search_all(scaled, int(case), held[case])
+    for case in [*turning, *pending.tolist()]:
+        found = _search_all(scaled, case, held[case])
         if found is not None:
             tension[case], tilt[case] = found
     stands = ~np.isnan(tilt[:, 0])

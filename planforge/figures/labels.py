@@ -6,7 +6,7 @@ Pure geometry in points. A box is (left, bottom, right, top); a segment is (x1, 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -65,7 +65,6 @@ class _Field:
     frame: Box
     boxes: Array
     segments: Array
-    leaders: list[Box] = field(default_factory=list)
 
 
 def place_labels(
