@@ -15,7 +15,7 @@ from planforge.figures.paper import LINE, PER_INCH, SYMBOL, Paper, Pen, rectangl
 from planforge.figures.plan_drawing import draw_cross
 from planforge.figures.plan_labels import draw_place
 from planforge.figures.scale import Scale
-from planforge.figures.sheet_furniture import KeyEntry, draw_key, line_key
+from planforge.figures.sheet_furniture import KEY_ROW, KeyEntry, draw_key, line_key
 from planforge.figures.slab_contents import contents_key
 from planforge.figures.text_metrics import ASCENT, text_width, wrapped
 from planforge.job.base import Rated
@@ -83,7 +83,7 @@ def _key(content: DrillingContent) -> Block:
     def draw(paper: Paper, box: Box) -> None:
         draw_key(paper, box, entries)
 
-    return Block(14.0 * rows + 4.0, draw)
+    return Block(KEY_ROW * rows + 4.0, draw)
 
 
 def _mark(paper: Paper, box: Box) -> None:

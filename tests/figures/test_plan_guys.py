@@ -8,7 +8,6 @@ from load_path_lot import filled
 
 from planforge.figures.labels import overlapping
 from planforge.figures.layout_sheet import layout_scale, layout_sheet, plan_sheet
-from planforge.figures.plan_content import plan_content
 from planforge.figures.plan_guys import guys_near_plane, guys_of, member_lines
 from planforge.figures.plan_key import key_entries
 from planforge.figures.tie_off_map import tie_off_map
@@ -47,9 +46,9 @@ def test_framing_shows_in_its_phase_only_and_in_the_key() -> None:
     last = lot.job.phases[-1].id
     assert "T-1" in layout_sheet(lot, last).marks
     assert "T-1" not in layout_sheet(lot, "deck").marks
-    entries = {e.text for e in key_entries(plan_content(lot, last))}
+    entries = {e.text for e in key_entries(plan_sheet(lot, last).shown)}
     assert {"Guy, plate anchor", "Trusses"} <= entries
-    assert "Trusses" not in {e.text for e in key_entries(plan_content(lot, "deck"))}
+    assert "Trusses" not in {e.text for e in key_entries(plan_sheet(lot, "deck").shown)}
 
 
 def test_the_crews_map_has_no_guys_and_no_framing() -> None:
