@@ -7,7 +7,8 @@ import pytest
 from load_path_lot import filled
 
 from planforge.figures.labels import overlapping
-from planforge.figures.layout_sheet import layout_scale, layout_sheet, plan_sheet
+from planforge.figures.layout_sheet import layout_scale, layout_sheet, layout_tiling, plan_sheet
+from planforge.figures.plan_content import plan_content
 from planforge.figures.plan_guys import guys_near_plane, guys_of, member_lines
 from planforge.figures.plan_key import key_entries
 from planforge.figures.tie_off_map import tie_off_map
@@ -21,14 +22,17 @@ NAMES = ("heron_lot_14", "wren_lot_7", "quartz_court_building_2", "linnet_lot_3_
 def test_guys_are_labelled_where_their_posts_stand(name: str) -> None:
     lot = filled(name)
     for phase in (None, *(p.id for p in lot.job.phases)):
-        planned = plan_sheet(lot, phase)
-        keys = {p.key for p in planned.placed}
-        wanted = {f"{post.id} · {guy.id}" for post, guy in guys_of(planned.content)}
-        assert len(wanted) == 4 * len(planned.content.posts) and wanted <= keys
-        boxes = np.array([p.box for p in planned.placed])
-        touching = overlapping(boxes, boxes)
-        np.fill_diagonal(touching, False)
-        assert not touching.any()
+        keys: set[str] = set()
+        for part in range(1, len(layout_tiling(lot).tiles) + 1):
+            planned = plan_sheet(lot, phase, part=part)
+            keys |= {p.key for p in planned.placed}
+            boxes = np.array([p.box for p in planned.placed])
+            touching = overlapping(boxes, boxes)
+            np.fill_diagonal(touching, False)
+            assert not touching.any()
+        content = plan_content(lot, phase)
+        wanted = {f"{post.id} · {guy.id}" for post, guy in guys_of(content)}
+        assert len(wanted) == 4 * len(content.posts) and wanted <= keys
 
 
 def test_the_sheet_holds_every_plate_anchor() -> None:
