@@ -134,10 +134,16 @@ def layout_sheet(
 ) -> Drawn:
     """Draw the layout of one phase, or of all where ``phase`` is None, on ``size`` inches."""
     paper = Paper(*size)
-    planned = plan_sheet(assessment, phase, size, paper, part)
+    planned = draw_sheet(assessment, phase, paper, part)
+    return Drawn(paper, planned.view.scale.text, planned.content.marks)
+
+
+def draw_sheet(assessment: Assessment, phase: str | None, paper: Paper, part: int = 1) -> PlannedSheet:
+    """Draw the plan view with its key and lists on ``paper`` and return where everything went."""
+    planned = plan_sheet(assessment, phase, (paper.width / PER_INCH, paper.height / PER_INCH), paper, part)
     paper.stroke(rectangle(*planned.window), Pen(0.8), closed=True, layer=FRAME)
     _draw_column(paper, assessment, planned)
-    return Drawn(paper, planned.view.scale.text, planned.content.marks)
+    return planned
 
 
 def plan_sheet(
@@ -219,7 +225,9 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
     foot = window[1] + _FOOT
     _draw_foot(paper, assessment, planned.view.scale, (left, window[1], right, foot))
     if len(planned.tiling.tiles) > 1:
-        numbers = _numbers(assessment, phase.id if phase else None, (paper.width / 72.0, paper.height / 72.0))
+        numbers = _numbers(
+            assessment, phase.id if phase else None, (paper.width / PER_INCH, paper.height / PER_INCH)
+        )
         box = (left, foot, right, foot + KEY_PLAN_HEIGHT)
         draw_key_plan(paper, box, content, planned.tiling, planned.tile, numbers)
         foot += KEY_PLAN_HEIGHT + 4.0
