@@ -169,7 +169,8 @@ def plan_sheet(
     strips = draw_match_lines(picture, content, shares, tile)
     marks = [*hazard_labels(picture, content), *place_labels_of(picture, content)]
     strings = draw_strings(picture, content, [*strips, *(wished_box(mark) for mark in marks)])
-    name_match_lines(picture, shares, tile, _numbers(assessment, phase, size))
+    if len(shares.tiles) > 1:
+        name_match_lines(picture, shares, tile, _numbers(assessment, phase, size))
     labels = [
         *marks,
         *system_labels(picture, content),
