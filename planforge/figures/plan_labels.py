@@ -16,7 +16,7 @@ import shapely
 from planforge.calc.arrays import Array
 from planforge.figures.drafting import FINE, LEAST_MARK, LEAST_TEXT
 from planforge.figures.labels import Box, Placed, Wanted, place_labels
-from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, Points, rectangle, ring
+from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import EDGE_LETTERS, PlanContent
 from planforge.figures.plan_drawing import (
     PlanPicture,
@@ -235,33 +235,38 @@ def guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
 def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     """Zones and lower levels whose outline shows in the window."""
     view, display = picture.view, content.display
-    wanted: list[tuple[str, tuple[str, ...], Points, bool]] = [
-        (z.id, (z.id, z.kind), z.outline, False) for z in content.zones
-    ]
-    wanted += [
-        (level.id, (level.id, f"top {display.length(level.elevation)}"), level.area, True)
-        for level in content.lower_levels
-        if level.area is not None
-    ]
     labels = []
-    for key, lines, outline, italic in wanted:
-        if not picture.named_area(view(outline)).is_empty:
-            labels.append(area_label(picture, key, lines, view(outline), italic=italic))
+    for zone in content.zones:
+        outline = view(zone.outline)
+        if not picture.named_area(outline).is_empty:
+            labels.append(area_label(picture, zone.id, (zone.kind,), outline, size=MARK, minor=(zone.id,)))
+    for level in content.lower_levels:
+        outline = view(level.area)
+        if not picture.named_area(outline).is_empty:
+            told = (level.id, f"top {display.length(level.elevation)}")
+            labels.append(area_label(picture, level.id, told, outline, italic=True))
     return labels
 
 
 def area_label(
-    picture: PlanPicture, key: str, lines: tuple[str, ...], outline: Array, *, italic: bool = False
+    picture: PlanPicture,
+    key: str,
+    lines: tuple[str, ...],
+    outline: Array,
+    *,
+    size: float = SIZE,
+    italic: bool = False,
+    minor: tuple[str, ...] = (),
 ) -> Label:
-    """A label inside an area, else beside it."""
-    width, height = block_size(lines, SIZE)
+    """A label inside an area, else beside it; one larger than the least size is bold."""
     area = picture.named_area(outline)
     if area.is_empty:
         area = shapely.box(*picture.window)
     point = shapely.get_coordinates(shapely.point_on_surface(area))[0]
-    centres = _inside_places(area, (width + 14.0, height + 14.0))
     at = (float(point[0]), float(point[1]))
-    return text_label(key, lines, at, italic=italic, preferred=centres)
+    label = text_label(key, lines, at, size=size, bold=size > SIZE, italic=italic, minor=minor)
+    centres = _inside_places(area, (label.wanted.width + 12.0, label.wanted.height + 13.0))
+    return replace(label, wanted=replace(label.wanted, preferred=tuple(centres)))
 
 
 _TRIED = 24

@@ -12,6 +12,7 @@ from long_building import UNIT, house_in_phases, twelve_units
 
 from planforge.assess.assessment import Assessment
 from planforge.errors import RefusedError
+from planforge.figures import figure_set
 from planforge.figures.drafting import (
     GHOST,
     LEAST_MARK,
@@ -353,6 +354,16 @@ def test_every_sheet_reads_in_black_and_white_at_half_size(lot: Assessment) -> N
 def test_an_invented_building_reads_at_half_size(invented: Assessment) -> None:
     for paper, planned in sheets(invented):
         _check_reads(paper, planned)
+
+
+def test_no_line_of_the_other_sheets_is_lost_at_half_size(lot: Assessment) -> None:
+    """Elevations and the drilling map."""
+    for name, drawing in figure_set(lot).items():
+        if name.startswith(("elevation-", "drilling-map")):
+            pens = [style.pen for style, _ in drawing.paper.shapes() if style.pen is not None]
+            assert min(pen.width for pen in pens) >= LEAST_WEIGHT, name
+            assert {pen.grey for pen in pens} == {0.0}, name
+            assert min(t.size for t in drawing.paper.texts) >= LEAST_TEXT, name
 
 
 def test_a_break_line_joins_its_ends_and_swings_to_both_sides() -> None:
