@@ -88,7 +88,8 @@ def dimension_string(
         along: 0 for a string from left to right, 1 for one that goes up.
         across: where it stands on the other axis.
         outward: -1 or +1, the way from the slab.
-        limits: what of it shows; an interval cut by a limit still prints its whole length.
+        limits: what of it shows. An interval cut by a limit prints its whole length where that fits the
+            part that shows; a shorter one shows whole on the neighbouring sheet, which overlaps.
         display: prints the lengths.
         taken: what a length moves along its interval to keep off.
     """
@@ -114,7 +115,7 @@ def dimension_string(
                 for part in _TRIED
             ]
             inner.append(next((one for one in tries if not _meet([one.box], taken)), tries[0]))
-        else:
+        elif low <= a and b <= high:
             outer.append(((start + end) / 2, text))
     drawn = max(stops[0][0], low), min(stops[-1][0], high)
     # Between the string's ends no text meets the lines that rise from them.

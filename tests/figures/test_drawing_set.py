@@ -32,6 +32,7 @@ from planforge.figures.layout_sheet import (
 )
 from planforge.figures.match_lines import OVERLAP, READABLE, tiling
 from planforge.figures.paper import Paper, Pen
+from planforge.figures.plan_content import plan_content
 from planforge.figures.plan_drawing import EDGES, LIFELINE, LOWER, ZONE
 from planforge.figures.plan_guys import FRAMING, GUY
 from planforge.figures.plan_strings import dimension_string
@@ -228,6 +229,34 @@ def test_every_thing_is_named_and_every_post_on_one_sheet_only() -> None:
         assert sum(post.id in keys for keys in named) == 1, post.id
     lines = {v.id for v in units.job.layout.lines}
     assert lines == set().union(*({v.id for v in part.content.lines} for part in parts))
+
+
+def test_every_length_of_a_split_building_stands_on_some_sheet() -> None:
+    units = twelve_units()
+    edges = np.asarray(units.job.layout.footprint)
+    for phase in units.job.phases:
+        planned = [p for _, p in sheets(units) if p.content.phase == phase]
+        posts = plan_content(units, phase.id).posts
+        middle = np.ptp(edges[:, 1]) / 2
+        for outward in (-1.0, 1.0):
+            near = {round(p.at[0], 4) for p in posts if (p.at[1] > middle) == (outward > 0)}
+            stops = sorted(near | {0.0, round(3 * UNIT, 4)})
+            for a, b in pairwise(stops):
+                told = [
+                    length.text
+                    for sheet in planned
+                    for string in sheet.strings
+                    if string.name == "posts x" and string.outward == outward
+                    for length in string.lengths
+                    if _stands_in(length.box, sheet.view([(a, 0.0), (b, 0.0)])[:, 0], length.leader)
+                ]
+                assert told and set(told) == {US.length(b - a)}, (phase.id, a, b, told)
+
+
+def _stands_in(box: tuple[float, ...], ends: np.ndarray, leader: tuple[float, ...] | None) -> bool:
+    """True where a length belongs to the interval: its text, or its leader's foot, stands in it."""
+    at = leader[0] if leader is not None else (box[0] + box[2]) / 2
+    return bool(ends[0] < at < ends[1])
 
 
 def test_nothing_of_a_split_building_is_drawn_beyond_its_window() -> None:
