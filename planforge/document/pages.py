@@ -27,11 +27,12 @@ from planforge.document.style import (
     TABLOID,
 )
 from planforge.document.words import Words
+from planforge.figures.drafting import LEAST_TEXT
 
 _SMALL: Final = 8.6
 _SMALLEST: Final = 6.5
 _BAND: Final = 15.0
-_SHEET_TEXT: Final = 9.0
+_SHEET_TEXT: Final = LEAST_TEXT
 _SHEET_VALUE: Final = 10.5
 
 
@@ -178,9 +179,8 @@ def _draw_sheet_furniture(
             marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
         for row, (label, value) in enumerate(entries):
             y = strip_top - 12 - row * SHEET_STRIP / 2
-            marks.ink(canvas, GREY)
-            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
             marks.ink(canvas, 0)
+            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
             _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0, _SHEET_TEXT)
         x += room
     marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
