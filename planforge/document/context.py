@@ -27,7 +27,7 @@ from planforge.document.context_calculations import AnchorCalculation, LineCalcu
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew import crew_sheet
 from planforge.document.context_lines import AnchorView, LineView
-from planforge.document.context_posts import post_views
+from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
 
@@ -99,6 +99,7 @@ def packet_context(
         "capacity": capacity_views(assessment.lines, line_sums, show),
         "remedies": remedies(assessment, line_sums, anchor_sums, show),
         "posts": post_views(assessment, show),
+        "origin": origin_of(assessment.job.layout),
         **_plan(assessment, show),
         **_crew_sheets(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
