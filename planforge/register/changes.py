@@ -150,7 +150,7 @@ def _lists(
 def _sequences(
     place: Place, old: list[Any], new: list[Any], old_data: list[Any], new_data: list[Any]
 ) -> Iterator[Change]:
-    """Compare lists without ids by what stays in its order; places are the new list's, of the old what went."""
+    """Compare lists without ids. Places count in the new list; in the old one for what was removed."""
     matcher = SequenceMatcher(None, [_form(v) for v in old], [_form(v) for v in new], autojunk=False)
     for _, i1, i2, j1, j2 in (code for code in matcher.get_opcodes() if code[0] != "equal"):
         paired = min(i2 - i1, j2 - j1)
@@ -222,16 +222,11 @@ def told(value: Any, data: Any) -> str:
             words = _NOTHING
         case Rated():
             said = _fields_of(value, data)
-            more = [
-                f"{name} {told(getattr(value, name), said.get(name))}" for name in _stated(value, "value")
-            ]
-            words = told(value.value, said.get("value")) + (f" ({', '.join(more)})" if more else "")
+            more = ", ".join(_said(value, name, said) for name in _stated(value, "value"))
+            words = told(value.value, said.get("value")) + (f" ({more})" if more else "")
         case BaseModel():
             said = _fields_of(value, data)
-            words = "; ".join(
-                f"{name.replace('_', ' ')} {told(getattr(value, name), said.get(name))}"
-                for name in _stated(value)
-            )
+            words = "; ".join(_said(value, name, said) for name in _stated(value))
         case dict():
             said = _fields_of(value, data)
             words = ", ".join(f"{name} {told(inner, said.get(name))}" for name, inner in value.items())
@@ -248,6 +243,10 @@ def told(value: Any, data: Any) -> str:
         case _:
             words = f'"{" ".join(value.split())}"' if _is_text(value) else str(value)
     return words or _NOTHING
+
+
+def _said(value: BaseModel, name: str, data: dict[str, Any]) -> str:
+    return f"{name.replace('_', ' ')} {told(getattr(value, name), data.get(name))}"
 
 
 def _items(values: Sequence[Any], data: list[Any]) -> str:

@@ -1,8 +1,8 @@
 """The register's SQLite file: open or begin one, and say in words why one can't be used.
 
-The journal is SQLite's plain rollback journal, so that a register is one file to copy and a crash is undone
-by whoever opens it next. ``application_id`` tells a register from another program's database, ``user_version``
-its form.
+The journal is SQLite's plain rollback journal, so that a register is one file to copy and a crash is
+undone by whoever opens it next. ``application_id`` tells a register from another program's database,
+``user_version`` its form.
 """
 
 from __future__ import annotations

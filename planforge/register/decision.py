@@ -1,4 +1,4 @@
-"""Whether a plan may be issued, from what the register holds: already issued, refused with the reason, or new."""
+"""Whether a plan may be issued, by what the register holds: issued before, refused with the reason, new."""
 
 from __future__ import annotations
 
@@ -60,8 +60,8 @@ def already_issued(register: Register, entries: tuple[Entry, ...], wanted: Wante
     if same.fingerprint != wanted.fingerprint:
         lines = "\n".join(f"  {line}" for line in changes_against(register, same, wanted))
         raise RefusedError(
-            f"{same.name} was issued on {same.date} as {same.file}, and this job is another. Raise plan.revision "
-            "with a line in plan.history that says what changed, and issue that; or take the change back. "
+            f"{same.name} was issued on {same.date} as {same.file}, and this job is another. Raise "
+            "plan.revision with a line in plan.history that says what changed, and issue that; or take the change back. "
             f"Nothing was written. What differs from the issued plan:\n{lines}"
         )
     return same
@@ -71,19 +71,19 @@ def _refuse_misplaced(former: Entry, wanted: Wanted) -> None:
     plan, site = wanted.job.plan, wanted.job.site
     if _words(former.lot) != _words(site.lot) or _words(former.project) != _words(site.project):
         raise RefusedError(
-            f"plan number {former.number} belongs to {former.lot}, {former.project}; this job is for {site.lot}, "
-            f"{site.project}. Give it a plan.number of its own. Nothing was written."
+            f"plan number {former.number} belongs to {former.lot}, {former.project}; this job is for "
+            f"{site.lot}, {site.project}. Give it a plan.number of its own. Nothing was written."
         )
     if plan.revision < former.revision:
         raise RefusedError(
-            f"{former.name} was issued on {former.date} and is current; {wanted.name} can't be issued after it. "
-            f"Set plan.revision to {former.revision + 1} or more, with its line in plan.history. "
+            f"{former.name} was issued on {former.date} and is current; {wanted.name} can't be issued after "
+            f"it. Set plan.revision to {former.revision + 1} or more, with its line in plan.history. "
             "Nothing was written."
         )
     if not plan.history:
         raise RefusedError(
-            f"{wanted.name} supersedes revision {former.revision}, and plan.history does not say what changed. "
-            f"Add a line for revision {plan.revision} to it. Nothing was written."
+            f"{wanted.name} supersedes revision {former.revision}, and plan.history does not say what "
+            f"changed. Add a line for revision {plan.revision} to it. Nothing was written."
         )
 
 

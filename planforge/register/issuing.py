@@ -126,8 +126,8 @@ def _enter(book: Register, wanted: Wanted, day: dt.date, result: bytes) -> Entry
         standing = _overwritable(wanted.target, wanted.job, wanted.fingerprint, draft=wanted.draft)
         if standing is not None and not standing.draft and standing.sha256 != digest:
             raise RefusedError(
-                f"{wanted.target} holds this plan with other bytes than it has now, and the register does not "
-                "know it. Move it away, or raise plan.revision. Nothing was written."
+                f"{wanted.target} holds this plan with other bytes than it has now, and the register does "
+                "not know it. Move it away, or raise plan.revision. Nothing was written."
             )
         former = None if wanted.draft else current(entries, wanted.job.plan.number)
         entry = _entry(book, wanted, day, digest, former)
@@ -181,7 +181,8 @@ def _restore(path: Path, entry: Entry, result: bytes) -> None:
     if hashlib.sha256(result).hexdigest() != entry.sha256:
         raise RefusedError(
             f"{entry.name} was issued on {entry.date}, its file {path} is gone, and this machine's libraries "
-            "would write other bytes. Put back a copy of the file, or raise plan.revision. Nothing was written."
+            "would write other bytes. Put back a copy of the file, or raise plan.revision. Nothing "
+            "was written."
         )
     write_whole(path, result)
 

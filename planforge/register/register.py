@@ -7,9 +7,9 @@ killed at any instant of them:
 2. in a second transaction, which keeps all others out, the PDF is renamed into place and the row entered.
 
 Whoever opens the register next looks at each pending row's file. If it is the PDF of the row, the plan was
-issued, and is entered; if not, it never was, and the row is dropped. A process whose pending row was dropped in
-between by another begins again from what the register holds by then. So number and revision are given once, and
-after any crash plan and row are both there or both not.
+issued, and is entered; if not, it never was, and the row is dropped. A process whose pending row was
+dropped in between by another begins again from what the register holds by then. So number and revision
+are given once, and after any crash plan and row are both there or both not.
 
 SQLite's locks are only as good as those of the file system. On many network folders they are not: keep the
 register on a disk of one machine, or issue from one machine at a time.
@@ -154,7 +154,8 @@ class Register:
             elif now is not None and now.status != other.status:
                 connection.execute(f"UPDATE plans SET status = ? {where}", (now.status, *other.key))
         connection.execute(
-            f"INSERT INTO plans (number_key, {_SELECT}, job) SELECT ?, {_SELECT}, job FROM pending WHERE id = ?",
+            f"INSERT INTO plans (number_key, {_SELECT}, job) "
+            f"SELECT ?, {_SELECT}, job FROM pending WHERE id = ?",
             (number_key(entry.number), ticket),
         )
         connection.execute("DELETE FROM pending WHERE id = ?", (ticket,))
@@ -182,8 +183,8 @@ class Register:
         path = self.locate(entry)
         if not path.parent.is_dir():
             raise RegisterError(
-                f"planforge was stopped while it issued {entry.name} to {path}, and that folder can't be found "
-                "now. Bring it back; or, if the plan was never used, make an empty folder of that name."
+                f"planforge was stopped while it issued {entry.name} to {path}, and that folder can't be "
+                "found now. Bring it back; or, if the plan was never used, make an empty folder of that name."
             )
         try:
             with path.open("rb") as file:
