@@ -61,8 +61,8 @@ def already_issued(register: Register, entries: tuple[Entry, ...], wanted: Wante
         lines = "\n".join(f"  {line}" for line in changes_against(register, same, wanted))
         raise RefusedError(
             f"{same.name} was issued on {same.date} as {same.file}, and this job is another. Raise "
-            "plan.revision with a line in plan.history that says what changed, and issue that; or take the change back. "
-            f"Nothing was written. What differs from the issued plan:\n{lines}"
+            "plan.revision with a line in plan.history that says what changed, and issue that; or take the "
+            f"change back. Nothing was written. What differs from the issued plan:\n{lines}"
         )
     return same
 

@@ -46,6 +46,12 @@ def register_path(place: Path) -> Path:
     return place / FILE_NAME if place.is_dir() else place
 
 
+def register_of(plan: Path) -> Path:
+    """The register to judge a plan by: beside it, else that of the folder where plans go by default."""
+    beside, usual = plan.parent / FILE_NAME, Path("output") / FILE_NAME
+    return usual if usual.exists() and not beside.exists() else beside
+
+
 @dataclass(frozen=True, slots=True)
 class Register:
     """The register in one file; the file is made when the first plan is entered."""
