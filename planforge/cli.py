@@ -218,7 +218,8 @@ def _entry_line(entry: Entry) -> str:
     approved = f", approved by {entry.approved_by}" if entry.approved_by else ""
     return (
         f"{entry.number} revision {entry.revision}: {entry.status.value} {entry.date}; {entry.lot}, "
-        f"{entry.project}; {entry.file}; prepared by {entry.prepared_by}{approved}; fingerprint {entry.fingerprint[:16]}"
+        f"{entry.project}; {entry.file}; prepared by {entry.prepared_by}{approved}; "
+        f"fingerprint {entry.fingerprint[:16]}"
     )
 
 

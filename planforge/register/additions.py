@@ -10,6 +10,7 @@ is a fault. The content of signatures is not checked here.
 from __future__ import annotations
 
 import re
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
@@ -26,6 +27,9 @@ _FILLED: Final = {"/V", "/AS", "/AP", "/M"}
 _ROOT: Final = {"/AcroForm", "/DSS", "/Extensions", "/Perms", "/Metadata", "/Version"}
 _FORM: Final = {"/Fields", "/SigFlags", "/NeedAppearances", "/DR"}
 _INFO: Final = {"/ModDate", "/Producer"}
+_STREAM: Final = re.compile(rb"stream\r?\n")
+_LONGEST: Final = 2000  # bytes; a stream's dictionary
+_MOST_PACKED: Final = 4 << 20
 _DEEPEST: Final = 60
 
 
@@ -56,12 +60,14 @@ class _Comparison:
     def __init__(self, before: Any, now: Any, appended: bytes) -> None:
         self.before, self.now, self.appended = before, now, appended
         self.size = int(before.trailer["/Size"])
-        root = before.trailer["/Root"]
-        form = root.get("/AcroForm", DictionaryObject())
         self.pages = {page.indirect_reference.idnum: n for n, page in enumerate(before.pages, start=1)}
-        self.fields = {reference.idnum for reference in form.get("/Fields", [])}
+        self.fields = set(_numbers(_form(before), "/Fields"))
         self.root = before.trailer.raw_get("/Root").idnum
         self.info = before.trailer.raw_get("/Info").idnum
+        root = before.trailer["/Root"]
+        parts = (root.raw_get(key) for key in ("/AcroForm", "/Metadata") if key in root)
+        # The form is compared by itself, wherever it stands now; metadata show on no page.
+        self.apart = {part.idnum for part in parts if isinstance(part, IndirectObject)}
         self.filled = self.signed = 0
         self.new_fields: set[int] = set()
 
@@ -76,14 +82,14 @@ class _Comparison:
         if trailer.raw_get("/Root").idnum != self.root:
             yield "the file was given another catalogue"
             return
-        yield from self._form()
+        yield from self._gained()
         for number in range(1, self.size):
             yield from self._object(number)
         yield from self._scanned()
 
     def _object(self, number: int) -> Iterator[str]:
         old, new = (_raw(reader, number) for reader in (self.before, self.now))
-        if _frozen(old) == _frozen(new):
+        if number in self.apart or _frozen(old) == _frozen(new):
             return
         if number in self.fields:
             yield from self._field(old, new)
@@ -106,20 +112,18 @@ class _Comparison:
 
     def _page(self, page: int, old: Any, new: Any) -> Iterator[str]:
         yield from _but(old, new, {"/Annots"}, f"page {page}")
-        kept, listed = (_numbers(each.get("/Annots")) for each in (old, new))
+        kept, listed = _numbers(old, "/Annots"), _numbers(new, "/Annots")
         if listed[: len(kept)] != kept:
             yield f"fields of page {page} were taken off it"
         for number in listed[len(kept) :]:
             if number not in self.new_fields:
                 yield f"something was laid over page {page}: a note, a stamp or a field of someone else's"
 
-    def _form(self) -> Iterator[str]:
+    def _gained(self) -> Iterator[str]:
         """The form may gain fields for signatures that show nothing on the page."""
-        old, new = (
-            reader.trailer["/Root"].get("/AcroForm", DictionaryObject()) for reader in (self.before, self.now)
-        )
+        old, new = _form(self.before), _form(self.now)
         yield from _but(old, new, _FORM, "the form")
-        kept, listed = (_numbers(each.get("/Fields")) for each in (old, new))
+        kept, listed = _numbers(old, "/Fields"), _numbers(new, "/Fields")
         if [number for number in listed if number in set(kept)] != kept:
             yield "fields of the form were taken away"
         for number in (number for number in listed if number not in set(kept)):
@@ -132,10 +136,28 @@ class _Comparison:
 
     def _scanned(self) -> Iterator[str]:
         """Readers that mend a file scan it for objects: none may stand in it that the lists don't show."""
-        allowed = self.fields | self.pages.keys() | {self.root, self.info}
-        found = {int(match[1]) for match in _DEFINITION.finditer(self.appended)}
+        allowed = self.fields | self.pages.keys() | self.apart | {self.root, self.info}
+        found = {int(match[1]) for match in _DEFINITION.finditer(self.appended)} | _packed(self.appended)
         for number in sorted(n for n in found if n < self.size and n not in allowed):
             yield f"object {number} of the issued file stands in it a second time"
+
+
+def _packed(appended: bytes) -> set[int]:
+    """The numbers of the objects that stand packed in streams (ISO 32000-1, 7.5.7).
+
+    Raises ValueError for a stream of them that can't be looked into within bounds.
+    """
+    found: set[int] = set()
+    for place in re.finditer(rb"/ObjStm\b", appended):
+        stream = _STREAM.search(appended, place.end(), place.end() + _LONGEST)
+        first = re.search(
+            rb"/First\s+(\d+)", appended[max(0, place.start() - _LONGEST) : place.end() + _LONGEST]
+        )
+        if stream is None or first is None:
+            raise ValueError("packed objects without their form")
+        content = zlib.decompressobj().decompress(appended[stream.end() :], _MOST_PACKED)
+        found |= {int(number) for number in content[: int(first[1])].split()[::2]}
+    return found
 
 
 def _raw(reader: Any, number: int) -> Any:
@@ -176,9 +198,14 @@ def _but(old: Any, new: Any, allowed: set[str], what: str) -> Iterator[str]:
             yield f"{key[1:]} of {what} was changed"
 
 
-def _numbers(value: Any) -> list[int]:
+def _form(reader: Any) -> Any:
+    root = reader.trailer["/Root"]
+    return root["/AcroForm"] if "/AcroForm" in root else DictionaryObject()
+
+
+def _numbers(holder: Any, key: str) -> list[int]:
     """The object numbers of a list of references; 0 for an entry that is none."""
-    held = value.get_object() if value is not None else ArrayObject()
+    held = holder[key] if key in holder else ArrayObject()
     raw = [list.__getitem__(held, n) for n in range(len(held))]
     return [each.idnum if isinstance(each, IndirectObject) else 0 for each in raw]
 
