@@ -27,8 +27,8 @@ _FILLED: Final = {"/V", "/AS", "/AP", "/M"}
 _ROOT: Final = {"/AcroForm", "/DSS", "/Extensions", "/Perms", "/Metadata", "/Version"}
 _FORM: Final = {"/Fields", "/SigFlags", "/NeedAppearances", "/DR"}
 _INFO: Final = {"/ModDate", "/Producer"}
-_STREAM: Final = re.compile(rb"stream\r?\n")
-_LONGEST: Final = 2000  # bytes; a stream's dictionary
+_DICTIONARY_END: Final = re.compile(rb"\bendobj\b|\bstream\r?\n")
+_ESCAPED_NAME: Final = re.compile(rb"/[^\s/<>\[\]()]*#")
 _MOST_PACKED: Final = 4 << 20
 _DEEPEST: Final = 60
 
@@ -145,18 +145,21 @@ class _Comparison:
 def _packed(appended: bytes) -> set[int]:
     """The numbers of the objects that stand packed in streams (ISO 32000-1, 7.5.7).
 
-    Raises ValueError for a stream of them that can't be looked into within bounds.
+    Raises ValueError for a stream of them that can't be looked into within bounds, and for a spelling of
+    names (#) that could hide one.
     """
     found: set[int] = set()
-    for place in re.finditer(rb"/ObjStm\b", appended):
-        stream = _STREAM.search(appended, place.end(), place.end() + _LONGEST)
-        first = re.search(
-            rb"/First\s+(\d+)", appended[max(0, place.start() - _LONGEST) : place.end() + _LONGEST]
-        )
-        if stream is None or first is None:
-            raise ValueError("packed objects without their form")
-        content = zlib.decompressobj().decompress(appended[stream.end() :], _MOST_PACKED)
-        found |= {int(number) for number in content[: int(first[1])].split()[::2]}
+    for place in _DEFINITION.finditer(appended):
+        end = _DICTIONARY_END.search(appended, place.end())
+        if end is None:
+            continue
+        entries = appended[place.end() : end.start()]
+        if _ESCAPED_NAME.search(entries):
+            raise ValueError("a name in another spelling")
+        if b"/ObjStm" in entries:
+            (first,) = re.findall(rb"/First\s+(\d+)", entries)
+            content = zlib.decompressobj().decompress(appended[end.end() :], _MOST_PACKED)
+            found |= {int(number) for number in content[: int(first)].split()[::2]}
     return found
 
 

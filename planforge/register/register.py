@@ -27,11 +27,18 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
 
+from planforge.errors import RefusedError
 from planforge.register.database import COLUMNS, FILE_NAME, WAIT, RegisterError, begin, in_words, look
 from planforge.register.entry import Entry, Status, entered, number_key
 
 _TRIES: Final = 20
 _SELECT: Final = ", ".join(COLUMNS)
+_KINDS: Final = {
+    name: {"revision": int, "supersedes": int | None, "approved": dt.date | None}.get(
+        name, dt.date if name in ("date", "prepared") else str
+    )
+    for name in COLUMNS
+}
 _MARKS: Final = ", ".join("?" * len(COLUMNS))
 
 Prepare = Callable[[tuple[Entry, ...]], tuple[Entry, str] | None]
@@ -101,6 +108,7 @@ class Register:
                     if prepared is None:
                         return None
                     entry, job = prepared
+                    self._refuse_twice(connection, entry)
                     ticket = _keep_pending(connection, entry, job)
                 if self._complete(connection, ticket, entry, write):
                     return entry
@@ -138,6 +146,12 @@ class Register:
                 self._settle(connection)
             raise
         return True
+
+    def _refuse_twice(self, connection: sqlite3.Connection, entry: Entry) -> None:
+        """Whoever calls has looked already; this keeps a number and revision from being given twice."""
+        held = {other.key for other in self._plans(connection) if other.status is not Status.DRAFT}
+        if entry.key in held:
+            raise RefusedError(f"{entry.name} is in the register already. Nothing was written.")
 
     def _settle(self, connection: sqlite3.Connection) -> None:
         """Enter each pending plan whose PDF stands in its place, and drop the others."""
@@ -180,6 +194,8 @@ class Register:
             values["status"] = Status(values["status"])
             for name in ("date", "prepared", "approved"):
                 values[name] = None if values[name] is None else dt.date.fromisoformat(values[name])
+            if not all(isinstance(values[name], kind) for name, kind in _KINDS.items()):
+                raise TypeError("a value of another kind")
             return Entry(**values)
         except (ValueError, TypeError) as error:
             raise sqlite3.DatabaseError(f"a row of it can't be read: {error}") from error
