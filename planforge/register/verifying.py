@@ -82,11 +82,11 @@ def verify(path: Path, register: Register) -> Verified:
 
 
 def _file(data: bytes) -> _File | None:
-    reader = open_pdf(data)
+    issued = original(data)
+    reader = open_pdf(data if issued is None else issued)  # number, revision and job as issued
     stated = identity(reader)
     if stated is None:
         return None
-    issued = original(data)
     altered: tuple[str, ...] = ()
     added: list[str] = []
     if issued is None:
@@ -97,9 +97,6 @@ def _file(data: bytes) -> _File | None:
     elif len(issued) < len(data):
         altered, added = _appended(issued, data)
     digest = hashlib.sha256(data if issued is None else issued).hexdigest()
-    if issued is not None:
-        reader = open_pdf(issued)  # number, revision and job as issued
-        stated = identity(reader) or stated
     job = attached_job(reader)
     return _File(stated, digest, altered, tuple(added), job, _fingerprint(job))
 
@@ -111,6 +108,8 @@ def _appended(issued: bytes, data: bytes) -> tuple[tuple[str, ...], list[str]]:
         return (str(error),), []
     if found.faults:
         return ("more was done to it after issue than filling in and signing", *found.faults), []
+    if not found.filled + found.signed:
+        return (), ["something was appended after issue that changes neither pages nor fields"]
     return (), [
         f"filled in or signed after issue, the issued pages unchanged: {found.filled} field(s) filled in, "
         f"{found.signed} signature(s). Whose signatures they are, and whether they hold, is not checked here"

@@ -1,4 +1,4 @@
-"""What the tests run in processes of their own: entering plans at once, and being killed at a named instant."""
+"""What the tests run in processes of their own: entering plans at once, being killed at a named instant."""
 
 from __future__ import annotations
 
@@ -6,14 +6,18 @@ import datetime as dt
 import hashlib
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from planforge.document.finish import write_whole
+from planforge.errors import RefusedError
 from planforge.register.entry import Entry, Status, of_number
+from planforge.register.issuing import issue
 from planforge.register.register import Register
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -107,11 +111,16 @@ def killed_at(path: str, instant: str) -> None:
         die()
 
 
+def issue_one(job: str, folder: str) -> None:
+    """Issue one job; the exit code is 1 where it is refused."""
+    try:
+        issue(job, folder, date=dt.date(2026, 11, 25))
+    except RefusedError:
+        sys.exit(1)
+
+
 def hold(path: str, ready: str) -> None:
     """Keep the register locked until killed."""
-    import sqlite3  # noqa: PLC0415 - only this process needs it
-    import time  # noqa: PLC0415
-
     connection = sqlite3.connect(path, isolation_level=None)
     connection.execute("BEGIN EXCLUSIVE")
     Path(ready).touch()
