@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
 from typing import Final
+from urllib.parse import quote
 
 from planforge.errors import RefusedError
 from planforge.register.entry import Entry
@@ -78,7 +79,9 @@ def look(path: Path, wait: float = WAIT) -> sqlite3.Connection | None:
 
 
 def _connect(path: Path, mode: str, wait: float) -> sqlite3.Connection:
-    uri = f"{path.absolute().as_uri()}?mode={mode}"
+    place = quote(path.absolute().as_posix(), safe="/:")
+    slashes = "//" if place.startswith("/") else "///"  # a network share's path begins with two of its own
+    uri = f"file:{slashes}{place}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=wait, isolation_level=None)
     try:
         connection.execute("PRAGMA trusted_schema = OFF")

@@ -12,7 +12,7 @@ from planforge.job.loading import load
 from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.job.source import load_yaml
-from planforge.register.pdf import attached_job, identity, open_pdf, read_bounded
+from planforge.register.pdf import NotReadableError, attached_job, identity, open_pdf, read_bounded
 
 
 def load_text(text: str, name: str) -> Loaded[Job]:
@@ -38,9 +38,12 @@ def load_either(path: Path) -> Loaded[Job]:
     """Read a job from its file, or from the plan that was made of it."""
     if not path.is_file() or not _is_pdf(path):
         return load(path)
-    reader = open_pdf(read_bounded(path))
-    text = attached_job(reader)
-    if identity(reader) is None or text is None:
+    try:
+        reader = open_pdf(read_bounded(path))
+        text = attached_job(reader) if identity(reader) else None
+    except NotReadableError as error:
+        raise PlanforgeError(f"{path} can't be compared: {error}.") from error
+    if text is None:
         raise PlanforgeError(
             f"{path} is no plan of planforge's with its job inside; name the plan or the job."
         )

@@ -24,7 +24,7 @@ import os
 import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, Final
 
 from planforge.errors import RefusedError
@@ -119,7 +119,7 @@ class Register:
 
     def locate(self, entry: Entry) -> Path:
         """Where the PDF of a plan stands."""
-        return self.path.parent / PurePosixPath(entry.file)
+        return self.path.parent / entry.file
 
     def relative(self, target: Path) -> str:
         """A PDF's path from the register's folder; its full path where there is no such way."""

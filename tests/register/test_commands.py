@@ -34,7 +34,7 @@ def test_issue_says_what_it_supersedes_and_what_changed(
     assert out.startswith(f"plan written: {shelf.folder / 'AF-2026-207-r3.pdf'} (")
     assert "supersedes revision 2; 4 change(s):\n  plan.revision 2 -> 3\n" in out
     assert "  rescue.hospital.drive 25 min -> 30 min\n" in out
-    code, out, _ = run(capsys, "issue", job, "-o", shelf.folder)
+    code, out, _ = run(capsys, "issue", job, "-o", shelf.folder, "--date", "2026-11-27")
     assert code == cli.MEETS
     assert out.startswith("plan stands: ")
     assert "note: AF-2026-207 revision 3 was issued on 2026-11-27; nothing changed" in out
@@ -44,7 +44,9 @@ def test_issue_says_what_it_supersedes_and_what_changed(
 def test_issue_takes_a_register_elsewhere(
     shelf: Shelf, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    code, out, _ = run(capsys, "issue", MENDED, "-o", tmp_path / "out", "--register", shelf.folder)
+    code, out, _ = run(
+        capsys, "issue", MENDED, "-o", tmp_path / "out", "--register", shelf.folder, "--date", "2026-11-25"
+    )
     assert code == cli.MEETS
     assert out.startswith(f"plan stands: {shelf.folder / 'AF-2026-207-r1.pdf'}")
     assert "SUPERSEDED by revision 2" in out

@@ -378,3 +378,13 @@ def test_where_a_register_is_looked_for(tmp_path: Path, monkeypatch: pytest.Monk
     plan.parent.mkdir()
     (plan.parent / FILE_NAME).touch()
     assert register_of(plan) == plan.parent / FILE_NAME
+
+
+@pytest.mark.parametrize("name", ["with space", "per%cent", "que?ry", "ha#sh", "ümlaut", "a:b"])
+@pytest.mark.skipif(os.name != "posix", reason="Windows allows fewer names")
+def test_any_folder_name_will_do(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).mkdir()
+    register = Register(tmp_path / name / FILE_NAME)
+    enter(register, entry(0))
+    assert register.entries() == (entry(0),)
+    assert register.path.is_file()
