@@ -79,7 +79,7 @@ def look(path: Path, wait: float = WAIT) -> sqlite3.Connection | None:
 
 
 def _connect(path: Path, mode: str, wait: float) -> sqlite3.Connection:
-    place = quote(path.absolute().as_posix(), safe="/:")
+    place = quote(path.absolute().as_posix(), "/:")
     slashes = "//" if place.startswith("/") else "///"  # a network share's path begins with two of its own
     uri = f"file:{slashes}{place}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=wait, isolation_level=None)
@@ -153,7 +153,9 @@ def _refusal(path: Path, error: sqlite3.Error) -> RegisterError:
                 "written. Make the folder, or name another register with --register."
             )
         case sqlite3.SQLITE_FULL:
-            return RegisterError(f"{path} can't be written: the disk is full. Make room and try again.")
+            return RegisterError(
+                f"{path} can't be written: the disk is full. Nothing was written. Make room, and try again."
+            )
         case sqlite3.SQLITE_IOERR:
             return RegisterError(
                 f"{path} can't be read or written: the disk or the network failed ({error}). Try again; keep "

@@ -133,18 +133,34 @@ class Register:
         self, connection: sqlite3.Connection, ticket: int, entry: Entry, write: Callable[[], None]
     ) -> bool:
         """Write the PDF and enter its pending row; False where another process dropped the row."""
+        written = False
         try:
             with _transaction(connection):
                 held = connection.execute("SELECT sha256 FROM pending WHERE id = ?", (ticket,)).fetchone()
                 if held is None:
                     return False
                 write()
+                written = True
                 self._enter(connection, ticket, entry)
-        except BaseException:
-            # A failure to undo is no harm: the row is settled by whoever comes next.
-            with contextlib.suppress(sqlite3.Error), _transaction(connection):
+        except BaseException as error:
+            settled = self._settled_after(connection)
+            if not written or not isinstance(error, sqlite3.Error):
+                raise
+            if not settled:
+                raise RegisterError(
+                    f"{entry.name} is written to {self.locate(entry)}, but {self.path} could not be closed "
+                    f"({error}). Make room on its disk, or see that it can be written; then issue the plan "
+                    "again: it is entered as it stands."
+                ) from error
+        return True
+
+    def _settled_after(self, connection: sqlite3.Connection) -> bool:
+        """Settle after a failure, if that can be done now; else whoever comes next does."""
+        try:
+            with _transaction(connection):
                 self._settle(connection)
-            raise
+        except (sqlite3.Error, RegisterError):
+            return False
         return True
 
     def _refuse_twice(self, connection: sqlite3.Connection, entry: Entry) -> None:

@@ -219,7 +219,7 @@ def test_a_full_disk_is_said_so_and_nothing_is_half_written(
         return connection  # type: ignore[no-any-return]
 
     monkeypatch.setattr("planforge.register.database.sqlite3.connect", small)
-    with pytest.raises(RegisterError, match=r"the disk is full\. Make room"):
+    with pytest.raises(RegisterError, match=r"the disk is full\. Nothing was written"):
         register.enter(lambda _: (entry(1), "x" * 100_000), lambda: pytest.fail("written"))
     monkeypatch.undo()
     assert register.entries() == (entry(0),)
@@ -388,3 +388,31 @@ def test_any_folder_name_will_do(tmp_path: Path, name: str) -> None:
     enter(register, entry(0))
     assert register.entries() == (entry(0),)
     assert register.path.is_file()
+
+
+@pytest.mark.parametrize("lasts", [False, True])
+def test_a_register_that_fails_after_the_rename(
+    register: Register, monkeypatch: pytest.MonkeyPatch, lasts: bool
+) -> None:
+    """The disk fills up between the plan and its row: it is entered at once, or by the next process."""
+    enter(register, entry(0))
+    real, failures = Register._enter, []
+
+    def full(*arguments: object) -> None:
+        if lasts or not failures:
+            failures.append(1)
+            raise sqlite3.OperationalError("database or disk is full")
+        real(*arguments)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Register, "_enter", full)
+    if lasts:
+        with pytest.raises(
+            RegisterError, match=r"AF-1 revision 1 is written to .* it is entered as it stands"
+        ):
+            enter(register, entry(1))
+    else:
+        assert enter(register, entry(1)) == entry(1)
+    monkeypatch.undo()
+    assert states(register) == [(0, "superseded"), (1, "issued")]
+    enter(register, entry(2))
+    assert states(register) == [(0, "superseded"), (1, "superseded"), (2, "issued")]
