@@ -47,7 +47,7 @@ def begin(path: Path, wait: float = WAIT) -> sqlite3.Connection:
     connection = _connect(path, "rwc", wait)
     try:
         connection.execute("BEGIN IMMEDIATE")
-        if _is_blank(connection):
+        if _is_blank(connection, path):
             for statement in _SCHEMA:
                 connection.execute(statement)
         _recognise(connection, path)
@@ -68,7 +68,7 @@ def look(path: Path, wait: float = WAIT) -> sqlite3.Connection | None:
     connection = _connect(path, "rw", wait)  # a crash may have left a journal to undo
     try:
         connection.execute("BEGIN")
-        if _is_blank(connection):
+        if _is_blank(connection, path):
             connection.close()
             return None
         _recognise(connection, path)
@@ -96,17 +96,20 @@ def _pragma(connection: sqlite3.Connection, name: str) -> str:
     return str(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
 
-def _is_blank(connection: sqlite3.Connection) -> bool:
-    """True for a file that holds nothing: new, or left by a process that was killed while it began one."""
+def _is_blank(connection: sqlite3.Connection, path: Path) -> bool:
+    """True for a file that holds nothing: new, or left by a process that was killed while it began one.
+
+    SQLite takes the stump of a register for an empty database; here it is none, so that no loss is silent.
+    """
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
-    return tables == 0 and _pragma(connection, "application_id") == "0"
+    return tables == 0 and path.stat().st_size == 0
 
 
 def _recognise(connection: sqlite3.Connection, path: Path) -> None:
     if _pragma(connection, "application_id") != str(APPLICATION):
         raise RegisterError(
-            f"{path} is another program's database, no register of plans. Nothing was written. "
-            "Name the register's own file with --register."
+            f"{path} is no register of plans: another program's database, or what is left of one. "
+            "Nothing was written. Name the register's own file with --register."
         )
     schema = int(_pragma(connection, "user_version"))
     if schema > SCHEMA:
@@ -123,6 +126,8 @@ def in_words(path: Path) -> Iterator[None]:
     """Turn what SQLite raises into a :class:`RegisterError` that says what to do."""
     try:
         yield
+    except UnicodeDecodeError as error:  # sqlite3 stumbles over what it would quote from a damaged file
+        raise _damaged(path, "its text is garbled") from error
     except sqlite3.Error as error:
         raise _refusal(path, error) from error
 

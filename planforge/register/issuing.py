@@ -87,6 +87,7 @@ def issue(
     target = _target(Path(output), job, draft=marked)
     book = Register(register_path(Path(register)) if register else target.parent / FILE_NAME)
     wanted = Wanted(loaded, identity, marked, target)
+    begun = _begun(book, target)
     former = already_issued(book, book.entries(), wanted)
     if former is not None and _stands(book.locate(former), former):
         return _unchanged(book, former, assessment, asked=date)
@@ -110,7 +111,7 @@ def issue(
         former = already_issued(book, book.entries(), wanted)
         assert former is not None
         return _unchanged(book, former, assessment, asked=date)
-    notes = (*past_work(job, day), *_draft_notes(book, wanted))
+    notes = (*past_work(job, day), *_draft_notes(book, wanted), *begun)
     changes = tuple(entry.changes.splitlines())
     pages = _pages(result)
     return Issued(target, assessment, identity, marked, pages, notes, True, entry.supersedes, changes)
@@ -222,6 +223,17 @@ def _draft_notes(book: Register, wanted: Wanted) -> list[str]:
     if now is None or now.revision < wanted.job.plan.revision:
         return []
     return [f"{now.name} is issued and current; raise plan.revision above {now.revision} to issue this draft"]
+
+
+def _begun(book: Register, target: Path) -> list[str]:
+    """A note where a register begins beside plans that are not in it: it may have been lost."""
+    others = [path for path in target.parent.glob("*.pdf") if path != target]
+    if (book.path.exists() and book.path.stat().st_size) or not others:
+        return []
+    return [
+        f"{book.path} begins with this plan; {len(others)} other PDF file(s) beside it are not in it. If "
+        "there was a register, put it back; else issue the current plans again to enter them"
+    ]
 
 
 def _kept_date(standing: Standing | None, day: dt.date) -> dt.date:

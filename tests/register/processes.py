@@ -17,7 +17,6 @@ from typing import Any
 from planforge.document.finish import write_whole
 from planforge.errors import RefusedError
 from planforge.register.entry import Entry, Status, of_number
-from planforge.register.issuing import issue
 from planforge.register.register import Register
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -113,6 +112,8 @@ def killed_at(path: str, instant: str) -> None:
 
 def issue_one(job: str, folder: str) -> None:
     """Issue one job; the exit code is 1 where it is refused."""
+    from planforge.register.issuing import issue  # noqa: PLC0415 - the other processes start sooner
+
     try:
         issue(job, folder, date=dt.date(2026, 11, 25))
     except RefusedError:

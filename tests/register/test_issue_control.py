@@ -140,6 +140,10 @@ def test_a_plan_that_no_register_knows_is_entered_with_its_date(shelf: Shelf) ->
     before = (shelf.folder / shelf.first.path.name).read_bytes()
     again = issue(MENDED, shelf.folder, date=LATER)
     assert again.path.read_bytes() == before
+    assert again.notes == (
+        f"{shelf.folder / FILE_NAME} begins with this plan; 1 other PDF file(s) beside it are not in it. If "
+        "there was a register, put it back; else issue the current plans again to enter them",
+    )
     (entry,) = shelf.register.entries()
     assert (entry.date, entry.sha256) == (DATE, hashlib.sha256(before).hexdigest())
 

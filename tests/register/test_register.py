@@ -8,7 +8,6 @@ import shutil
 import signal
 import sqlite3
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -275,39 +274,34 @@ def _edit(register: Register, *statements: str) -> None:
 def test_another_program_s_database_is_left_alone(register: Register) -> None:
     _edit(register, "CREATE TABLE t (a)")
     before = register.path.read_bytes()
-    with pytest.raises(RegisterError, match="another program's database"):
+    with pytest.raises(RegisterError, match="is no register of plans: another program's database"):
         enter(register, entry(0))
     assert register.path.read_bytes() == before
 
 
-@pytest.mark.parametrize("data", [b"", b"\0"])
-def test_a_register_killed_while_it_was_begun_is_begun_again(register: Register, data: bytes) -> None:
-    if data:
-        _edit(register, "CREATE TABLE t (a)", "DROP TABLE t")
-    else:
-        register.path.touch()
+def test_a_register_killed_while_it_was_begun_is_begun_again(register: Register) -> None:
+    register.path.touch()
     assert register.entries() == ()
     enter(register, entry(0))
     assert register.entries() == (entry(0),)
 
 
 @pytest.fixture(scope="module")
-def whole(tmp_path_factory: pytest.TempPathFactory) -> Iterator[bytes]:
+def two_plans(tmp_path_factory: pytest.TempPathFactory) -> Path:
     register = Register(tmp_path_factory.mktemp("whole") / FILE_NAME)
     enter(register, entry(0))
     enter(register, entry(1))
-    yield register.path.read_bytes()
+    return register.path
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(st.data())
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 1 << 20), st.binary(min_size=1, max_size=64), st.booleans())
 def test_a_damaged_register_is_read_whole_or_refused(
-    whole: bytes, tmp_path: Path, data: st.DataObject
+    two_plans: Path, tmp_path: Path, place: int, damage: bytes, cut: bool
 ) -> None:
     """Bytes overwritten or cut off: the rows come back or a sentence does, never a traceback."""
-    place = data.draw(st.integers(0, len(whole) - 1))
-    damage = data.draw(st.binary(min_size=1, max_size=64))
-    cut = data.draw(st.booleans())
+    whole = two_plans.read_bytes()
+    place %= len(whole)
     folder = tmp_path / "damaged"
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir()
@@ -317,9 +311,9 @@ def test_a_damaged_register_is_read_whole_or_refused(
         rows = register.entries()
     except RegisterError as error:
         assert "Nothing was written" in str(error)
+        assert register.path.stat().st_size
     else:
-        assert len(rows) in (0, 2)
-        assert rows or place == 0 or not cut
+        assert len(rows) == 2 or (cut and place == 0)
 
 
 @pytest.mark.parametrize(
