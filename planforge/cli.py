@@ -167,7 +167,8 @@ def import_(
 
     Example:  planforge import lot_21.yaml --output lot_21_drawing.yaml
 
-    What belongs to one lot, such as tendons, is written beside it as ..._lot.yaml, to be pasted into the lot's file.
+    What belongs to one lot, such as tendons, is written beside it as ..._lot.yaml, to be pasted into
+    the lot's own file. Nothing that exists is replaced.
     """
     target = output or job.with_name(f"{job.stem}_drawing.yaml")
     beside = target.with_name(f"{target.stem}_lot.yaml")
@@ -194,7 +195,7 @@ def draw(
 
     Example:  planforge draw demo_jobs/heron_lot_14.yaml --dxf heron_lot_14.dxf
 
-    Where drilling is forbidden the file gives no hole. Exit code 1: something is short, and the drawing says so.
+    Where drilling is forbidden the file gives no hole. Exit code 1: something is short; the drawing says so.
     """
     _refuse_to_replace(dxf)
     assessment = _later("assess.assessment", "assess")(_later("job.loading", "load")(job).model)

@@ -75,8 +75,8 @@ def placing(name: str, drawing: Drawing, document: DxfDocument, release: str) ->
     if header is not None and drawing.units is not None and header != drawing.units:
         found = f"{header} by the drawing's header and {drawing.units} by drawing.units"
         remedy = (
-            "Find out which is true. Correct drawing.units or the drawing's insertion units; where the header "
-            "is wrong and must stay, delete drawing.units and state drawing.scale."
+            "Find out which is true and correct drawing.units or the drawing's insertion units. Where the "
+            "header is wrong and must stay, delete drawing.units and state drawing.scale."
         )
         raise DrawingError([drawn(name, found, "one unit", remedy)])
     unit = drawing.units or header
