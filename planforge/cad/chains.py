@@ -15,6 +15,9 @@ from scipy.spatial import cKDTree
 
 from planforge.calc.arrays import Array
 
+_SLACK = 1e-9
+"""What the last digits of a sum may differ by (m): ends just as far apart as allowed are joined."""
+
 
 @dataclass(frozen=True)
 class Chain:
@@ -58,6 +61,7 @@ class Joined:
 
 def join(pieces: Sequence[Chain], distance: float) -> Joined:
     """Join pieces whose ends meet within ``distance``, except where more than two meet."""
+    distance += _SLACK
     kept, twice, empty = sorted_out(pieces, distance)
     whole = [_closed(p, distance) for p in kept]
     open_ones = [p for p in whole if not p.closed]
@@ -139,7 +143,7 @@ def _nodes(pieces: list[Chain], distance: float) -> list[tuple[int, int]]:
             n = group[n]
         return n
 
-    for a, b in sorted(cKDTree(ends).query_pairs(max(distance, 1e-9))):
+    for a, b in sorted(cKDTree(ends).query_pairs(distance)):
         group[max(root(a), root(b))] = min(root(a), root(b))
     return [(root(2 * n), root(2 * n + 1)) for n in range(len(pieces))]
 

@@ -82,31 +82,29 @@ def ellipse(
 def free_curve(at: Callable[[Array], Array], knots: Array, tolerance: float) -> Flattened:
     """A curve ``at(t)`` -> (n, 3), smooth between its ``knots``.
 
-    Every piece between two knots is halved until seven points within each part lie within half the tolerance
+    Each piece between two knots is halved until seven points within each part lie within half the tolerance
     of its chord; the other half is left for what lies between them.
     """
-    count = 2
+    spans = [np.linspace(a, b, 3)[:-1] for a, b in pairwise(knots)]
+    places = np.concatenate([*spans, knots[-1:]])
+    steps = np.arange(_DENSE) / _DENSE
     while True:
-        spans = [np.linspace(a, b, count + 1)[:-1] for a, b in pairwise(knots)]
-        places = np.concatenate([*spans, knots[-1:]])
-        if len(places) > _MOST_POINTS:
-            raise CalculationError("a curve needs more points than can be believed to keep the tolerance")
-        inner = np.concatenate(
-            [places[:-1, None] + np.diff(places)[:, None] * np.arange(_DENSE) / _DENSE], axis=0
-        )
-        dense = at(inner.ravel()).reshape(len(places) - 1, _DENSE, 3)
+        dense = at((places[:-1, None] + np.diff(places)[:, None] * steps).ravel())
         ends = at(places)
-        off = _farthest(dense, ends[:-1], ends[1:])
-        if off <= 0.5 * tolerance:
-            return ends, 2.0 * off
-        count *= 2
+        off = _farthest(dense.reshape(len(places) - 1, _DENSE, 3), ends[:-1], ends[1:])
+        far = off > 0.5 * tolerance
+        if not far.any():
+            return ends, 2.0 * float(off.max())
+        places = np.sort(np.concatenate([places, 0.5 * (places[:-1] + places[1:])[far]]))
+        if len(places) > _MOST_POINTS:
+            raise CalculationError(f"a curve needs more than {_MOST_POINTS:,} points to keep the tolerance")
 
 
-def _farthest(dense: Array, starts: Array, ends: Array) -> float:
-    """Greatest distance of points (n, k, 3) from their chords (n, 3)."""
+def _farthest(dense: Array, starts: Array, ends: Array) -> Array:
+    """Greatest distance of the points (n, k, 3) on each of n pieces from its chord."""
     run = ends - starts
     square = np.maximum(np.sum(run * run, axis=-1), 1e-300)
     from_start = dense - starts[:, None]
     along = np.clip(np.sum(from_start * run[:, None], axis=-1) / square[:, None], 0.0, 1.0)
     away = from_start - along[..., None] * run[:, None]
-    return float(np.sqrt(np.max(np.sum(away * away, axis=-1))))
+    return np.asarray(np.sqrt(np.max(np.sum(away * away, axis=-1), axis=-1)))

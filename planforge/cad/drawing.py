@@ -28,9 +28,10 @@ _MARK = 0.15
 _LINE = 1.6
 """From line to line of text, by its height."""
 GOVERNS = (
-    "For reference and coordination only: nobody ties on, drills or erects by this file. "
-    "The printed plan with this number, revision and fingerprint governs."
+    "For reference and coordination only: nobody ties on, drills or erects by this file.",
+    "The printed plan with this number, revision and fingerprint governs.",
 )
+"""What every drawing says of itself."""
 
 
 def layout_dxf(assessment: Assessment, fingerprint: str) -> bytes:
@@ -67,7 +68,7 @@ def _draw_building(page: Page, job: Job) -> None:
         page.path(on.SLAB, layout.slab, closed=True)
     for opening in layout.openings:
         page.path(on.OPENINGS, opening.outline, closed=True)
-        _name(page, np.mean(opening.outline, axis=0), f"{opening.id} {opening.kind}")
+        _name(page, np.mean(opening.outline, axis=0), opening.id)
     if job.building is None:
         return
     for floor in job.building.floors:
@@ -93,7 +94,7 @@ def _draw_ground(page: Page, job: Job) -> None:
     for level in job.lower_levels or []:
         if level.area is not None:
             page.path(on.GROUND, level.area, closed=True)
-            _name(page, level.area[0], f"{level.id} {level.name}, {show(level.elevation)}")
+            _name(page, level.area[0], f"{level.id} {show(level.elevation)}")
         for spot in level.spots:
             page.point(on.SPOTS, spot.at, spot.elevation)
             _name(page, spot.at, show(spot.elevation))
@@ -105,7 +106,7 @@ def _draw_contents(page: Page, slab: Slab) -> None:
         for part in shapely.get_parts(_band(slab, thing)):
             for ring in (part.exterior, *part.interiors):
                 page.path(on.BAND, shapely.get_coordinates(ring)[:-1], closed=True)
-        _name(page, _middle(thing.path), f"{thing.id} {thing.kind}, {thing.located_by}")
+        _name(page, _middle(thing.path), thing.id)
 
 
 def _band(slab: Slab, thing: InSlab) -> shapely.Geometry:
@@ -120,7 +121,7 @@ def _draw_framing(page: Page, framing: Framing) -> None:
     page.path(f"{layer}-AREA", framing.area, closed=True)
     for start, end in centre_lines(framing):
         page.line(layer, start, end)
-    _name(page, framing.area[0], f"{framing.id} {framing.kind}", framing.phases)
+    _name(page, framing.area[0], framing.id, framing.phases)
 
 
 def centre_lines(framing: Framing) -> Iterable[tuple[Array, Array]]:
@@ -145,7 +146,7 @@ def centre_lines(framing: Framing) -> Iterable[tuple[Array, Array]]:
 def _draw_hazards(page: Page, job: Job) -> None:
     for edge in job.layout.edges:
         page.path(on.EDGES, edge.path)
-        _name(page, _middle(edge.path), f"{edge.id} {edge.kind}, {edge.level}", edge.phases)
+        _name(page, _middle(edge.path), f"{edge.id} {edge.level}", edge.phases)
     for hazard in job.hazards:
         at = np.asarray(hazard.at)
         corners = at + _MARK * np.array([(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)])
@@ -164,7 +165,7 @@ def _draw_guards(page: Page, layout: Layout) -> None:
         _name(page, np.asarray(outline).min(axis=0), cover.id, cover.phases)
     for zone in layout.zones:
         page.path(on.ZONES, zone.outline, closed=True)
-        _name(page, zone.outline[0], f"{zone.id} {zone.kind}", zone.phases)
+        _name(page, zone.outline[0], zone.id, zone.phases)
     for place in layout.places:
         page.point(on.PLACES, place.at)
         page.circle(on.PLACES, place.at, _MARK)
@@ -181,7 +182,7 @@ def _draw_posts(page: Page, assessment: Assessment) -> None:
         for guy in post.guys:
             page.line(on.GUYS, post.at, guy.to)
             page.circle(on.GUYS, guy.to, 0.5 * _MARK)
-            _name(page, guy.to, guy.id)
+            page.text(on.GUYS, guy.to, guy.id, 0.6 * TEXT_HEIGHT)
     for one in base_drilling(assessment):
         _draw_base(page, one)
 
@@ -231,7 +232,7 @@ def _draw_title(page: Page, assessment: Assessment, fingerprint: str) -> None:
         (on.TITLE, 0.2, f"{site.project}, {site.lot}, for {job.company.name}"),
         (on.TITLE, 0.2, f"Prepared {plan.prepared.isoformat()}. Fingerprint {fingerprint}"),
         (on.TITLE, 0.2, f"Drawn 1:1 in {unit}; levels from the top of the slab: {levels}"),
-        (on.NOTES, 0.2, GOVERNS),
+        *((on.NOTES, 0.2, words) for words in GOVERNS),
         *((on.NOTES, 0.2, words) for words in _drilling_notices(assessment)),
     ):
         page.text(layer, at, words, height)

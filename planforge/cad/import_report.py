@@ -9,7 +9,6 @@ import numpy as np
 
 from planforge.cad.dxf_file import DxfFile
 from planforge.cad.outlines import Sheet
-from planforge.cad.strands import Strands
 from planforge.cad.taking import Harvest, Taken
 from planforge.job.drawing import Drawing
 from planforge.units import FOOT, Display
@@ -25,7 +24,6 @@ def report_lines(
     drawing: Drawing,
     dxf: DxfFile,
     harvest: Harvest,
-    strands: Strands,
     ignored: Counter[tuple[str, str, str]],
 ) -> Iterator[str]:
     """Line by line: file, units, extents, what was taken, what was ignored, notes."""
@@ -33,10 +31,8 @@ def report_lines(
     by = "stated in the job" if lies.stated else "by its header"
     yield f"{dxf.name}: DXF {dxf.release}, space {drawing.space}, SHA-256 {dxf.sha256[:16]}..."
     yield f"  unit {lies.unit} ({by}), scale {lies.scale:g}, turned {display.angle(lies.turned)}"
-    yield (
-        f"  curves within {display.inches(drawing.curve_tolerance)} of their chords, ends within "
-        f"{display.inches(drawing.join)} joined"
-    )
+    curves, ends = sheet.small(drawing.curve_tolerance), sheet.small(drawing.join)
+    yield f"  curves within {curves} of their chords, ends within {ends} joined"
     every = np.concatenate(harvest.points)
     low, high = every.min(axis=0), every.max(axis=0)
     size = " by ".join(display.length(float(v)) for v in high - low)

@@ -22,7 +22,7 @@ from planforge.cad.dxf_file import DxfFile, read_dxf
 from planforge.cad.import_report import report_lines
 from planforge.cad.import_text import design_text, lot_text
 from planforge.cad.outlines import Sheet
-from planforge.cad.placing import Placing, placing
+from planforge.cad.placing import placing
 from planforge.cad.problems import DrawingError, drawn
 from planforge.cad.strands import Strands, TooMuchError, Unread, strands_of
 from planforge.cad.taking import Entry, Harvest, Piece, take
@@ -38,7 +38,7 @@ from planforge.job.quantities import Elevation
 from planforge.job.reading import Loaded, load_model
 from planforge.job.remedies import problems_of
 from planforge.job.source import read_source
-from planforge.job.tree import plain
+from planforge.job.tree import Mapping, plain
 from planforge.job.wording import listed, nearest
 from planforge.units import Display
 
@@ -105,11 +105,11 @@ def import_drawing(path: Path, target: Path) -> Imported:
     if sheet.problems:
         raise DrawingError(sheet.problems)
     system = job.site.units
-    header = _header(path, job, dxf, lies)
+    header = _header(sheet, path, job, dxf)
     design = design_text(harvest, header, system)
     lot = lot_text(harvest, header, system)
     _try(sheet, path, target, (design or "") + (lot_text(harvest, (), system, complete=True) or ""))
-    report = report_lines(sheet, drawing, dxf, harvest, strands, _unmapped(drawing, strands))
+    report = report_lines(sheet, drawing, dxf, harvest, _unmapped(drawing, strands))
     return Imported(design, lot, tuple(report))
 
 
@@ -168,15 +168,15 @@ def _take_layers(
     names = {str(layer.dxf.name).casefold(): layer for layer in document.layers}
     for wanted in drawing.layers:
         key = wanted.layer.casefold()
-        for thing in unread[key]:
+        for thing in unread.get(key, ()):
             _refuse_unread(sheet, thing)
         if key in names and (names[key].is_off() or names[key].is_frozen()):
             sheet.notes.append(
                 f'layer "{wanted.layer}" is switched off or frozen in the drawing; it was read'
             )
-        if pieces[key]:
+        if key in pieces:
             take(sheet, harvest, wanted, pieces[key])
-        elif not unread[key]:
+        elif key not in unread:
             _refuse_missing(sheet, wanted.layer, [*names, *pieces], known=key in names)
 
 
@@ -254,9 +254,8 @@ def _refuse_same_ids(sheet: Sheet, harvest: Harvest) -> None:
             sheet.refuse("", "", found, f"one {name}", remedy)
 
 
-def _header(path: Path, job: ImportingJob, dxf: DxfFile, lies: Placing) -> tuple[str, ...]:
-    drawing = job.drawing
-    show = Display(job.site.units)
+def _header(sheet: Sheet, path: Path, job: ImportingJob, dxf: DxfFile) -> tuple[str, ...]:
+    drawing, lies = job.drawing, sheet.placing
     base = ", ".join(f"{v:.9g} m" for v in drawing.base_point)
     at = ", ".join(f"{v:.9g} m" for v in drawing.at)
     by = "by drawing.units" if lies.stated else "by the drawing's header"
@@ -264,36 +263,42 @@ def _header(path: Path, job: ImportingJob, dxf: DxfFile, lies: Placing) -> tuple
         f"Read by planforge from {' '.join(drawing.file.split())}, DXF {dxf.release}, space {drawing.space}.",
         f"SHA-256 of that file: {dxf.sha256}",
         f"Unit: {lies.unit}, {by}; scale {lies.scale:g}. Its point [{base}] lies at [{at}], "
-        f"turned {show.angle(drawing.turned)}.",
-        f"Chords lie within {show.inches(drawing.curve_tolerance)} of their curves; ends within "
-        f"{show.inches(drawing.join)} were joined; points within 1 mm of the one before were left out.",
+        f"turned {sheet.display.angle(drawing.turned)}.",
+        f"Chords lie within {sheet.small(drawing.curve_tolerance)} of their curves; openings and what is in "
+        "the slab err outward by that, the slab's edge inward.",
+        f"Ends within {sheet.small(drawing.join)} were joined; a point within 1 mm of another was left out.",
         "No length was rounded by more than 0.000001 mm. An id ends in the handle in the drawing.",
         f"For plan {' '.join(job.plan.number.split())} of {job.plan.prepared.isoformat()} ({path.name}).",
     )
 
 
 def _try(sheet: Sheet, path: Path, target: Path, text: str) -> None:
-    """Lay the part under the job and read both; what is wrong in the part is the drawing's fault."""
+    """Lay the part under the job and read both; what is wrong only with the part is the drawing's fault."""
     name = str(target)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "part.yaml"
         file.write_text(text, "utf-8")
         part, problems = read_source(file, name)
     gathered = gather(path, LOT_ONLY)
+    before, sound = _problems(gathered.root, complete=gathered.complete)
     root = merge(part.root, gathered.root, problems)
-    locator = Locator(root)
-    data = plain(root)
-    try:
-        job = Job.model_validate(data)
-    except ValidationError as error:
-        problems += problems_of(error, Job, locator, complete=gathered.complete)
-        job = None
-    if job is not None:
-        problems += check_consistency(job, locator)
-    own = [p for p in problems if p.file == name]
+    together, _ = _problems(root, complete=gathered.complete)
+    added = [p for p in [*problems, *together] if p not in before]
+    # of a job that can't be read without the drawing, nobody knows what else was wrong with it before
+    own = added if sound else [p for p in added if p.file == name]
     if own:
         raise DrawingError(own)
-    if problems:
+    if together:
         sheet.notes.append(
-            f"the job itself still has {len(problems)} problem(s): planforge check {path.name} lists them"
+            f"the job itself still has {len(together)} problem(s): planforge check {path.name} lists them"
         )
+
+
+def _problems(root: Mapping, *, complete: bool) -> tuple[list[Problem], bool]:
+    """Every problem of a merged job, and whether each field by itself is right."""
+    locator = Locator(root)
+    try:
+        job = Job.model_validate(plain(root))
+    except ValidationError as error:
+        return problems_of(error, Job, locator, complete=complete), False
+    return check_consistency(job, locator), True

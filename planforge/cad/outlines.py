@@ -40,6 +40,10 @@ class Sheet:
     problems: list[Problem] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
+    def small(self, metres: float) -> str:
+        """A tolerance or a gap, rounded up: to 1/16 in, or 1 mm."""
+        return self.display.length(metres, "up", 16)
+
     def refuse(self, layer: str, handle: str, found: str, expected: str, remedy: str) -> None:
         """Keep a problem."""
         self.problems.append(drawn(self.file, found, expected, remedy, layer=layer, handle=handle))
@@ -50,7 +54,7 @@ def note_joined(sheet: Sheet, layer: str, joined: Joined) -> None:
     note_left_out(sheet, layer, joined.twice, joined.empty)
     moved = max((c.moved for c in joined.chains), default=0.0)
     if moved > 1e-9:
-        said = sheet.display.inches(moved, "up")
+        said = sheet.small(moved)
         sheet.notes.append(f'layer "{layer}": ends up to {said} apart were joined')
 
 
@@ -93,7 +97,7 @@ def _refuse_open(sheet: Sheet, layer: str, chain: Chain, loose: Sequence[Chain])
         layer,
         chain.handle,
         f"an outline that is open: a gap of {gap} from {places}",
-        f"closed outlines (ends within {sheet.display.inches(sheet.join)} are joined)",
+        f"closed outlines (ends within {sheet.small(sheet.join)} are joined)",
         "Close it in the drawing, or state a larger drawing.join where the gap is careless drawing.",
     )
 

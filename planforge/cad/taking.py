@@ -350,7 +350,7 @@ def _framing(sheet: Sheet, harvest: Harvest, layer: DrawingLayer, pieces: Sequen
     show = sheet.display
     said = (
         f"{row.count} lines at {show.inches(row.spacing)}, {show.angle(row.direction)} from x, "
-        f"at most {show.inches(row.worst, 'up')} out of place"
+        f"at most {sheet.small(row.worst)} out of place"
     )
     _put(harvest, layer, "layout.framing", [entry], [row.area], measure="area", said=said)
 

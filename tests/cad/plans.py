@@ -63,13 +63,13 @@ def read(
     draw: Callable[[Dxf, Modelspace], None],
     layers: list[dict[str, Any]],
     *,
-    units: int = FT,
+    header: int = FT,
     release: str = "R2010",
     binary: bool = False,
     **drawing: Any,
 ) -> Imported:
     """Make a drawing and a job and import it."""
-    write_dxf(folder, draw, units, release, binary)
+    write_dxf(folder, draw, header, release, binary)
     job = write_job(folder, {"file": "plan.dxf", "layers": layers, **drawing})
     return import_drawing(job, folder / "part.yaml")
 
