@@ -101,4 +101,6 @@ def test_a_curve_that_needs_too_many_points_is_refused() -> None:
     with pytest.raises(CalculationError, match="points"):
         curves.arc((0.0, 0.0), 1e9, 0.0, 6.0, 1e-6)
     with pytest.raises(CalculationError, match="points"):
-        curves.free_curve(lambda t: np.column_stack([1e9 * np.cos(t), 1e9 * np.sin(t), 0 * t]), np.array([0.0, 6.0]), 1e-6)
+        curves.free_curve(
+            lambda t: np.column_stack([1e9 * np.cos(t), 1e9 * np.sin(t), 0 * t]), np.array([0.0, 6.0]), 1e-6
+        )
