@@ -6,6 +6,7 @@ font of it and leaves the home alone: while it loads, its folders point to a tem
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 import tempfile
@@ -34,6 +35,9 @@ def _away_from_home() -> Iterator[None]:
                 else:
                     os.environ[name] = value
 
+
+# what the library has to say is asked of it and worded here, never printed past planforge
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
 if "ezdxf" not in sys.modules:
     with _away_from_home():

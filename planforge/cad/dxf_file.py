@@ -16,6 +16,7 @@ from pathlib import Path
 
 import ezdxf
 from ezdxf.document import Drawing as DxfDocument
+from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import binary_tags_loader
 
@@ -64,14 +65,31 @@ def read_dxf(folder: Path, name: str) -> DxfFile:
     release = _release(name, raw)
     with _damage(name):
         document = _parsed(raw)
+        held = _shapes(document)
         auditor = document.audit()
     if auditor.has_errors:
         first = auditor.errors[0]
         handle = str(first.entity.dxf.handle) if first.entity is not None else ""
         found = f"{len(auditor.errors)} fault(s) in its structure, the first: {first.message}"
         raise DrawingError([drawn(name, found, "a sound DXF file", _SAVE_AGAIN, handle=handle)])
+    lost = [(kind, layer, handle) for entity, kind, layer, handle in held if not entity.is_alive]
+    if lost:
+        expected = "things whose data make sense; the library would drop it"
+        remedy = "Correct or delete it in the CAD program, after its own audit."
+        raise DrawingError(
+            [drawn(name, kind, expected, remedy, layer=layer, handle=handle) for kind, layer, handle in lost]
+        )
     notes = tuple(dict.fromkeys(f"mended while reading: {fix.message}" for fix in auditor.fixes))
     return DxfFile(name, document, digest, release, notes)
+
+
+def _shapes(document: DxfDocument) -> list[tuple[DXFEntity, str, str, str]]:
+    """Everything drawn, in any space or block, with DXF name, layer and handle: an audit may destroy some."""
+    return [
+        (entity, entity.dxftype(), str(entity.dxf.get("layer", "0")), str(entity.dxf.get("handle", "")))
+        for block in document.blocks
+        for entity in block
+    ]
 
 
 def _bytes(folder: Path, name: str) -> bytes:

@@ -96,8 +96,7 @@ def import_drawing(path: Path, target: Path) -> Imported:
     lies = placing(drawing.file, drawing, dxf.document, dxf.release)
     sheet = Sheet(drawing.file, lies, Display(job.site.units), drawing.join)
     sheet.notes += dxf.notes
-    space = _space(drawing, dxf.document)
-    strands = _strands(sheet, dxf.document, space, drawing.curve_tolerance / lies.factor)
+    strands = _strands(sheet, drawing, dxf.document)
     harvest = Harvest()
     _take_layers(sheet, harvest, drawing, dxf.document, strands)
     _refuse_wrong_size(sheet, harvest)
@@ -109,7 +108,7 @@ def import_drawing(path: Path, target: Path) -> Imported:
     design = design_text(harvest, header, system)
     lot = lot_text(harvest, header, system)
     _try(sheet, path, target, (design or "") + (lot_text(harvest, (), system, complete=True) or ""))
-    report = report_lines(sheet, drawing, dxf, harvest, _unmapped(drawing, strands))
+    report = report_lines(sheet, drawing, dxf, harvest, _ignored(drawing, strands))
     return Imported(design, lot, tuple(report))
 
 
@@ -141,9 +140,11 @@ def _space(drawing: Drawing, document: DxfDocument) -> list[DXFEntity]:
     return list(document.layout(name))
 
 
-def _strands(sheet: Sheet, document: DxfDocument, space: list[DXFEntity], tolerance: float) -> Strands:
+def _strands(sheet: Sheet, drawing: Drawing, document: DxfDocument) -> Strands:
+    tolerance = drawing.curve_tolerance / sheet.placing.factor
+    layers = [layer.layer for layer in drawing.layers]
     try:
-        return strands_of(document, space, tolerance)
+        return strands_of(document, _space(drawing, document), tolerance, layers)
     except TooMuchError as error:
         expected = "a drawing of one building"
         remedy = "Write only the layers that are needed to a drawing of their own."
@@ -177,7 +178,7 @@ def _take_layers(
         if key in pieces:
             take(sheet, harvest, wanted, pieces[key])
         elif key not in unread:
-            _refuse_missing(sheet, wanted.layer, [*names, *pieces], known=key in names)
+            _refuse_missing(sheet, wanted.layer, _layer_names(document, strands), known=key in names)
 
 
 def _refuse_unread(sheet: Sheet, thing: Unread) -> None:
@@ -190,6 +191,12 @@ def _refuse_unread(sheet: Sheet, thing: Unread) -> None:
     )
 
 
+def _layer_names(document: DxfDocument, strands: Strands) -> list[str]:
+    """Every layer of the drawing, whether it is in its table or only drawn on."""
+    drawn_on = [layer for layer, _, _ in strands.ignored] + [strand.layer for strand in strands.strands]
+    return list(dict.fromkeys([*(str(layer.dxf.name) for layer in document.layers), *drawn_on]))
+
+
 def _refuse_missing(sheet: Sheet, layer: str, names: list[str], *, known: bool) -> None:
     near = nearest(layer, names)
     say = f'Did you mean "{near}"? ' if near and not known else ""
@@ -198,14 +205,10 @@ def _refuse_missing(sheet: Sheet, layer: str, names: list[str], *, known: bool) 
     sheet.refuse(layer, "", found, expected, f"{say}Correct drawing.layers or drawing.space.")
 
 
-def _unmapped(drawing: Drawing, strands: Strands) -> Counter[tuple[str, str, str]]:
-    """What was ignored, by layer, DXF name and why."""
+def _ignored(drawing: Drawing, strands: Strands) -> Counter[tuple[str, str, str]]:
+    """What was ignored, by layer, DXF name and why; blocks that can't be followed lie on any layer."""
     mapped = {layer.layer.casefold() for layer in drawing.layers}
     found = Counter(strands.ignored)
-    why = "its layer is not under drawing.layers"
-    for strand in strands.strands:
-        if strand.layer.casefold() not in mapped and strand.kind != "INSERT":
-            found[strand.layer, strand.kind, why] += 1
     for thing in strands.unread:
         if thing.layer.casefold() not in mapped:
             found[thing.layer, thing.kind, thing.why] += 1

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.lldxf.const import DXFError
 
 from planforge.cad import curves
 from planforge.calc.arrays import Array
@@ -102,12 +103,17 @@ class _Context:
     within: tuple[str, ...]
 
 
-def strands_of(document: DxfDocument, space: Iterable[DXFEntity], tolerance: float) -> Strands:
+def strands_of(
+    document: DxfDocument, space: Iterable[DXFEntity], tolerance: float, layers: Iterable[str]
+) -> Strands:
     """Take a space apart; ``tolerance`` bounds how far chords lie from curves, in the drawing's unit.
 
-    Raises :class:`TooMuchError` where blocks within blocks unfold to more than can be believed.
+    Only what lies on ``layers`` becomes strands; the rest is counted.
+
+    Raises :class:`TooMuchError` where blocks within blocks unfold to more than can be believed, and
+    :class:`CalculationError` for a curve that the tolerance would cut into more points than that.
     """
-    walk = _Walk(document, tolerance)
+    walk = _Walk(document, tolerance, frozenset(layer.casefold() for layer in layers))
     top = _Context(np.eye(4), 1.0, "0", "", 0, ())
     for entity in space:
         walk.take(entity, top)
@@ -115,8 +121,9 @@ def strands_of(document: DxfDocument, space: Iterable[DXFEntity], tolerance: flo
 
 
 class _Walk:
-    def __init__(self, document: DxfDocument, tolerance: float) -> None:
+    def __init__(self, document: DxfDocument, tolerance: float, layers: frozenset[str]) -> None:
         self.found = Strands()
+        self._layers = layers
         self._document = document
         self._tolerance = tolerance
         self._entities = 0
@@ -138,6 +145,8 @@ class _Walk:
             self.found.ignored[layer, kind, "it is no part of the building"] += 1
         elif kind == "INSERT":
             self._insert(entity, context, layer, handle)
+        elif layer.casefold() not in self._layers:
+            self.found.ignored[layer, kind, "its layer is not under drawing.layers"] += 1
         else:
             self._shape(entity, kind, context, layer, handle)
 
@@ -150,6 +159,10 @@ class _Walk:
             strands = list(shape(entity, self._tolerance / context.stretch))
         except _NotReadError as reason:
             self.found.unread.append(Unread(layer, handle, kind, str(reason)))
+            return
+        except (DXFError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+            # the library checks a file's structure, not the sense of each thing in it
+            self.found.unread.append(Unread(layer, handle, kind, f"its data make no sense ({error})"))
             return
         for points, closed, off in strands:
             mapped = points @ context.matrix[:3, :3] + context.matrix[3, :3]
@@ -191,9 +204,9 @@ class _Walk:
                 return
             inner = _Context(matrix, stretch, layer, handle, context.depth + 1, (*context.within, name))
             # the point of insertion, for layers whose things are places
-            self.found.strands.append(
-                Strand(layer, handle, "INSERT", np.array([_origin(block) @ matrix])[:, :3])
-            )
+            if layer.casefold() in self._layers:
+                place = np.array([_origin(block) @ matrix])[:, :3]
+                self.found.strands.append(Strand(layer, handle, "INSERT", place))
             for entity in block:
                 part += 1
                 self.take(entity, inner, part)

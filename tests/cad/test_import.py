@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 import shapely
+import yaml
 from ezdxf.document import Drawing as Dxf
 from ezdxf.layouts import Modelspace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planforge.cad.fragment import MOST_ROUNDED, length_text
+from planforge.job.drawing import Drawing
 from planforge.job.loading import load
 from planforge.units import FOOT, INCH, LENGTH, parse
 
@@ -343,6 +346,42 @@ def test_the_parts_load_with_the_job(tmp_path: Path) -> None:
     write_job(tmp_path, drawing, extends="part_lot.yaml")
     with pytest.raises(Exception, match=r"slab.contents: found a field of one lot"):
         load(job)
+
+
+def test_a_long_coil_is_cut_into_parts_that_meet(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        turns = [
+            (x, y, b) for k in range(90) for x, y, b in ((1 + k / 4, 1, 0), (1 + k / 4, 20, -1 + 2 * (k % 2)))
+        ]
+        ends = [(x, y if k % 2 == 0 else 21 - y, b) for n, (x, y, b) in enumerate(turns) for k in [n // 2]]
+        msp.add_lwpolyline(ends, format="xyb", dxfattribs=on("COIL"))
+
+    coil = TENDONS | {"layer": "COIL", "content": "radiant tubing", "id": "coil"}
+    contents = parts(read(tmp_path, draw, [FOOTPRINT, coil]))[1]["slab"]["contents"]
+    assert len(contents) > 1
+    assert all(len(c["path"]) <= 400 for c in contents)
+    for one, after in pairwise(contents):
+        assert one["path"][-1] == after["path"][0]
+    assert [c["id"].rpartition("-")[2] for c in contents] == [f"part{n + 1}" for n in range(len(contents))]
+
+
+def test_what_lies_on_other_layers_is_counted_and_never_worked_out(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        msp.add_circle((0, 0), 1e12, dxfattribs=on("SITE"))
+        msp.add_spline(dxfattribs=on("SITE"))
+
+    report = read(tmp_path, draw, [FOOTPRINT]).report
+    assert '  layer "SITE": 1 CIRCLE: its layer is not under drawing.layers' in report
+
+
+def test_the_starter_s_drawing_reads() -> None:
+    text = (ROOT / "templates" / "starter.yaml").read_text("utf-8")
+    block = text[text.index("# drawing:") :].partition("\n\n")[0]
+    data = yaml.load(block.replace("# ", "", 1).replace("\n# ", "\n"), yaml.BaseLoader)
+    drawing = Drawing.model_validate(data["drawing"])
+    assert [layer.holds for layer in drawing.layers] == ["footprint", "opening", "slab content"]
 
 
 def test_binary_files_and_sheets(tmp_path: Path) -> None:

@@ -122,7 +122,7 @@ def test_a_wrong_unit_shows_in_the_size(tmp_path: Path) -> None:
 def test_a_layer_that_is_not_there_names_the_nearest(tmp_path: Path) -> None:
     said = refused(tmp_path, only_outline, [{"layer": "OUTLIN", "holds": "footprint"}])
     assert 'layer "OUTLIN": found no such layer' in said
-    assert 'Did you mean "outline"?' in said
+    assert 'Did you mean "OUTLINE"?' in said
 
 
 def test_a_layer_with_nothing_on_it(tmp_path: Path) -> None:
@@ -146,6 +146,36 @@ def test_what_can_t_be_read_on_a_layer_of_the_map_is_never_dropped(tmp_path: Pat
     assert said.count("3DFACE: a kind of thing that is not read") == 1
     assert 'layer "TENDON"' in said
     assert any("3DFACE" in line for line in read(tmp_path, draw, [FOOTPRINT]).report)
+
+
+def test_a_thing_whose_data_make_no_sense(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        msp.add_line((0, 5), (44, 5), dxfattribs=on("TENDON"))
+        spline = msp.add_spline(dxfattribs=on("TENDON"))
+        spline.control_points = [(0, 0, 0), (5, 5, 0)]
+        spline.dxf.degree = 3
+
+    said = refused(tmp_path, draw, [FOOTPRINT, TENDONS])
+    assert re.search(r'layer "TENDON" handle \w+: found SPLINE;', said)
+    assert "the library would drop it" in said
+
+
+def test_a_curve_beyond_belief(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        msp.add_circle((0, 0), 1e12, dxfattribs=on("OUTLINE"))
+
+    assert "points to keep within the tolerance" in refused(tmp_path, draw, [FOOTPRINT])
+
+
+def test_an_external_drawing_is_named(tmp_path: Path) -> None:
+    def draw(doc: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        doc.add_xref_def("other.dxf", "OTHER")
+        msp.add_blockref("OTHER", (0, 0), dxfattribs=on("0"))
+
+    report = read(tmp_path, draw, [FOOTPRINT]).report
+    assert any('"OTHER" is an external drawing, which is not in the file: bind it' in r for r in report)
 
 
 @pytest.mark.parametrize(
@@ -206,11 +236,11 @@ def test_blocks_within_themselves_and_beyond_belief(tmp_path: Path) -> None:
         outline(msp)
         before = doc.blocks.new("B0")
         before.add_line((0, 0), (1, 1))
-        for level in range(1, 8):
+        for level in range(1, 6):
             block = doc.blocks.new(f"B{level}")
-            for n in range(20):
+            for n in range(25):
                 block.add_blockref(f"B{level - 1}", (n, 0))
-        msp.add_blockref("B7", (0, 0))
+        msp.add_blockref("B5", (0, 0))
 
     assert f"more than {strands.MAX_ENTITIES:,} things once its blocks are taken apart" in refused(
         tmp_path, bomb, [FOOTPRINT]
