@@ -80,6 +80,12 @@ def join(pieces: Sequence[Chain], distance: float) -> Joined:
     return Joined(tuple(chains), forks, tuple(twice), tuple(empty))
 
 
+def apart(pieces: Sequence[Chain], distance: float) -> Joined:
+    """Pieces as they are drawn, none joined to another."""
+    kept, twice, empty = sorted_out(pieces, distance + _SLACK)
+    return Joined(tuple(_closed(p, distance + _SLACK) for p in kept), (), tuple(twice), tuple(empty))
+
+
 def sorted_out(pieces: Sequence[Chain], distance: float) -> tuple[list[Chain], list[Chain], list[Chain]]:
     """Pieces to keep, those that are drawn twice, and those without length."""
     empty = [p for p in pieces if _without_length(p, distance)]

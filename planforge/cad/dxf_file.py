@@ -13,10 +13,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import ezdxf
 from ezdxf.document import Drawing as DxfDocument
-from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import binary_tags_loader
 
@@ -43,6 +43,15 @@ _ABSOLUTE = re.compile(r"^[/\\]|^[A-Za-z]:|://")
 
 
 @dataclass(frozen=True)
+class Lost:
+    """Something drawn whose data make no sense, so that an audit drops it."""
+
+    kind: str
+    layer: str
+    handle: str
+
+
+@dataclass(frozen=True)
 class DxfFile:
     """A drawing that was read, with what identifies the file."""
 
@@ -51,6 +60,7 @@ class DxfFile:
     sha256: str
     release: str
     notes: tuple[str, ...]  # what the library mended while reading
+    lost: tuple[Lost, ...]  # what it dropped, its data making no sense
 
 
 def read_dxf(folder: Path, name: str) -> DxfFile:
@@ -72,18 +82,12 @@ def read_dxf(folder: Path, name: str) -> DxfFile:
         handle = str(first.entity.dxf.handle) if first.entity is not None else ""
         found = f"{len(auditor.errors)} fault(s) in its structure, the first: {first.message}"
         raise DrawingError([drawn(name, found, "a sound DXF file", _SAVE_AGAIN, handle=handle)])
-    lost = [(kind, layer, handle) for entity, kind, layer, handle in held if not entity.is_alive]
-    if lost:
-        expected = "things whose data make sense; the library would drop it"
-        remedy = "Correct or delete it in the CAD program, after its own audit."
-        raise DrawingError(
-            [drawn(name, kind, expected, remedy, layer=layer, handle=handle) for kind, layer, handle in lost]
-        )
+    lost = tuple(Lost(*told) for entity, *told in held if not entity.is_alive)
     notes = tuple(dict.fromkeys(f"mended while reading: {fix.message}" for fix in auditor.fixes))
-    return DxfFile(name, document, digest, release, notes)
+    return DxfFile(name, document, digest, release, notes, lost)
 
 
-def _shapes(document: DxfDocument) -> list[tuple[DXFEntity, str, str, str]]:
+def _shapes(document: DxfDocument) -> list[tuple[Any, str, str, str]]:
     """Everything drawn, in any space or block, with DXF name, layer and handle: an audit may destroy some."""
     return [
         (entity, entity.dxftype(), str(entity.dxf.get("layer", "0")), str(entity.dxf.get("handle", "")))

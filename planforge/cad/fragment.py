@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Literal
 
-from planforge.cad.taking import Angle, Entry
+from planforge.cad.harvest import Angle, Entry
 from planforge.units import INCH, feet_inches
 
 MOST_ROUNDED = 1e-9

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from planforge.cad.dxf_file import DxfFile
+from planforge.cad.harvest import Harvest, Taken
 from planforge.cad.outlines import Sheet
-from planforge.cad.taking import Harvest, Taken
 from planforge.job.drawing import Drawing
 from planforge.units import FOOT, Display
 
@@ -51,7 +51,7 @@ def report_lines(
 
 
 def _taken(display: Display, taken: Taken) -> str:
-    parts = [f'layer "{taken.layer}": {taken.count} {taken.holds}']
+    parts = [f'layer "{taken.layer}" as {taken.holds}: {taken.count}']
     if taken.length is not None:
         parts.append(f"{display.feet(taken.length)} long in all")
     if taken.area is not None:

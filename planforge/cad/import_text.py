@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from planforge.cad.fragment import entry_lines, field_lines, part_lines
-from planforge.cad.taking import Entry, Harvest
+from planforge.cad.harvest import Entry, Harvest
 
 _ORDER = (
     "layout.openings",

@@ -19,13 +19,14 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from planforge.cad.chains import Chain
 from planforge.cad.dxf_file import DxfFile, read_dxf
+from planforge.cad.harvest import Entry, Harvest, Piece
 from planforge.cad.import_report import report_lines
 from planforge.cad.import_text import design_text, lot_text
 from planforge.cad.outlines import Sheet
 from planforge.cad.placing import placing
 from planforge.cad.problems import DrawingError, drawn
 from planforge.cad.strands import Strands, TooMuchError, Unread, strands_of
-from planforge.cad.taking import Entry, Harvest, Piece, take
+from planforge.cad.taking import take
 from planforge.errors import CalculationError, Problem
 from planforge.job.base import Date
 from planforge.job.consistency import check_consistency
@@ -97,6 +98,7 @@ def import_drawing(path: Path, target: Path) -> Imported:
     sheet = Sheet(drawing.file, lies, Display(job.site.units), drawing.join)
     sheet.notes += dxf.notes
     strands = _strands(sheet, drawing, dxf.document)
+    _sort_lost(sheet, drawing, dxf, strands)
     harvest = Harvest()
     _take_layers(sheet, harvest, drawing, dxf.document, strands)
     _refuse_wrong_size(sheet, harvest)
@@ -179,6 +181,18 @@ def _take_layers(
             take(sheet, harvest, wanted, pieces[key])
         elif key not in unread:
             _refuse_missing(sheet, wanted.layer, _layer_names(document, strands), known=key in names)
+
+
+def _sort_lost(sheet: Sheet, drawing: Drawing, dxf: DxfFile, strands: Strands) -> None:
+    """What an audit drops is a problem on a layer of the map, and where it may come to lie on one."""
+    mapped = {"0", *(layer.layer.casefold() for layer in drawing.layers)}
+    for thing in dxf.lost:
+        if thing.layer.casefold() in mapped or thing.kind == "INSERT":
+            expected = "a thing whose data make sense: an audit drops it"
+            remedy = "Correct or delete it in the CAD program."
+            sheet.refuse(thing.layer, thing.handle, thing.kind, expected, remedy)
+        else:
+            strands.ignored[thing.layer, thing.kind, "its data make no sense"] += 1
 
 
 def _refuse_unread(sheet: Sheet, thing: Unread) -> None:

@@ -17,6 +17,7 @@ import numpy as np
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.lldxf.const import DXFError
+from ezdxf.xclip import XClip
 
 from planforge.cad import curves
 from planforge.calc.arrays import Array
@@ -192,6 +193,8 @@ class _Walk:
             raise TooMuchError(f'the block "{name}" within itself or more than {MAX_DEPTH} levels deep')
         for attribute in insert.attribs:
             self.found.ignored[_layer(attribute, context), "ATTRIB", "it is no part of the building"] += 1
+        if insert.has_extension_dict and XClip(insert).has_clipping_path:
+            self.found.ignored[layer, "INSERT", f'the clipping of "{name}": the whole block was read'] += 1
         copies = insert.mcount
         if copies * max(len(block), 1) > MAX_ENTITIES:
             raise TooMuchError(f"more than {MAX_ENTITIES:,} things once its blocks are taken apart")

@@ -7,68 +7,19 @@ what belongs to one lot are kept apart.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import shapely
 
-from planforge.cad.chains import Chain, join, sorted_out
+from planforge.cad.chains import Chain, apart, join, sorted_out
 from planforge.cad.framing_lines import Irregular, row_of
+from planforge.cad.harvest import Angle, Entry, Harvest, Piece, Taken
 from planforge.cad.outlines import Sheet, note_joined, note_left_out, outlines, paths, widened
 from planforge.calc.arrays import Array
 from planforge.job.drawing import DrawingLayer
 
-
-@dataclass(frozen=True)
-class Angle:
-    """A direction in radians, told from a length when it is printed."""
-
-    radians: float
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A strand on the plan with its DXF name."""
-
-    kind: str
-    chain: Chain
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One thing for the job file: its fields in order, and how it was drawn."""
-
-    fields: dict[str, Any]
-    drawn_as: str
-
-
-@dataclass(frozen=True)
-class Taken:
-    """What came of one layer, for the report."""
-
-    layer: str
-    holds: str
-    count: int
-    length: float | None = None  # m
-    area: float | None = None  # m2
-    said: str = ""
-
-
-@dataclass
-class Harvest:
-    """All that a drawing gives."""
-
-    footprint: list[Entry] = field(default_factory=list)
-    slab: list[Entry] = field(default_factory=list)
-    parts: dict[str, list[Entry]] = field(default_factory=dict)
-    """Entries by where they go in the job: ``layout.openings``."""
-    lot: dict[str, list[Entry]] = field(default_factory=dict)
-    """Entries that belong to one lot: ``slab.contents``, ``lower_levels``."""
-    taken: list[Taken] = field(default_factory=list)
-    points: list[Array] = field(default_factory=list)
-    """Every point that was taken, for the extents."""
-
+_POLYLINES = ("LWPOLYLINE", "POLYLINE")
 
 LETTERS = {
     "floor": "F",
@@ -261,9 +212,16 @@ def _path_things(
     *,
     lot: bool = False,
 ) -> None:
-    joined = join(_lines(sheet, layer, pieces), sheet.join)
-    note_joined(sheet, layer.layer, joined)
-    found = paths(sheet, layer.layer, joined, split=lot)
+    # lines and arcs are pieces of a path; a polyline is one as it was drawn
+    whole = [p for p in pieces if p.kind in _POLYLINES]
+    loose = [p for p in pieces if p.kind not in _POLYLINES]
+    found = []
+    for joined in (
+        join(_lines(sheet, layer, loose), sheet.join),
+        apart(_lines(sheet, layer, whole), sheet.join),
+    ):
+        note_joined(sheet, layer.layer, joined)
+        found += paths(sheet, layer.layer, joined, split=lot)
     entries = [
         Entry(
             {"id": _id(layer, handle, alone=len(found) == 1), **fields(chain), "path": _plan(chain.points)},

@@ -12,15 +12,18 @@ import shapely
 import yaml
 from ezdxf.document import Drawing as Dxf
 from ezdxf.layouts import Modelspace
+from ezdxf.xclip import XClip
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planforge.cad.fragment import MOST_ROUNDED, length_text
+from planforge.cad.importing import import_drawing
+from planforge.errors import JobFileError
 from planforge.job.drawing import Drawing
 from planforge.job.loading import load
 from planforge.units import FOOT, INCH, LENGTH, parse
 
-from .plans import IN, ROOT, M, parts, read, write_job
+from .plans import IN, ROOT, M, job_data, parts, read, write_dxf, write_job
 
 RECTANGLE = [(0, 0), (44, 0), (44, 30), (0, 30)]
 FOOTPRINT = {"layer": "OUTLINE", "holds": "footprint"}
@@ -308,12 +311,66 @@ def test_the_report_tells_what_was_taken_and_what_was_not(tmp_path: Path) -> Non
         hidden.dxf.invisible = 1
 
     report = "\n".join(read(tmp_path, draw, [FOOTPRINT]).report)
-    assert 'layer "OUTLINE": 1 footprint, 1,320.0 sq ft in all' in report
+    assert 'layer "OUTLINE" as footprint: 1, 1,320.0 sq ft in all' in report
     assert "unit ft (by its header), scale 1" in report
     assert "measures 44'-0\" by 30'-0\"" in report
     assert 'layer "OUTLINE": 1 TEXT: it is no part of the building' in report
     assert 'layer "OUTLINE": 1 LINE: it is invisible in the drawing' in report
     assert 'layer "FURNITURE": 1 LINE: its layer is not under drawing.layers' in report
+
+
+def test_polylines_that_meet_stay_two_edges_and_lines_become_one(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        for a, b in pairwise(RECTANGLE[:3]):
+            msp.add_line(a, b, dxfattribs=on("LINES"))
+            msp.add_lwpolyline([a, b], dxfattribs=on("POLYLINES"))
+
+    edge = {"holds": "edge", "level": "main", "edge": "perimeter"}
+    for layer, count in (("LINES", 1), ("POLYLINES", 2)):
+        layers = [FOOTPRINT, edge | {"layer": layer, "id": f"N-{layer}"}]
+        edges = parts(read(tmp_path, draw, layers))[0]["layout"]["edges"]
+        assert len(edges) == count
+        assert sum(shapely.LineString(metres(e["path"])).length for e in edges) == pytest.approx(74 * FOOT)
+
+
+def test_what_a_careful_reader_would_want_to_know_is_noted(tmp_path: Path) -> None:
+    def draw(doc: Dxf, msp: Modelspace) -> None:
+        corners = [(0, 0), (44, 0), (44, 30), (0, 30.002), (0, 0.002)]
+        msp.add_lwpolyline(corners, dxfattribs=on("OUTLINE"))
+        doc.layers.add("HOLES").off()
+        block = doc.blocks.new("WELL")
+        block.add_lwpolyline([(0, 0), (4, 0), (4, 2), (0, 2)], close=True)
+        XClip(msp.add_blockref("WELL", (20, 20), dxfattribs=on("HOLES"))).set_block_clipping_path(
+            [(0, 0), (1, 1)]
+        )
+
+    report = read(tmp_path, draw, [FOOTPRINT, HOLES]).report
+    assert 'note: layer "OUTLINE": ends up to 1/16" apart were joined' in report
+    assert 'note: layer "HOLES" is switched off or frozen in the drawing; it was read' in report
+    assert '  layer "HOLES": 1 INSERT: the clipping of "WELL": the whole block was read' in report
+
+
+def test_a_job_that_waits_for_its_drawing(tmp_path: Path) -> None:
+    """A job without a footprint can't be used; it can be imported for, and can be used with the part."""
+
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+
+    layout = {k: v for k, v in job_data()["layout"].items() if k != "footprint"}
+    write_dxf(tmp_path, draw)
+    drawing = {"file": "plan.dxf", "layers": [FOOTPRINT]}
+    job = write_job(tmp_path, drawing, layout=layout)
+    with pytest.raises(JobFileError, match=r"layout\.footprint: found nothing"):
+        load(job)
+    imported = import_drawing(job, tmp_path / "part.yaml")
+    assert not any("the job itself" in line for line in imported.report)
+    (tmp_path / "part.yaml").write_text(imported.design or "", "utf-8")
+    write_job(tmp_path, drawing, layout=layout, extends="part.yaml")
+    assert load(job).model.layout.footprint[2] == pytest.approx((44 * FOOT, 30 * FOOT))
+    job = write_job(tmp_path, drawing, layout=layout | {"posts": "many"}, people="nobody")
+    report = import_drawing(job, tmp_path / "part.yaml").report
+    assert "note: the job itself still has 2 problem(s): planforge check lot.yaml lists them" in report
 
 
 def test_the_parts_load_with_the_job(tmp_path: Path) -> None:
@@ -374,6 +431,7 @@ def test_what_lies_on_other_layers_is_counted_and_never_worked_out(tmp_path: Pat
 
     report = read(tmp_path, draw, [FOOTPRINT]).report
     assert '  layer "SITE": 1 CIRCLE: its layer is not under drawing.layers' in report
+    assert '  layer "SITE": 1 SPLINE: its data make no sense' in report
 
 
 def test_the_starter_s_drawing_reads() -> None:

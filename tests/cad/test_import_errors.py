@@ -158,7 +158,7 @@ def test_a_thing_whose_data_make_no_sense(tmp_path: Path) -> None:
 
     said = refused(tmp_path, draw, [FOOTPRINT, TENDONS])
     assert re.search(r'layer "TENDON" handle \w+: found SPLINE;', said)
-    assert "the library would drop it" in said
+    assert "an audit drops it" in said
 
 
 def test_a_curve_beyond_belief(tmp_path: Path) -> None:
