@@ -112,22 +112,24 @@ def _closed(piece: Chain, distance: float) -> Chain:
 
 def _without_repeats(pieces: list[Chain], distance: float) -> tuple[list[Chain], list[Chain]]:
     """Leave out what is drawn twice: the same points within ``distance``, either way round."""
-    kept: list[Chain] = []
-    twice: list[Chain] = []
-    by_size: dict[tuple[int, bool], list[Chain]] = defaultdict(list)
-    for piece in pieces:
-        same = by_size[len(piece.points), piece.closed]
-        if any(_same(piece, other, distance) for other in same):
-            twice.append(piece)
-        else:
-            same.append(piece)
-            kept.append(piece)
-    return kept, twice
+    if not pieces:
+        return [], []
+    near: dict[int, list[int]] = defaultdict(list)
+    middles = np.array([p.points.mean(axis=0) for p in pieces])
+    for one, other in cKDTree(middles).query_pairs(2.0 * distance):
+        near[max(one, other)].append(min(one, other))
+    twice: set[int] = set()
+    for number in sorted(near):
+        before = (pieces[n] for n in near[number] if n not in twice)
+        if any(_same(pieces[number], other, distance) for other in before):
+            twice.add(number)
+    kept = [p for n, p in enumerate(pieces) if n not in twice]
+    return kept, [pieces[n] for n in sorted(twice)]
 
 
 def _same(one: Chain, other: Chain, distance: float) -> bool:
     a, b = one.points, other.points
-    if float(np.abs(a.mean(axis=0) - b.mean(axis=0)).max()) > distance:
+    if one.closed != other.closed or len(a) != len(b):
         return False
     for way in (b, b[::-1]):
         shift = int(np.argmin(np.linalg.norm(way - a[0], axis=1))) if one.closed else 0

@@ -1,4 +1,4 @@
-"""What a drawing gives, before it is written: entries by where they go in a job, and what the report tells."""
+"""What a drawing gives, before it is written: entries by where they go in a job, and what a report tells."""
 
 from __future__ import annotations
 

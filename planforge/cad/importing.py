@@ -27,7 +27,7 @@ from planforge.cad.placing import placing
 from planforge.cad.problems import DrawingError, drawn
 from planforge.cad.strands import Strands, TooMuchError, Unread, strands_of
 from planforge.cad.taking import take
-from planforge.errors import CalculationError, Problem
+from planforge.errors import CalculationError, JobFileError, Problem
 from planforge.job.base import Date
 from planforge.job.consistency import check_consistency
 from planforge.job.consistency_drawing import check_drawing
@@ -295,7 +295,12 @@ def _try(sheet: Sheet, path: Path, target: Path, text: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "part.yaml"
         file.write_text(text, "utf-8")
-        part, problems = read_source(file, name)
+        try:
+            part, problems = read_source(file, name)
+        except JobFileError as error:  # too long for one file: all else was written by planforge itself
+            remedy = "Name fewer layers under drawing.layers, or state a larger drawing.curve_tolerance."
+            found = error.problems[0].found
+            raise DrawingError([drawn(sheet.file, found, error.problems[0].expected, remedy)]) from None
     gathered = gather(path, LOT_ONLY)
     before, sound = _problems(gathered.root, complete=gathered.complete)
     root = merge(part.root, gathered.root, problems)

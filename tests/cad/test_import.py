@@ -485,3 +485,27 @@ def test_any_star_shaped_outline_comes_through(
     true = shapely.Polygon(corners)
     assert got.area == pytest.approx(true.area, rel=1e-7)
     assert got.length == pytest.approx(true.length, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("header", "unit", "metre"),
+    [
+        (1, "in", 0.0254),
+        (2, "ft", 0.3048),
+        (4, "mm", 0.001),
+        (5, "cm", 0.01),
+        (6, "m", 1.0),
+        (21, "US survey ft", 1200 / 3937),
+    ],
+)
+def test_every_unit_by_header_and_by_the_job(tmp_path: Path, header: int, unit: str, metre: float) -> None:
+    """$INSUNITS by the DXF reference; metres by NIST SP 811, appendix B (the survey foot is 1200/3937 m)."""
+
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        corners = [(0, 0), (10 / metre, 0), (10 / metre, 7 / metre)]
+        msp.add_lwpolyline(corners, close=True, dxfattribs=on("OUTLINE"))
+
+    for how in ({"header": header}, {"header": 0, "units": unit}, {"header": header, "units": unit}):
+        imported = read(tmp_path, draw, [FOOTPRINT], **how)
+        got = metres(parts(imported)[0]["layout"]["footprint"])
+        assert sum(got, ()) == pytest.approx((0, 0, 10, 0, 10, 7), abs=1e-8)

@@ -231,6 +231,17 @@ def test_too_many_points_of_one_outline(tmp_path: Path) -> None:
     read(tmp_path, draw, [FOOTPRINT], curve_tolerance="1 in")
 
 
+def test_more_than_a_job_file_holds(tmp_path: Path) -> None:
+    def draw(_: Dxf, msp: Modelspace) -> None:
+        outline(msp)
+        for n in range(300):
+            msp.add_circle((1.5 + n % 20, 1.5 + n // 20), 0.4, dxfattribs=on("HOLES"))
+
+    said = refused(tmp_path, draw, [FOOTPRINT, HOLES], curve_tolerance="0.1 mm")
+    assert "more than 50,000 values" in said
+    assert "Name fewer layers" in said
+
+
 def test_blocks_within_themselves_and_beyond_belief(tmp_path: Path) -> None:
     def bomb(doc: Dxf, msp: Modelspace) -> None:
         outline(msp)
