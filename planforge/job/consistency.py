@@ -18,6 +18,7 @@ from planforge.job.consistency_outlines import check_coordinates, check_outlines
 from planforge.job.consistency_posts import check_posts
 from planforge.job.consistency_ratings import check_ratings
 from planforge.job.consistency_references import check_references
+from planforge.job.consistency_rescue import check_rescue
 from planforge.job.consistency_slab import check_slab
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
@@ -31,6 +32,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_dates(job, locator)
     problems += _check_work_parts(job, locator)
     problems += check_drawing(job.drawing, locator)
+    problems += check_rescue(job, locator)
     far = list(check_coordinates(job, locator))
     if far:
         # the reckoning of areas and distances needs coordinates of a believable size

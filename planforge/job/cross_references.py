@@ -139,6 +139,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "rescue.teams.alternate": _PEOPLE,
     "rescue.teams.caller": _PEOPLE,
     "rescue.teams.members": _PEOPLE,
+    "rescue.means.phases": _PHASES,
     "rescue.means.serves": _LINES_AND_ANCHORS,
     "rescue.means.stands_on": _BELOW,
     "rescue.means.kept_at": ("layout.places",),

@@ -46,6 +46,7 @@ LOT_ONLY = frozenset(
         "rescue.hospital",
         "rescue.teams",
         "rescue.drill",
+        "rescue.means.lift",
         "inspections",
         "releases",
         "sign_offs",

@@ -135,18 +135,26 @@ def measure(runs: int) -> list[tuple[str, str, str]]:
     return rows
 
 
+def other_work() -> str:
+    """How busy the machine was over the last minute, where it can be told: a busy one measures slow."""
+    if not hasattr(os, "getloadavg"):
+        return ""
+    return f", load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores at the start"
+
+
 def main() -> None:
     """Measure and print; record with ``--record``."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=5)
     parser.add_argument("--record", action="store_true")
     options = parser.parse_args()
+    load = other_work()
     rows = measure(options.runs)
     table = ["| what | measured | aim |", "| --- | --- | --- |", *(f"| {' | '.join(row)} |" for row in rows)]
     print("\n".join(table))
     if options.record:
         machine = f"Python {platform.python_version()}, {platform.machine()}"
-        about = f"{machine}, {options.runs} runs, {dt.date.today()}."
+        about = f"{machine}, {options.runs} runs, {dt.date.today()}{load}."
         head = f"# Speed\n\nMedians, written by `bench.py --record`. The aims are for two cores.\n\n{about}\n"
         RESULTS.write_text(head + "\n" + "\n".join(table) + "\n", "utf-8")
 
