@@ -242,18 +242,75 @@ def new(
 
     Example:  planforge new lot_21.yaml
     """
-    try:
-        taken = path.exists()
-    except OSError as error:
-        raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
-    if taken:
-        raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
+    _refuse_to_replace(path)
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
     folder: Path = _later("document.folder", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+
+
+@app.command(name="import")
+def import_(
+    job: JobPath,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="The file to write (YAML); JOB_drawing.yaml if not given."),
+    ] = None,
+) -> None:
+    """Read the layout from the DXF drawing that the job names under drawing, into a file to extend.
+
+    Example:  planforge import lot_21.yaml --output lot_21_drawing.yaml
+
+    What belongs to one lot, such as tendons, is written beside it as ..._lot.yaml, to be pasted into
+    the lot's own file. Nothing that exists is replaced.
+    """
+    target = output or job.with_name(f"{job.stem}_drawing.yaml")
+    beside = target.with_name(f"{target.stem}_lot.yaml")
+    _refuse_to_replace(target, beside)
+    imported = _later("cad.importing", "import_drawing")(job, target)
+    for line in imported.report:
+        print(line)
+    write = _later("document.finish", "write_whole")
+    for path, text, use in (
+        (target, imported.design, "name it under extends in the job or the house design"),
+        (beside, imported.lot, "paste it into the lot's own file and state what is left open"),
+    ):
+        if text is not None:
+            write(path, text.encode("utf-8"))
+            print(f"{path} written: {use}.")
+
+
+@app.command()
+def draw(
+    job: JobPath,
+    dxf: Annotated[Path, typer.Option("--dxf", help="The DXF file to write.")],
+) -> None:
+    """Draw the layout as DXF at full size, for the general contractor's CAD.
+
+    Example:  planforge draw demo_jobs/heron_lot_14.yaml --dxf heron_lot_14.dxf
+
+    Where drilling is forbidden the file gives no hole. Exit code 1: something is short; the drawing says so.
+    """
+    _refuse_to_replace(dxf)
+    assessment = _later("assess.assessment", "assess")(_later("job.loading", "load")(job).model)
+    folder = _later("document.folder", "templates_folder")("en")
+    identity = _later("register.fingerprint", "fingerprint")(assessment.job, folder)
+    drawing = _later("cad.drawing", "layout_dxf")(assessment, identity)
+    _later("document.finish", "write_whole")(dxf, drawing)
+    print(f"{'DRAFT' if assessment.draft else 'drawing'} written: {dxf} (fingerprint {identity[:16]})")
+    raise typer.Exit(SHORT if assessment.short else MEETS)
+
+
+def _refuse_to_replace(*paths: Path) -> None:
+    for path in paths:
+        try:
+            taken = path.exists()
+        except OSError as error:
+            raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
+        if taken:
+            raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
 
 
 @app.command()

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.drilling import NO_DRILLING
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import Block, draw_column, least_columns
 from planforge.figures.drafting import FINE, LEAST_TEXT, OVERHEAD
-from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent, drilling_content
+from planforge.figures.drilling_content import BaseHoles, DrillingContent, drilling_content
 from planforge.figures.drilling_tables import COLUMN, column_blocks, detail_blocks
 from planforge.figures.labels import Box, Placed, crossing, overlapping, place_labels, spread
 from planforge.figures.paper import FRAME, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring

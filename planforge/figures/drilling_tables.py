@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from planforge.assess.checks import CHECKS
+from planforge.assess.drilling import NO_DRILLING
 from planforge.assess.finding import Finding, Verdict
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import ROW, SIZE, Block, draw_heading, text_block
 from planforge.figures.drafting import CENTER, FINE, LEAST_WEIGHT, OVERHEAD
-from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent
+from planforge.figures.drilling_content import BaseHoles, DrillingContent
 from planforge.figures.labels import Box
 from planforge.figures.paper import LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle
 from planforge.figures.plan_drawing import draw_cross

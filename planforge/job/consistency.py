@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from planforge.errors import Problem
 from planforge.job.consistency_dates import check_dates
+from planforge.job.consistency_drawing import check_drawing
 from planforge.job.consistency_layout import check_layout
 from planforge.job.consistency_levels import check_levels
 from planforge.job.consistency_lines import check_lines
@@ -30,6 +31,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_ratings(job, locator)
     problems += check_dates(job, locator)
     problems += _check_work_parts(job, locator)
+    problems += check_drawing(job.drawing, locator)
     problems += check_rescue(job, locator)
     far = list(check_coordinates(job, locator))
     if far:

@@ -113,6 +113,8 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "building.roofs.worked": _PHASES,
     "building.struck.phases": _PHASES,
     "building.struck.by": _PEOPLE,
+    "drawing.layers.level": _LEVELS,
+    "drawing.layers.post": ("equipment.posts",),
     "equipment.posts.anchored_with": ("equipment.base_anchors",),
     "equipment.lifelines.rope": ("equipment.ropes",),
     "equipment.lifelines.absorber": ("equipment.line_absorbers",),
