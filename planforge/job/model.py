@@ -19,6 +19,7 @@ from planforge.job.erection import (
     Weather,
 )
 from planforge.job.hazard import Hazard
+from planforge.job.house import House
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
 from planforge.job.plan import PlanIdentity, WorkPart
@@ -31,6 +32,7 @@ LOT_ONLY = frozenset(
     {
         "plan",
         "site",
+        "house",
         "phases",
         "lower_levels",
         "power_lines",
@@ -65,6 +67,8 @@ class Job(JobModel):
     """The contractor."""
     site: Site
     """What identifies the lot."""
+    house: House | None = None
+    """The house design that is set on this lot, mirrored or turned; read like a file that is extended."""
     phases: list[Phase]
     """The phases of the framing."""
     work_parts: list[WorkPart] = []

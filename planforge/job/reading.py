@@ -43,7 +43,7 @@ def load_model(
     look across fields once the fields are right. Raises :class:`JobFileError` with the problems
     of all files.
     """
-    gathered = gather(path, lot_only)
+    gathered = gather(path, lot_only, model)
     problems = list(gathered.problems)
     locator = Locator(gathered.root)
     data = plain(gathered.root)
