@@ -18,6 +18,7 @@ _TOPICS: Final = {
     "plan": "plan",
     "site": "lot",
     "lower_levels": "lot",
+    "house": "lot",
     "slab": "lot",
     "power": "lot",
     "weather": "lot",

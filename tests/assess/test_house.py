@@ -1,0 +1,100 @@
+"""A house design set on another lot: no number of the assessment moves, and what doesn't fit is found.
+
+The lot's own things are moved by shapely.affinity, the design by planforge: both must meet.
+"""
+
+from __future__ import annotations
+
+import copy
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+import yaml
+from shapely import affinity
+
+from planforge.assess.assessment import Assessment, assess
+from planforge.assess.checks import COMPETENT
+from planforge.assess.finding import Finding, Verdict
+from planforge.job.loading import load
+from planforge.job.placing import length_text
+from planforge.job.source import load_yaml
+from planforge.units import FOOT, LENGTH, parse
+
+from .jobs import DEMO_FOLDER
+
+HOUSES: dict[str, tuple[str, float, tuple[float, float]]] = {
+    "as drawn": ("no", 0.0, (0.0, 0.0)),
+    "shifted": ("no", 0.0, (120.0, -35.0)),
+    "mirrored left to right": ("left to right", 0.0, (40.0, 0.0)),
+    "mirrored top to bottom": ("top to bottom", 0.0, (0.0, 34.0)),
+    "turned 90": ("no", 90.0, (34.0, 7.0)),
+    "turned 180": ("no", 180.0, (40.0, 34.0)),
+    "turned 37": ("no", 37.0, (12.0, -3.0)),
+    "mirrored and turned 37": ("left to right", 37.0, (-15.0, 60.0)),
+    "mirrored and turned 270": ("top to bottom", 270.0, (5.0, 5.0)),
+}
+"""Mirror, turn in degrees and the origin's place in feet."""
+LOT = load_yaml(DEMO_FOLDER / "heron_lot_14.yaml").data
+
+
+def reference(points: list[Any], house: tuple[str, float, tuple[float, float]]) -> list[list[str]]:
+    """Points as a lot writes them, moved by shapely alone."""
+    mirrored, turn, (x, y) = house
+    shape: Any = shapely.MultiPoint([[parse(str(v), LENGTH) for v in point] for point in points])
+    factors = {"left to right": (-1, 1), "top to bottom": (1, -1), "no": (1, 1)}[mirrored]
+    shape = affinity.scale(shape, *factors, origin=(0, 0))
+    shape = affinity.rotate(shape, turn, origin=(0, 0))
+    shape = affinity.translate(shape, x * FOOT, y * FOOT)
+    return [[length_text(v) for v in point] for point in shapely.get_coordinates(shape).tolist()]
+
+
+def lot_file(folder: Path, house: tuple[str, float, tuple[float, float]]) -> Path:
+    """Lot 14 with its house set by ``house`` and its own things moved along."""
+    data: dict[str, Any] = copy.deepcopy(LOT)
+    company, design = (str(DEMO_FOLDER / name) for name in data.pop("extends"))
+    for path in (company, design):
+        (folder / Path(path).name).write_bytes(Path(path).read_bytes())
+    data["extends"] = Path(company).name
+    mirrored, turn, at = house
+    data["house"] = {
+        "design": Path(design).name,
+        "mirrored": mirrored,
+        "turned": f"{turn} deg",
+        "at": [f"{v} ft" for v in at],
+    }
+    for level in data["lower_levels"]:
+        level["area"] = reference(level["area"], house)
+    for thing in data["slab"]["contents"]:
+        thing["path"] = reference(thing["path"], house)
+    out = folder / "lot.yaml"
+    out.write_text(yaml.safe_dump(data, sort_keys=False), "utf-8")
+    return out
+
+
+@cache
+def demo() -> Assessment:
+    return assess(load(DEMO_FOLDER / "heron_lot_14.yaml").model)
+
+
+def key(finding: Finding) -> tuple[str, str, str, str, str]:
+    return finding.id, finding.where, finding.phase, finding.verdict.value, finding.source
+
+
+@pytest.mark.parametrize("name", HOUSES)
+def test_no_number_moves_with_the_house(name: str, tmp_path: Path) -> None:
+    moved = assess(load(lot_file(tmp_path, HOUSES[name])).model)
+    before = sorted(demo().findings, key=key)
+    after = sorted((f for f in moved.findings if not f.id.startswith("house.")), key=key)
+    assert [key(f) for f in before] == [key(f) for f in after]
+    numbers = 0
+    for was, now in zip(before, after, strict=True):
+        for old, new in ((was.value, now.value), (was.limit, now.limit)):
+            if isinstance(old, float):
+                numbers += 1
+                assert new == pytest.approx(old, rel=1e-9, abs=1e-9), was
+            else:
+                assert new == old, was
+    assert numbers > 1000
