@@ -102,7 +102,7 @@ CHECKS: dict[str, Check] = {
     ),
     "house.places": Check(
         "Places that are the lot's own",
-        "Gate, assembly point, kits, lift and areas for hoisting and laydown are stated for this lot.",
+        "Gate, assembly point, kits, lift, hoisting, laydown and struck edges are stated for this lot.",
         "29 CFR 1926.502(d)(20); the plan's own rule",
         COMPETENT,
     ),
@@ -114,7 +114,7 @@ CHECKS: dict[str, Check] = {
     ),
     "house.bases": Check(
         "Bases in a mirrored house",
-        "Each base can stand as it is turned: its holes are stated, a rectangle that is its own mirror image.",
+        "Each base can stand as it is turned: its holes are stated, a rectangle that mirrors to itself.",
         "geometry",
         MAKER,
     ),

@@ -2,9 +2,29 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from planforge.assess.finding import Finding, Verdict, found
 from planforge.assess.index import Index
 from planforge.job.house import House, Restatement
+from planforge.units import Display
+
+
+class HouseWords(NamedTuple):
+    """Which design a lot uses and how it is set there, in words."""
+
+    design: str
+    """The design's file and whether it is mirrored."""
+    set: str
+    """How far it is turned, and where its origin lies."""
+
+
+def house_words(house: House, display: Display) -> HouseWords:
+    """The house of a lot in words, the same on page 1 and on the drawings."""
+    mirrored = "as drawn" if house.mirrored == "no" else f"mirrored {house.mirrored}"
+    turned = f"turned {display.angle(house.turned)} counter-clockwise" if house.turned else "not turned"
+    x, y = (display.length(v) for v in house.at)
+    return HouseWords(f"{house.design}, {mirrored}", f"{turned}, its origin at {x}, {y}")
 
 
 def assess_house(index: Index) -> list[Finding]:

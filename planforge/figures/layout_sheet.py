@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.house import house_words
 from planforge.figures.dimensions import building_strings
 from planforge.figures.labels import Box, Placed
 from planforge.figures.paper import FRAME, PER_INCH, Paper, Pen, rectangle
@@ -129,6 +130,11 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
     if phase:
         y -= 11.5
         paper.text(left, y, f"{phase.start.isoformat()} to {phase.end.isoformat()}", 9.0)
+    if house := assessment.job.house:
+        words = house_words(house, content.display)
+        for line in wrapped(f"House: {words.design}, {words.set}", 9.0, right - left):
+            y -= 11.0
+            paper.text(left, y, line, 9.0)
     y -= 8.0
     y -= draw_key(paper, (left, window[1], right, y), key_entries(content)) + 4.0
     draw_sections(paper, (left, window[1] + _FOOT, right, y), sections(assessment, content))

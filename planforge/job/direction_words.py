@@ -25,9 +25,9 @@ _SIDES: Final = re.compile(
     re.IGNORECASE,
 )
 _NO_SIDE: Final = re.compile(r"\bright[- ]angles?\b|\bleft (?:over|open)\b|\bright away\b", re.IGNORECASE)
-_LETTERS: Final = dict(
-    zip(("n", "ne", "e", "se", "s", "sw", "w", "nw"), POINTS, strict=True)
-) | {point: point for point in POINTS}
+_LETTERS: Final = dict(zip(("n", "ne", "e", "se", "s", "sw", "w", "nw"), POINTS, strict=True)) | {
+    point: point for point in POINTS
+}
 
 
 def turned(text: str, placement: Placement, north: float) -> str:
@@ -63,7 +63,7 @@ def unfit(text: str, placement: Placement, north: float) -> list[str]:
 
 
 def unfit_mark(mark: str, placement: Placement, north: float) -> bool:
-    """Return whether an id's part names a compass point, such as the N of ``L-N``, that lies elsewhere now."""
+    """Return whether an id's part names a compass point that lies elsewhere now: the N of ``L-N``."""
     points = [_LETTERS[part] for part in re.split(r"[-_.]", mark.casefold()) if part in _LETTERS]
     return any(placement.compass(point, north) != point for point in points)
 

@@ -127,7 +127,9 @@ class _Gatherer:
             return None
         assert isinstance(stated.node, Mapping)  # a house is read from nothing else
         mark = stated.node.entries["design"].node.mark
-        if os.path.realpath(path.parent / house.design) in {os.path.realpath(path.parent / t) for t, _ in parents}:
+        if os.path.realpath(path.parent / house.design) in {
+            os.path.realpath(path.parent / t) for t, _ in parents
+        }:
             found = f"{shown(house.design)}, which this file extends as well"
             remedy = "Delete it from extends: the house's design is read from here."
             self._report(mark, found, "the design in one of the two", remedy, DESIGN)

@@ -16,7 +16,8 @@ from planforge.job.house import House, Mirror
 
 _QUARTERS: Final = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 _DECIMALS: Final = 12
-"""Degrees are kept to this many decimals, which takes away what radians there and back leave behind."""
+"""Degrees and oblique places (m) are kept to this many decimals: what radians there and back leave behind
+falls away, and two machines whose sines differ in the last digit write the same plan."""
 _TIE: Final = 1e-6
 """A direction midway between two compass points takes the later of them, whatever float noise says (deg)."""
 POINTS: Final = ("north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest")
@@ -60,7 +61,10 @@ class Placement:
     def point(self, x: float, y: float) -> tuple[float, float]:
         """Where a point of the design lies on the lot, m."""
         (a, b), (c, d) = self.matrix
-        return a * x + b * y + self.at[0], c * x + d * y + self.at[1]
+        there = a * x + b * y + self.at[0], c * x + d * y + self.at[1]
+        return (
+            there if self.turned % 90.0 == 0.0 else (round(there[0], _DECIMALS), round(there[1], _DECIMALS))
+        )
 
     def direction(self, angle: float) -> float:
         """Which way a direction of the design points on the lot, degrees, above -180 up to 180."""

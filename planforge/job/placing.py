@@ -16,6 +16,7 @@ from pydantic import BaseModel
 
 from planforge import units
 from planforge.errors import Problem, QuantityError
+from planforge.job.building import StruckEdge
 from planforge.job.direction_words import misspelt, turned, unfit, unfit_mark
 from planforge.job.field_types import FieldType, field_type
 from planforge.job.in_plan import InPlan
@@ -26,10 +27,12 @@ from planforge.job.tree import Entry, Mapping, Node, Scalar, Sequence
 from planforge.job.wording import listed, shown
 
 OF_LOT: Final[dict[type[BaseModel], tuple[str, frozenset[str]]]] = {
+    StruckEdge: ("path", frozenset()),
     Place: ("at", frozenset({"gate", "assembly point", "hose bib", "lift", "rescue kit", "first aid"})),
     Zone: ("outline", frozenset({"hoisting", "laydown"})),
 }
-"""Kinds of thing that stand where the lot has room for them, with the field that says where."""
+"""What stands where the lot has room for it, or rests on the lot's ground: the field that says where, and its
+kinds; none means every one."""
 _MARKED: Final = ("layout", "hazards", "building")
 """The parts whose ids are marks on the drawings."""
 
@@ -70,11 +73,14 @@ class Placer:
             entries[key] = Entry(entry.mark, placed)
         self._state_turns(entries, node, model, kinds)
         if self.design and model in OF_LOT:
-            name, own = OF_LOT[model]
-            sort = entries.get("kind")
-            if name in entries and sort is not None and isinstance(sort.node, Scalar) and sort.node.value in own:
-                self.doubts.append(Doubt(entries[name].node, "place", str(sort.node.value)))
+            self._doubt_place(entries, *OF_LOT[model])
         return Mapping(entries, node.mark)
+
+    def _doubt_place(self, entries: dict[str, Entry], where: str, own: frozenset[str]) -> None:
+        stated = entries["kind"].node if "kind" in entries else None
+        kind = str(stated.value) if isinstance(stated, Scalar) else ""
+        if where in entries and (kind in own or not own):
+            self.doubts.append(Doubt(entries[where].node, "place", kind or "struck edge"))
 
     def _state_turns(
         self, entries: dict[str, Entry], node: Mapping, model: type[BaseModel], kinds: dict[str, FieldType]
@@ -89,29 +95,30 @@ class Placer:
                 entries[name] = Entry(node.mark, self._angle(said, kind.in_plan))
 
     def _node(self, node: Node, kind: FieldType, path: str) -> Node:
-        if kind.rated and isinstance(node, Mapping):
-            return self._rated(node, kind, path)
+        placed: Node = node
         match kind.kind, node:
+            case _, Mapping() if kind.rated:
+                placed = self._rated(node, kind, path)
             case "group", Mapping() if kind.model is not None:
-                return self._group(node, kind.model, path)
+                placed = self._group(node, kind.model, path)
             case "list", Sequence() if kind.item is not None:
                 items = (self._node(item, kind.item, f"{path}[{i}]") for i, item in enumerate(node.items))
-                return Sequence(tuple(items), node.mark)
+                placed = Sequence(tuple(items), node.mark)
             case "names", Mapping() if kind.item is not None:
                 named = {
                     key: Entry(entry.mark, self._node(entry.node, kind.item, path))
                     for key, entry in node.entries.items()
                 }
-                return Mapping(named, node.mark)
+                placed = Mapping(named, node.mark)
             case "point", Sequence() if kind.in_plan is InPlan.PLACE:
-                return self._point(node)
+                placed = self._point(node)
             case "quantity", Scalar():
-                return self._angle(node, kind.in_plan)
+                placed = self._angle(node, kind.in_plan)
             case "text", Scalar():
-                return self._text(node, path)
+                placed = self._text(node, path)
             case "short name", Scalar():
-                self._mark(node, path)
-        return node
+                self._doubt_mark(node, path)
+        return placed
 
     def _rated(self, node: Mapping, kind: FieldType, path: str) -> Mapping:
         """A value with its source: the source names a document and is no text of the plan's own."""
@@ -157,12 +164,13 @@ class Placer:
             self.doubts.append(Doubt(placed, "words", ", ".join(words)))
         return placed
 
-    def _mark(self, node: Scalar, path: str) -> None:
+    def _doubt_mark(self, node: Scalar, path: str) -> None:
         *above, name = path.split(".")
-        marked = name == "id" and bool(above) and above[0].partition("[")[0] in _MARKED
-        if self.design and marked and isinstance(node.value, str):
-            if unfit_mark(node.value, self.placement, self.north):
-                self.doubts.append(Doubt(node, "mark", node.value))
+        drawn = name == "id" and bool(above) and above[0].partition("[")[0] in _MARKED
+        if not self.design or not drawn or not isinstance(node.value, str):
+            return
+        if unfit_mark(node.value, self.placement, self.north):
+            self.doubts.append(Doubt(node, "mark", node.value))
 
 
 def standing(root: Mapping, doubts: list[Doubt]) -> Iterator[tuple[FieldPath, Doubt]]:

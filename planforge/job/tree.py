@@ -57,7 +57,7 @@ Node = Scalar | Sequence | Mapping
 
 
 def plain(node: Node, *, as_written: bool = False) -> Data:
-    """Return the tree as plain dicts, lists, texts, booleans and None; or each value as its file writes it."""
+    """Return the tree as plain dicts, lists, texts, booleans and None; or as the file writes each."""
     match node:
         case Mapping():
             return {key: plain(entry.node, as_written=as_written) for key, entry in node.entries.items()}

@@ -16,8 +16,7 @@ import yaml
 from shapely import affinity
 
 from planforge.assess.assessment import Assessment, assess
-from planforge.assess.checks import COMPETENT
-from planforge.assess.finding import Finding, Verdict
+from planforge.assess.finding import Finding
 from planforge.job.loading import load
 from planforge.job.placing import length_text
 from planforge.job.source import load_yaml
