@@ -19,7 +19,7 @@ _COMPASS: Final = re.compile(
     r"\b(?:(north|south)(?:[- ]?(east|west))?|(east|west))(?:ern|erly|wards?|ernmost)?\b", re.IGNORECASE
 )
 _SIDES: Final = re.compile(
-    r"\b(?:left|right|(?:left|right)[- ]hand|front|rear|(?:anti|counter)?-?clockwise"
+    r"\b(?:(?:left|right)(?:[- ]hand)?|front|rear|(?:anti|counter)?-?clockwise"
     r"|back(?=[- ](?:side|wall|edge|corner|yard|door|porch|deck|room|of the (?:house|building)))"
     r"|uphill|downhill|upslope|downslope|street[- ]?side|road[- ]?side)\b",
     re.IGNORECASE,

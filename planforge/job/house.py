@@ -46,5 +46,5 @@ class House(JobModel):
     @model_validator(mode="after")
     def _written_together(self) -> House:
         if self.to_restate and not self.placed:
-            raise ValueError("to_restate without placed; write neither, planforge does")
+            raise ValueError("to_restate without placed; write neither of the two, which planforge writes")
         return self

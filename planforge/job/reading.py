@@ -52,7 +52,7 @@ def load_model(
     try:
         job = model.model_validate(data)
     except ValidationError as error:
-        problems += problems_of(error, model, locator, complete=gathered.complete)
+        problems += problems_of(error, model, locator, complete=gathered.complete, lot_only=lot_only)
     if job is not None and checks is not None:
         problems += checks(job, locator)
     if problems or job is None:
