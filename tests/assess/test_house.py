@@ -16,13 +16,14 @@ import yaml
 from shapely import affinity
 
 from planforge.assess.assessment import Assessment, assess
-from planforge.assess.finding import Finding
+from planforge.assess.finding import Finding, Verdict
+from planforge.assess.house import house_words
 from planforge.job.loading import load
 from planforge.job.placing import length_text
 from planforge.job.source import load_yaml
-from planforge.units import FOOT, LENGTH, parse
+from planforge.units import FOOT, LENGTH, Display, parse
 
-from .jobs import DEMO_FOLDER
+from .jobs import DEMO_FOLDER, REMOVE, Changes, assessed, small
 
 HOUSES: dict[str, tuple[str, float, tuple[float, float]]] = {
     "as drawn": ("no", 0.0, (0.0, 0.0)),
@@ -97,3 +98,61 @@ def test_no_number_moves_with_the_house(name: str, tmp_path: Path) -> None:
             else:
                 assert new == old, was
     assert numbers > 1000
+
+
+HOUSE: dict[str, Any] = {
+    "design": "finch.yaml",
+    "mirrored": "left to right",
+    "turned": "90 deg",
+    "at": ["10 ft", "2 ft 6 in"],
+    "placed": True,
+}
+LEFT: list[dict[str, str]] = [
+    {"field": 'hazards[0 "H1"].name', "what": "words", "says": "North", "file": "finch.yaml", "line": "12"},
+    {"field": 'layout.places[2 "K"].at', "what": "place", "says": "gate", "file": "finch.yaml", "line": "40"},
+    {"field": 'layout.lines[0 "L-N"].id', "what": "mark", "says": "L-N", "file": "finch.yaml", "line": "50"},
+]
+
+
+def of_house(changes: Changes) -> dict[str, Finding]:
+    return {f.id: f for f in assessed(changes).findings if f.id.startswith("house.")}
+
+
+def test_a_lot_without_a_design_has_no_house_to_check() -> None:
+    assert of_house({}) == {}
+
+
+def test_nothing_left_to_restate_meets() -> None:
+    found = of_house({"house": HOUSE})
+    assert set(found) == {"house.words", "house.places", "house.marks", "house.bases"}
+    assert {f.verdict for f in found.values()} == {Verdict.MEETS}
+
+
+def test_words_and_places_left_over_are_short_and_marks_are_told_to_the_crew() -> None:
+    found = of_house({"house": HOUSE | {"to_restate": LEFT}})
+    words, places, marks = (found[f"house.{name}"] for name in ("words", "places", "marks"))
+    assert (words.verdict, words.where, words.value) == (Verdict.SHORT, 'hazards[0 "H1"].name', "North")
+    assert words.note.startswith("finch.yaml, line 12. ")
+    assert words.decides == "competent person"
+    assert (places.verdict, places.where, places.value) == (Verdict.SHORT, 'layout.places[2 "K"].at', "gate")
+    assert (marks.verdict, marks.value) == (Verdict.CONFIRM, "L-N")
+    assert assessed({"house": HOUSE | {"to_restate": LEFT}}).draft
+
+
+def test_base_of_unknown_holes_in_a_mirrored_house_is_the_maker_s_to_confirm() -> None:
+    unknown: Changes = {"equipment.posts.post.hole_spacing": REMOVE}
+    mirrored = of_house({"house": HOUSE} | unknown)["house.bases"]
+    assert (mirrored.verdict, mirrored.value) == (Verdict.CONFIRM, "hole spacing not stated")
+    assert "house.bases" not in of_house({"house": HOUSE | {"mirrored": "no"}} | unknown)
+
+
+def test_house_in_words() -> None:
+    house = small({"house": HOUSE}).house
+    assert house is not None
+    words = house_words(house, Display("us"))
+    assert words.design == "finch.yaml, mirrored left to right"
+    assert words.set == "turned 90.0° counter-clockwise, its origin at 10'-0\", 2'-6\""
+    drawn = small({"house": HOUSE | {"mirrored": "no", "turned": "0"}}).house
+    assert drawn is not None
+    assert house_words(drawn, Display("us"))[0] == "finch.yaml, as drawn"
+    assert house_words(drawn, Display("us"))[1].startswith("not turned, ")
