@@ -5,7 +5,6 @@ The lot's own things are moved by shapely.affinity, the design by planforge: bot
 
 from __future__ import annotations
 
-import copy
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -37,7 +36,6 @@ HOUSES: dict[str, tuple[str, float, tuple[float, float]]] = {
     "mirrored and turned 270": ("top to bottom", 270.0, (5.0, 5.0)),
 }
 """Mirror, turn in degrees and the origin's place in feet."""
-LOT = load_yaml(DEMO_FOLDER / "heron_lot_14.yaml").data
 
 
 def reference(points: list[Any], house: tuple[str, float, tuple[float, float]]) -> list[list[str]]:
@@ -51,9 +49,9 @@ def reference(points: list[Any], house: tuple[str, float, tuple[float, float]]) 
     return [[length_text(v) for v in point] for point in shapely.get_coordinates(shape).tolist()]
 
 
-def lot_file(folder: Path, house: tuple[str, float, tuple[float, float]]) -> Path:
-    """Lot 14 with its house set by ``house`` and its own things moved along."""
-    data: dict[str, Any] = copy.deepcopy(LOT)
+def lot_file(folder: Path, name: str, house: tuple[str, float, tuple[float, float]]) -> Path:
+    """A demo with its house set by ``house`` and its own things moved along."""
+    data: dict[str, Any] = load_yaml(DEMO_FOLDER / f"{name}.yaml").data
     company, design = (str(DEMO_FOLDER / name) for name in data.pop("extends"))
     for path in (company, design):
         (folder / Path(path).name).write_bytes(Path(path).read_bytes())
@@ -75,18 +73,22 @@ def lot_file(folder: Path, house: tuple[str, float, tuple[float, float]]) -> Pat
 
 
 @cache
-def demo() -> Assessment:
-    return assess(load(DEMO_FOLDER / "heron_lot_14.yaml").model)
+def demo(name: str) -> Assessment:
+    return assess(load(DEMO_FOLDER / f"{name}.yaml").model)
 
 
 def key(finding: Finding) -> tuple[str, str, str, str, str]:
     return finding.id, finding.where, finding.phase, finding.verdict.value, finding.source
 
 
-@pytest.mark.parametrize("name", HOUSES)
-def test_no_number_moves_with_the_house(name: str, tmp_path: Path) -> None:
-    moved = assess(load(lot_file(tmp_path, HOUSES[name])).model)
-    before = sorted(demo().findings, key=key)
+CASES = [("heron_lot_14", house) for house in HOUSES]
+CASES += [("quartz_court_building_2", house) for house in ("shifted", "turned 90", "mirrored and turned 37")]
+
+
+@pytest.mark.parametrize(("name", "house"), CASES)
+def test_no_number_moves_with_the_house(name: str, house: str, tmp_path: Path) -> None:
+    moved = assess(load(lot_file(tmp_path, name, HOUSES[house])).model)
+    before = sorted(demo(name).findings, key=key)
     after = sorted((f for f in moved.findings if not f.id.startswith("house.")), key=key)
     assert [key(f) for f in before] == [key(f) for f in after]
     numbers = 0
