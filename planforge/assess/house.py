@@ -50,7 +50,11 @@ def _each(check: str, items: list[Restatement], help_: str, none: str) -> list[F
         return [found(check, "house", Verdict.MEETS, value=none)]
     return [
         found(
-            check, item.field, Verdict.SHORT, value=item.says, note=f"{item.file}, line {item.line}. {help_}"
+            check,
+            f"house · {item.field}",
+            Verdict.SHORT,
+            value=item.says,
+            note=f"{item.file}, line {item.line}. {help_}",
         )
         for item in items
     ]

@@ -133,10 +133,18 @@ def test_nothing_left_to_restate_meets() -> None:
 def test_words_and_places_left_over_are_short_and_marks_are_told_to_the_crew() -> None:
     found = of_house({"house": HOUSE | {"to_restate": LEFT}})
     words, places, marks = (found[f"house.{name}"] for name in ("words", "places", "marks"))
-    assert (words.verdict, words.where, words.value) == (Verdict.SHORT, 'hazards[0 "H1"].name', "North")
+    assert (words.verdict, words.where, words.value) == (
+        Verdict.SHORT,
+        'house · hazards[0 "H1"].name',
+        "North",
+    )
     assert words.note.startswith("finch.yaml, line 12. ")
     assert words.decides == "competent person"
-    assert (places.verdict, places.where, places.value) == (Verdict.SHORT, 'layout.places[2 "K"].at', "gate")
+    assert (places.verdict, places.where, places.value) == (
+        Verdict.SHORT,
+        'house · layout.places[2 "K"].at',
+        "gate",
+    )
     assert (marks.verdict, marks.value) == (Verdict.CONFIRM, "L-N")
     assert assessed({"house": HOUSE | {"to_restate": LEFT}}).draft
 

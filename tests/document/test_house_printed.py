@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from planforge.assess.assessment import assess
+from planforge.job.house import Restatement
 
 from .packets import Pages, job_of, printed, squeezed
 
@@ -36,3 +37,20 @@ def test_sides_are_named_as_they_lie_here() -> None:
     assert squeezed("H1 West edge of the second-floor deck") in turned
     assert squeezed("H1 North edge of the second-floor deck") in drawn
     assert "<north>" not in turned + drawn and "<North>" not in turned + drawn
+
+
+def test_many_fields_to_restate_leave_page_one_its_room() -> None:
+    job = job_of("heron_lot_15")
+    assert job.house is not None
+    left = [
+        Restatement(field=f"hazards[{n}].name", what="words", says="North", file="design.yaml", line=n + 10)
+        for n in range(15)
+    ]
+    house = job.house.model_copy(update={"to_restate": left})
+    found = [squeezed(page) for page in Pages(printed(assess(job.model_copy(update={"house": house})))).pages]
+    assert squeezed("hazards[3].name; and 11 more, part 1") in found[0]
+    assert "hazards[4].name" not in found[0]
+    whole = "".join(found)
+    assert all(
+        f"hazards[{n}].name" in whole and squeezed(f"design.yaml, line {n + 10}.") in whole for n in range(15)
+    )
