@@ -11,7 +11,7 @@ from planforge.assess.arrest_checks import Fall, connector_ratings, fall_finding
 from planforge.assess.below import below, spots
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
-from planforge.assess.post_model import head_bounds
+from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array
@@ -94,13 +94,19 @@ def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
     for start, end in pairwise(corners):
         count = max(int(np.ceil(np.hypot(*(end - start)) / STEP)), 1)
         pieces.append(start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start))
-    return np.unique(np.concatenate(pieces).round(6), axis=0)
+    places = np.concatenate(pieces)
+    _, first = np.unique(places.round(6), axis=0, return_index=True)  # a corner once; no place is moved
+    return np.asarray(places[np.sort(first)])
+
+
+def _head(index: Index, post: str) -> HeadStiffness:
+    return head_bounds(index, post, post_parts(index, index.posts[post]).directions(ALL_AROUND))
 
 
 def _stiffness(index: Index, anchor: Anchor, *, low: bool) -> float:
     if anchor.post is None:
         return np.inf
-    head = head_bounds(index, anchor.post, np.linspace(0.0, 2 * np.pi, ALL_AROUND, endpoint=False))
+    head = _head(index, anchor.post)
     return head.low if low else head.high
 
 
@@ -340,7 +346,7 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
 
 def _clearance_ratings(index: Index, run: AnchorRun) -> tuple[AnyRated | None, ...]:
     user, post = index.job.user, run.anchor.post
-    head = head_bounds(index, post, 0.0) if post else None
+    head = _head(index, post) if post else None
     stiffness: tuple[AnyRated | None, ...] = head.rests_on if head else ()
     if head and head.assumed:
         stiffness = (None,)

@@ -15,6 +15,7 @@ from planforge.assess.base_model import Base, bases
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
+from planforge.assess.house import assess_house
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
@@ -175,6 +176,7 @@ def assess(job: Job) -> Assessment:
     findings = [
         *assess_plan(index),
         *assess_lot(index, profile),
+        *assess_house(index),
         *assess_hazards(index, profile),
         *(f for r in lines for f in line_findings(index, r, profile)),
         *combined_findings(index, lines, profile),

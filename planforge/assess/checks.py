@@ -94,6 +94,30 @@ CHECKS: dict[str, Check] = {
         COMPETENT,
         False,
     ),
+    "house.words": Check(
+        "Directions in the design's words",
+        "No text of the house's design names a side that lies elsewhere where it stands on this lot.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
+    "house.places": Check(
+        "Places that are the lot's own",
+        "Gate, assembly point, kits, lift, hoisting, laydown and struck edges are stated for this lot.",
+        "29 CFR 1926.502(d)(20); the plan's own rule",
+        COMPETENT,
+    ),
+    "house.marks": Check(
+        "Marks with a compass letter",
+        "No mark of the design, such as L-N, reads as a side that it isn't on; else the crew is told.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
+    "house.bases": Check(
+        "Bases in a mirrored house",
+        "Each base can stand as it is turned: its holes are stated, a rectangle that mirrors to itself.",
+        "geometry",
+        MAKER,
+    ),
     "slab.known": Check(
         "Slab type and thickness",
         "The slab's kind and thickness are stated.",

@@ -10,6 +10,7 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.below import FALL_RADIUS
+from planforge.assess.house import house_words
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
@@ -140,6 +141,7 @@ def _identity(
         "draft": draft,
         "fingerprint": fingerprint,
         "plan_qr": f"{job.plan.number} rev {job.plan.revision} {fingerprint}",
+        "house": house_words(job.house, show) if job.house else None,
         "kinds": ", ".join(dict.fromkeys(part.kind.value for part in job.work_parts)) or DASH,
         "first_day": show.day(first),
         "last_day": show.day(last_day(index)),

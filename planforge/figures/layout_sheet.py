@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.house import house_words
 from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT, ON_LETTER, draw_origin
 from planforge.figures.labels import Box, Placed
 from planforge.figures.match_lines import Tile, Tiling, tiling
@@ -221,6 +222,11 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
     if phase:
         y -= 11.5
         paper.text(left, y, f"{phase.start.isoformat()} to {phase.end.isoformat()}", LEAST_TEXT)
+    if house := assessment.job.house:
+        words = house_words(house, content.display)
+        for line in wrapped(f"House: {words.design}, {words.set}", LEAST_TEXT, right - left):
+            y -= 11.0
+            paper.text(left, y, line, LEAST_TEXT)
     y -= 8.0
     y -= draw_key(paper, (left, window[1], right, y), key_entries(planned.shown)) + 4.0
     foot = window[1] + _FOOT

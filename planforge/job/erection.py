@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
-from planforge.job.quantities import Angle, Force, Length, Mass, PositiveLength, Speed, Temperature
+from planforge.job.quantities import Force, Length, Mass, OwnAngle, PositiveLength, Speed, Temperature
 
 
 class Step(JobModel):
@@ -66,7 +66,7 @@ class Tolerances(JobModel):
 
     post_position: Length
     """A post's base in plan."""
-    plumb: Angle
+    plumb: OwnAngle
     """A post out of plumb."""
     guy_tension: Force | None = None
     """A guy's tension."""

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Outline, Point, Rated, Text
-from planforge.job.quantities import Angle, Elevation, Length, Voltage
+from planforge.job.quantities import Elevation, Length, LotAngle, Voltage
 
 
 class Company(JobModel):
@@ -42,7 +42,7 @@ class Site(JobModel):
     """The kind of construction."""
     units: Literal["us", "metric"] = "us"
     """The units the document prints."""
-    north: Angle = 0.0
+    north: LotAngle = 0.0
     """Where north lies on the plan: degrees clockwise from the top of the sheet."""
 
 
