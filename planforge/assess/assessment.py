@@ -11,6 +11,7 @@ from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
 from planforge.assess.checks import CHECKS
+from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.index import Index
@@ -26,6 +27,7 @@ from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.rescue import Hang, assess_rescue
+from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
@@ -46,6 +48,8 @@ class Assessment:
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
+    found_edges: Found  # the drop-offs that the building's geometry gives
+    covered: tuple[Covered, ...]  # those at the trigger height or more, with what covers each
 
     @property
     def job(self) -> Job:
@@ -160,6 +164,8 @@ def assess(job: Job) -> Assessment:
         CalculationError: a solve without a trustworthy answer.
     """
     index, profile = Index(job), load_profile(job.site.code_profile)
+    found_edges = found_drop_offs(index, profile)
+    covered = coverage(index, found_edges)
     lines = line_results(index, profile)
     anchors = anchor_runs(index)
     hangs = _hangs(index, lines, anchors)
@@ -170,7 +176,8 @@ def assess(job: Job) -> Assessment:
     findings = [
         *assess_plan(index),
         *assess_lot(index, profile),
-        *assess_hazards(index, profile),
+        *assess_hazards(index, profile, found_edges),
+        *edge_findings(index, found_edges, covered),
         *(f for r in lines for f in line_findings(index, r, profile)),
         *combined_findings(index, lines, profile),
         *_load_path(index, posts, open_posts, on_slab),
@@ -194,4 +201,6 @@ def assess(job: Job) -> Assessment:
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),
+        found_edges,
+        tuple(covered),
     )

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
+from planforge.assess.sloping_ground import sloping_ground
 from planforge.calc.arrays import Array, Bools
 from planforge.job.site import LowerLevel, Phase
 from planforge.job.task import Side, Stance
@@ -51,17 +52,31 @@ def _over(lower: LowerLevel, points: NDArray[np.object_]) -> Bools:
     return np.asarray(shapely.distance(area, points) <= FALL_RADIUS)
 
 
+def _top(lower: LowerLevel, points: NDArray[np.object_]) -> Array:
+    """Its highest within reach of a fall from each spot; where it was not measured, its stated elevation."""
+    flat = np.full(len(points), lower.elevation)
+    if not lower.spots:
+        return flat
+    # the circle is drawn round from outside, so that no part of it is left out
+    reach = shapely.buffer(points, FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
+    if lower.area is not None:
+        reach = shapely.intersection(reach, shapely.polygons(np.asarray(lower.area)))
+    here = ~shapely.is_empty(reach)
+    flat[here] = sloping_ground(lower.spots).highest_near(reach[here], beyond=lower.elevation)
+    return flat
+
+
 def _candidates(
     index: Index, stance: Stance, side: Side, phase: Phase, surface: float, points: NDArray[np.object_]
-) -> list[tuple[str, float, Bools]]:
+) -> list[tuple[str, Array, Bools]]:
     levels = index.job.layout.levels
     everywhere = np.ones(len(points), dtype=bool)
-    found = [(name, levels[name], everywhere) for name in side.onto if name in levels]
+    found = [(name, np.full(len(points), levels[name]), everywhere) for name in side.onto if name in levels]
     for lower in index.job.lower_levels or []:
         listed = lower.id in side.onto
         by_place = lower.area is not None and lower.kind in _FOUND_BY_PLACE and lower.elevation < surface
         if (listed or by_place) and present(lower, phase):
-            found.append((lower.name, lower.elevation, _over(lower, points)))
+            found.append((lower.name, _top(lower, points), _over(lower, points)))
     return found
 
 
@@ -71,6 +86,7 @@ def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float
     What the side names counts; so does stored material, a porch roof, a machine or an excavation
     whose outline comes within :data:`FALL_RADIUS` of the spot, named or not. Where nothing named
     lies under a spot, the highest of what is named counts, and failing that the phase's lower level.
+    Ground that slopes between measured spots counts with its highest within that radius.
     """
     points = shapely.points(at)
     candidates = _candidates(index, stance, side, phase, surface, points)
@@ -78,10 +94,10 @@ def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float
     name = np.full(len(at), "", dtype=object)
     for label, height, here in candidates:
         higher = here & (height > elevation)
-        elevation[higher], name[higher] = height, label
+        elevation[higher], name[higher] = height[higher], label
     bare = ~np.isfinite(elevation)
     if bare.any():
-        highest = max(((h, n) for n, h, _ in candidates), default=None)
+        highest = max(((float(h.max()), n) for n, h, _ in candidates), default=None)
         fallback = highest or (index.surface(phase.lower_level), phase.lower_level)
         elevation[bare], name[bare] = fallback
     return Below(elevation, name)

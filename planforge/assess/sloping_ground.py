@@ -61,6 +61,25 @@ class SlopingGround:
         a, b, c = self.planes[at].T
         return np.where(at < 0, beyond, a * points[:, 0] + b * points[:, 1] + c)
 
+    def highest_near(self, discs: NDArray[np.object_], *, beyond: float) -> Array:
+        """The highest ground (N,) within each of ``discs``, m; ``beyond`` where one leaves the spots."""
+        parts = shapely.intersection(discs[:, None], shapely.polygons(self.triangles)[None])
+        disc, triangle = np.nonzero(~shapely.is_empty(parts))
+        corners, of = shapely.get_coordinates(parts[disc, triangle], return_index=True)
+        a, b, c = self.planes[triangle[of]].T
+        out = np.where(shapely.area(shapely.difference(discs, self.hull)) > _ON_THE_RIM, beyond, -np.inf)
+        np.maximum.at(out, disc[of], a * corners[:, 0] + b * corners[:, 1] + c)
+        return out
+
+    def lowest_over(self, area: shapely.Geometry) -> float:
+        """The lowest ground in an area, m; the lowest spot where it leaves the spots, or is empty."""
+        if shapely.is_empty(area) or shapely.area(shapely.difference(area, self.hull)) > _ON_THE_RIM:
+            return self.lowest
+        parts = shapely.intersection(area, shapely.polygons(self.triangles))
+        corners, of = shapely.get_coordinates(parts, return_index=True)
+        a, b, c = self.planes[of].T
+        return float(np.min(a * corners[:, 0] + b * corners[:, 1] + c))
+
 
 def sloping_ground(spots: Sequence[Spot]) -> SlopingGround:
     """Triangulate three or more spots, not all in one line (the reader made sure)."""
