@@ -13,6 +13,7 @@ from planforge.assess.base_model import Base, bases
 from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
+from planforge.assess.ground import Ground, grounds
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
@@ -25,7 +26,7 @@ from planforge.assess.post_checks import open_findings, post_findings
 from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
-from planforge.assess.reach import reach_findings
+from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings
 from planforge.assess.rescue import Hang, assess_rescue
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
@@ -50,6 +51,8 @@ class Assessment:
     bases: tuple[Base, ...]  # every base on the slab
     found_edges: Found  # the drop-offs that the building's geometry gives
     covered: tuple[Covered, ...]  # those at the trigger height or more, with what covers each
+    grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
+    reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
 
     @property
     def job(self) -> Job:
@@ -168,6 +171,9 @@ def assess(job: Job) -> Assessment:
     covered = coverage(index, found_edges)
     lines = line_results(index, profile)
     anchors = anchor_runs(index)
+    line_runs = [run for r in lines for run in r.runs]
+    ground = grounds(index, profile, line_runs, anchors)
+    reaches = edge_reaches(index, line_runs, anchors, ground)
     hangs = _hangs(index, lines, anchors)
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
@@ -182,7 +188,7 @@ def assess(job: Job) -> Assessment:
         *combined_findings(index, lines, profile),
         *_load_path(index, posts, open_posts, on_slab),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
-        *reach_findings(index, [run for r in lines for run in r.runs], anchors),
+        *reach_findings(index, reaches),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_procedure(index),
@@ -203,4 +209,6 @@ def assess(job: Job) -> Assessment:
         tuple(on_slab),
         found_edges,
         tuple(covered),
+        tuple(ground),
+        tuple(reaches),
     )

@@ -30,6 +30,16 @@ class Below:
     name: NDArray[np.object_]  # shape (S,)
 
 
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A thing that may lie below: its top at each spot, m, and where it does."""
+
+    name: str
+    top: Array  # (S,)
+    here: Bools  # (S,)
+    named: bool  # by the side itself, not found by its place
+
+
 def present(lower: LowerLevel, phase: Phase) -> bool:
     """True where a lower level is there on any day of a phase."""
     begins = lower.start is None or lower.start <= phase.end
@@ -52,31 +62,35 @@ def _over(lower: LowerLevel, points: NDArray[np.object_]) -> Bools:
     return np.asarray(shapely.distance(area, points) <= FALL_RADIUS)
 
 
-def _top(lower: LowerLevel, points: NDArray[np.object_]) -> Array:
+def _top(lower: LowerLevel, points: NDArray[np.object_], over: Bools) -> Array:
     """Its highest within reach of a fall from each spot; where it was not measured, its stated elevation."""
-    flat = np.full(len(points), lower.elevation)
-    if not lower.spots:
-        return flat
+    top = np.full(len(points), lower.elevation)
+    if not lower.spots or not over.any():
+        return top
     # the circle is drawn round from outside, so that no part of it is left out
-    reach = shapely.buffer(points, FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
+    reach = shapely.buffer(points[over], FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
     if lower.area is not None:
         reach = shapely.intersection(reach, shapely.polygons(np.asarray(lower.area)))
-    here = ~shapely.is_empty(reach)
-    flat[here] = sloping_ground(lower.spots).highest_near(reach[here], beyond=lower.elevation)
-    return flat
+    top[over] = sloping_ground(lower.spots).highest_near(reach, beyond=lower.elevation)
+    return top
 
 
 def _candidates(
     index: Index, stance: Stance, side: Side, phase: Phase, surface: float, points: NDArray[np.object_]
-) -> list[tuple[str, Array, Bools]]:
+) -> list[_Candidate]:
     levels = index.job.layout.levels
     everywhere = np.ones(len(points), dtype=bool)
-    found = [(name, np.full(len(points), levels[name]), everywhere) for name in side.onto if name in levels]
+    found = [
+        _Candidate(name, np.full(len(points), levels[name]), everywhere, named=True)
+        for name in side.onto
+        if name in levels
+    ]
     for lower in index.job.lower_levels or []:
         listed = lower.id in side.onto
         by_place = lower.area is not None and lower.kind in _FOUND_BY_PLACE and lower.elevation < surface
         if (listed or by_place) and present(lower, phase):
-            found.append((lower.name, _top(lower, points), _over(lower, points)))
+            over = _over(lower, points)
+            found.append(_Candidate(lower.name, _top(lower, points, over), over, named=listed))
     return found
 
 
@@ -92,12 +106,12 @@ def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float
     candidates = _candidates(index, stance, side, phase, surface, points)
     elevation = np.full(len(at), -np.inf)
     name = np.full(len(at), "", dtype=object)
-    for label, height, here in candidates:
-        higher = here & (height > elevation)
-        elevation[higher], name[higher] = height[higher], label
+    for c in candidates:
+        higher = c.here & (c.top > elevation)
+        elevation[higher], name[higher] = c.top[higher], c.name
     bare = ~np.isfinite(elevation)
     if bare.any():
-        highest = max(((float(h.max()), n) for n, h, _ in candidates), default=None)
+        highest = max(((float(c.top.max()), c.name) for c in candidates if c.named), default=None)
         fallback = highest or (index.surface(phase.lower_level), phase.lower_level)
         elevation[bare], name[bare] = fallback
     return Below(elevation, name)
