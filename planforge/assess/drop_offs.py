@@ -363,13 +363,19 @@ def _turn(before: Array, after: Array) -> float:
 
 
 def _chains(pieces: list[_Piece]) -> list[list[_Piece]]:
-    """Pieces put together where one carries on the other."""
+    """Pieces put together where one carries on the other, past the corner an outline begins at too."""
     chains: list[list[_Piece]] = []
     for piece in pieces:
         if chains and piece.follows(chains[-1][-1]):
             chains[-1].append(piece)
         else:
             chains.append([piece])
+    first: dict[str, int] = {}
+    for n, chain in enumerate(chains):
+        start = first.setdefault(chain[0].side.of, n)
+        if start != n and chains[start][0].follows(chain[-1]):
+            chains[start] = [*chain, *chains[start]]
+            chains[n] = []
     return [c for c in chains if sum(np.hypot(*(p.ends[1] - p.ends[0])) for p in c) >= _LEAST]
 
 
