@@ -38,7 +38,8 @@ def anchor_reach(run: AnchorRun) -> float:
     return _by_connector(run.connector.length, run.above)
 
 
-def _plan_line(run: RigRun) -> shapely.LineString:
+def plan_line(run: RigRun) -> shapely.LineString:
+    """The line that a stance is tied to, in plan."""
     return shapely.linestrings(np.asarray([run.rig.parts.start[:2], run.rig.parts.end[:2]]))
 
 
@@ -117,7 +118,7 @@ def _edge(
         if g.id in uses and (not g.phases or phase in g.phases)
     ]
     within = [
-        shapely.buffer(_plan_line(r), line_reach(r))
+        shapely.buffer(plan_line(r), line_reach(r))
         for r in line_runs
         if r.rig.parts.line.id in uses and phase in r.rig.task.phases
     ]
