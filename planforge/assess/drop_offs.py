@@ -162,13 +162,11 @@ def _pieces(index: Index, building: Building, phase: Phase, trigger: float) -> I
             known[lowest] = under(index, phase, lowest, trigger)
         face = side.ends + side.beside * (side.face_at / BESIDE)
         for landing in known[lowest].along(face, side.top, side.beside):
-            inside = landing.onto.startswith("floor ") or landing.onto in index.job.layout.levels
-            if side.looks_in and not inside:
-                continue
-            yield from _by_trigger(side, landing, trigger, inside=inside)
+            if landing.inside or not side.looks_in:
+                yield from _by_trigger(side, landing, trigger)
 
 
-def _by_trigger(side: _Side, landing: Landing, trigger: float, *, inside: bool) -> Iterator[_Piece]:
+def _by_trigger(side: _Side, landing: Landing, trigger: float) -> Iterator[_Piece]:
     """A landing's piece, cut where its height passes the trigger."""
     shares = np.array([landing.start, landing.end])
     top = side.top[0] + shares * (side.top[1] - side.top[0])
@@ -177,7 +175,7 @@ def _by_trigger(side: _Side, landing: Landing, trigger: float, *, inside: bool) 
     cuts = [0.0, 1.0]
     if first * last < 0 and min(abs(first), abs(last)) > _TINY:
         cuts.insert(1, first / (first - last))
-    kind = "open-to-below" if inside and side.kind == "perimeter" else side.kind
+    kind = "open-to-below" if landing.inside and side.kind == "perimeter" else side.kind
     for u, v in pairwise(cuts):
         at = shares[0] + np.array([u, v]) * (shares[1] - shares[0])
         ends = side.ends[0] + at[:, None] * (side.ends[1] - side.ends[0])

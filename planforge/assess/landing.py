@@ -44,6 +44,7 @@ class Surface:
     area: shapely.Polygon | shapely.MultiPolygon
     elevation: float  # m; of sloping ground its lowest spot, which holds beyond its spots
     slope: SlopingGround | None = None
+    inside: bool = False  # the building's own floor or slab
 
     @property
     def ground(self) -> bool:
@@ -75,6 +76,7 @@ class Landing:
     end: float
     below: tuple[float, float]  # m, at its start and end
     onto: str
+    inside: bool  # onto the building's own floor or slab
 
 
 @dataclass(frozen=True)
@@ -104,35 +106,33 @@ class Under:
         ends = np.array([_on(side, t) for t in piece])
         probe = ends.mean(axis=0) + beside
         spells = [
-            [(s.name, s.ground, *s.ends(probe, ends[0], ends[1])) for s in self._at(spell, probe)]
-            for spell in self.spells
+            [(s, *s.ends(probe, ends[0], ends[1])) for s in self._at(spell, probe)] for spell in self.spells
         ]
         tops = [float(_on(top, t)) for t in piece]
-        functions = {(f, g) for spell in spells for _, _, f, g in spell} | {(tops[0], tops[1])}
+        functions = {(f, g) for spell in spells for _, f, g in spell} | {(tops[0], tops[1])}
         for u, v in pairwise(_meetings(functions)):
             falls = [self._fall(spell, tops, (u, v), probe) for spell in spells]
-            lowest = min(falls, key=lambda f: f[1] + f[2])
-            name, low, high = lowest
+            name, inside, low, high = min(falls, key=lambda f: f[2] + f[3])
             if (low + high) / 2 < _mix(tops, (u + v) / 2) - _TINY:
                 span = piece[1] - piece[0]
-                yield Landing(piece[0] + u * span, piece[0] + v * span, (low, high), name)
+                yield Landing(piece[0] + u * span, piece[0] + v * span, (low, high), name, inside)
 
     def _fall(
         self,
-        spell: list[tuple[str, bool, float, float]],
+        spell: list[tuple[Surface, float, float]],
         tops: list[float],
         part: tuple[float, float],
         probe: Array,
-    ) -> tuple[str, float, float]:
-        """Name and heights at both ends of what stops a fall on one spell of days."""
+    ) -> tuple[str, bool, float, float]:
+        """What stops a fall on one spell of days: name, whether inside, heights at both ends."""
         middle = sum(part) / 2
         edge = _mix(tops, middle)
-        solid = [s for s in spell if s[1] or _mix(s[2:], middle) <= edge + _TINY]
+        solid = [s for s in spell if s[0].ground or _mix(s[1:], middle) <= edge + _TINY]
         if not solid:
             name, height = self._elsewhere(probe)
-            return name, height, height
-        name, _, f, g = max(solid, key=lambda s: _mix(s[2:], middle))
-        return name, _mix((f, g), part[0]), _mix((f, g), part[1])
+            return name, False, height, height
+        surface, f, g = max(solid, key=lambda s: _mix(s[1:], middle))
+        return surface.name, surface.inside, _mix((f, g), part[0]), _mix((f, g), part[1])
 
     @staticmethod
     def _at(spell: tuple[Surface, ...], probe: Array) -> list[Surface]:
@@ -219,7 +219,7 @@ def _surface(level: LowerLevel) -> Surface | None:
 def _slab(index: Index) -> list[Surface]:
     outline = index.job.layout.slab or index.job.layout.footprint
     name = next((n for n, height in index.job.layout.levels.items() if height == 0.0), "slab")
-    return [Surface(name, "slab", shapely.Polygon(outline), 0.0)]
+    return [Surface(name, "slab", shapely.Polygon(outline), 0.0, inside=True)]
 
 
 def floor_surface(index: Index, floor: Floor) -> Surface:
@@ -227,7 +227,7 @@ def floor_surface(index: Index, floor: Floor) -> Surface:
     levels = index.job.layout.levels
     holes = [shapely.Polygon(o.outline) for o in openings_at(index, levels[floor.level])]
     area = shapely.difference(shapely.Polygon(floor.outline), shapely.union_all(holes))
-    return Surface(f"floor {floor.id}", "floor", area, levels[floor.level])
+    return Surface(f"floor {floor.id}", "floor", area, levels[floor.level], inside=True)
 
 
 def openings_at(index: Index, elevation: float) -> list[Opening]:

@@ -292,7 +292,7 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
 def _reach(index: Index, means: Means, hang: Hang, show: Printed) -> ReachCell:
     if means.reaches is None or means.stands_on is None:
         return ReachCell("", "", "open")
-    floor = index.surface(means.stands_on)
+    floor = index.lowest(means.stands_on)
     most, least = hang.highest - floor, hang.lowest - floor
     if keeps(most, means.reaches, "at most") is Verdict.MEETS:
         state: ReachState = "all"

@@ -96,6 +96,15 @@ def test_open_from_laid_until_enclosed() -> None:
     assert {d.onto for d in of(closed, "F", "walls")} == {("slab",)}
 
 
+def test_enclosed_side_over_ground_of_no_stated_place_is_closed() -> None:
+    """Nothing stated lies below it: the phase's lower level holds there, and yet it is outside."""
+    yard = {"lower_levels": []}
+    drops = found({"floors": [floor("F", box(30, 20, 50, 40), enclosed="walls")]}, yard).over
+    assert length(of(drops, "F")) == pytest.approx(80.0)
+    assert heights(of(drops, "F")) == {round(11 + 4 / 12, 6)}
+    assert length(of(drops, "F", "walls")) == pytest.approx(20.0)
+
+
 def test_wall_raised_before_closes_a_side_that_looks_in() -> None:
     wall = {"id": "W", "path": [["30 ft", "20 ft"], ["40 ft", "20 ft"]], "thickness": "5 1/2 in"}
     wall |= {"level": "second", "top": "19 ft", "raised": "deck"}

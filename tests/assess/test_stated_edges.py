@@ -124,3 +124,43 @@ def test_height_by_geometry_governs_and_an_overstated_one_is_named() -> None:
     over = finding(assessed(BASE | {"hazards.H1.height": "14 ft"}), "hazard.height", "H1")
     assert over.verdict is MEETS
     assert over.note == "Overstated: by geometry and levels it is 12.3 ft down to Grade."
+
+
+GABLE = {
+    "id": "R",
+    "outline": [
+        ["0", "0"],
+        ["40 ft", "0"],
+        ["40 ft", "15 ft"],
+        ["40 ft", "30 ft"],
+        ["0", "30 ft"],
+        ["0", "15 ft"],
+    ],
+    "heights": ["19'-5\"", "19'-5\"", "26 ft", "19'-5\"", "19'-5\"", "26 ft"],
+    "worked": ["walls"],
+}
+
+
+def test_roof_edge_is_drawn_at_the_plates_level_all_along_its_slope() -> None:
+    def edge(name: str, path: list[list[str]], kind: str) -> dict[str, Any]:
+        return {"id": name, "kind": kind, "path": path, "level": "plate", "phases": ["walls"]}
+
+    def hazard(name: str, of: str) -> dict[str, Any]:
+        at = {"id": name, "kind": "roof edge", "name": "Roof", "at": ["20 ft", "0"], "edge": of}
+        return at | {"height": "27 ft", "phases": ["walls"], "exposed": "Roofers"}
+
+    roof: Changes = BARE | {"building": {"roofs": [GABLE]}}
+    bare = {f.where: f for f in assessed(roof).findings if f.id == "edge.found"}
+    assert {f.verdict for f in bare.values()} == {SHORT}
+    assert sum(f.value for f in bare.values()) == pytest.approx(140 * FOOT)
+    east = [["40 ft", "0"], ["40 ft", "30 ft"]]
+    drawn = roof | {"layout.edges.+": edge("E-R", east, "rake"), "hazards.+": hazard("H9", "E-R")}
+    now = {f.where: f for f in assessed(drawn).findings if f.id == "edge.found"}
+    assert [f.note.partition("; ")[2] for f in now.values() if f.verdict is MEETS] == ["E-R."]
+    assert sum(f.value for f in now.values()) == pytest.approx(110 * FOOT)
+    height = finding(assessed(drawn), "hazard.height", "H9")
+    assert height.verdict is MEETS
+    assert "Grade" in height.note
+    low = drawn | {"hazards.+": hazard("H9", "E-R") | {"height": "26 ft"}}
+    # the peak stands 26 ft over the slab and 27 ft over the ground
+    assert finding(assessed(low), "hazard.height", "H9").limit == pytest.approx(27 * FOOT)
