@@ -192,7 +192,12 @@ def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label
         (z.id, (z.id, z.kind), z.outline, False) for z in content.zones
     ]
     wanted += [
-        (level.id, (level.id, f"top {display.length(level.elevation)}"), level.area, True)
+        (
+            level.id,
+            (level.id, f"{'highest' if level.spots else 'top'} {display.length(level.elevation)}"),
+            level.area,
+            True,
+        )
         for level in content.lower_levels
         if level.area is not None
     ]
