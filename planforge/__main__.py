@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
 
 def main() -> None:
     """Load the command line and run it."""
+    # The matrices are small: threads for them cost more than they save. numpy reads this when it is loaded.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         run = import_module("planforge.cli").main
     except KeyboardInterrupt:

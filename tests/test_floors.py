@@ -11,9 +11,9 @@ PACKAGE = Path(__file__).resolve().parent.parent / "planforge"
 FLOORS = [
     "errors",
     "units",
+    "codes",
     "job",
     "calc",
-    "codes",
     "assess",
     "proposal",
     "cad",

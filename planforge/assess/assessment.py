@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
@@ -27,7 +29,9 @@ from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings
-from planforge.assess.rescue import Hang, assess_rescue
+from planforge.assess.required_contents import hold_unsettled, required_contents
+from planforge.assess.rescue import assess_rescue
+from planforge.assess.rescue_reach import Hang
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
@@ -124,7 +128,8 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
                 r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
                 for r in own
             )
-            hangs[anchor.id] = Hang(highest, lowest)
+            spots = np.unique(np.concatenate([r.spots for r in own]), axis=0)
+            hangs[anchor.id] = Hang(highest, lowest, spots)
     return hangs
 
 
@@ -193,7 +198,9 @@ def assess(job: Job) -> Assessment:
         *assess_people(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),
+        *required_contents(index, profile),
     ]
+    findings = hold_unsettled(findings, profile)
     findings += assess_release(index, findings, {r.id: r.card.at_measurement for r in lines})
     findings = accept(index, findings)
     findings.sort(key=lambda f: (_ORDER[f.id], RANK[f.verdict]))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from planforge.assess.index import Index
 from planforge.assess.line_model import COLD_CLEARANCE
 from planforge.assess.lines import LineResult
-from planforge.assess.rig import Lines, Place, fallers, installed_lines, positions
+from planforge.assess.rig import Lines, Place, fallers, hung_lines, positions
 from planforge.assess.sides import SideRun
 from planforge.calc.arrays import pick_record
 from planforge.calc.arrest import Arrest, arrest
@@ -57,9 +57,9 @@ def capacity_tables(index: Index, results: tuple[LineResult, ...]) -> dict[str, 
     the line most; clearance at the governing place of the stance with the least left over.
     """
     rigged = [r for r in results if r.runs]
-    lines = installed_lines(index)
-    if not rigged or lines is None:
+    if not rigged:
         return {}
+    lines = hung_lines(index, [r.parts for r in rigged])
     try:
         return _tables(lines, rigged, BEYOND)
     except CalculationError:

@@ -560,8 +560,8 @@ CHECKS: dict[str, Check] = {
     ),
     "rescue.reach": Check(
         "A means that reaches",
-        "A stated means reaches a worker who hangs after an arrest.",
-        "29 CFR 1926.502(d)(20)",
+        "In each phase a means reaches whoever hangs after an arrest: height, outreach, rope.",
+        "29 CFR 1926.502(d)(20), 1926.1053(b)(5)(i)",
         COMPETENT,
         False,
     ),
@@ -570,6 +570,18 @@ CHECKS: dict[str, Check] = {
         "The drilled time is within the contractor's target.",
         "contractor's target; OSHA SHIB 03-24-2004",
         COMPETENT,
+    ),
+    "rescue.people": Check(
+        "People enough to rescue",
+        "The shift has as many free hands as each means takes, one of the team hanging and one calling.",
+        "29 CFR 1926.502(d)(20)",
+        COMPETENT,
+    ),
+    "rescue.arrival": Check(
+        "When the responders arrive",
+        "The responders' own word how soon they arrive is stated.",
+        "29 CFR 1926.502(d)(20)",
+        COORDINATOR,
     ),
     "rescue.kit": Check(
         "Rescue equipment on the drawing",
@@ -582,5 +594,19 @@ CHECKS: dict[str, Check] = {
         "Each is written, and drilled on this lot.",
         "29 CFR 1926.502(d)(19), (20)",
         COMPETENT,
+    ),
+    "code.contents": Check(
+        "Contents the code requires",
+        "What the code profile asks a plan to contain is stated.",
+        "",
+        COORDINATOR,
+        False,
+    ),
+    "code.barred": Check(
+        "Systems the code does not allow",
+        "No hazard is guarded by a system that the code profile bars.",
+        "",
+        COMPETENT,
+        False,
     ),
 }

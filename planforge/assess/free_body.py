@@ -6,11 +6,13 @@ counter-clockwise from the plan's x; tension positive; a moment points the way i
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from planforge.assess.load_path import PostResult
+from planforge.assess.post_model import GuyParts
 from planforge.calc.arrays import Array
 from planforge.calc.guy import anchor_force
 from planforge.calc.guyed_post import Loads, solve_post
@@ -70,48 +72,54 @@ def governing_case(result: PostResult) -> int:
     return int(np.nanargmax(result.post_ratio))
 
 
-def free_body(result: PostResult, case: int, factor: float, base_stiffness: float) -> FreeBody:
-    """The post under one of its cases at ``factor`` times its own load.
+def free_bodies(
+    result: PostResult, case: int, factors: Sequence[float], base_stiffness: float
+) -> tuple[FreeBody, ...]:
+    """The post under one of its cases at each of ``factors`` times its own load.
 
     Solved anew, not scaled: pretension and guys that slacken are not proportional to the load.
 
     Args:
         result: the post.
         case: which of its cases.
-        factor: 1 for the arrest's own load.
+        factors: 1 for the arrest's own load.
         base_stiffness: N m/rad, 0 pinned to np.inf clamped.
     """
     parts = result.parts
-    force = factor * result.cases[case].force
-    head = np.array([parts.kind.head_height])
+    forces = np.outer(factors, result.cases[case].force)
     response = solve_post(
         parts.mechanical(base_stiffness),
         parts.mechanical_guys(pretensioned=True),
-        Loads(head, force[None, :], parts.own_weight),
+        Loads(np.array([parts.kind.head_height]), forces[:, None, :], parts.own_weight),
     )
-    guys = []
-    for tension, guy in zip(response.tension, parts.guys, strict=True):
-        at_plate = anchor_force(float(tension), guy.angle, guy.azimuth, guy.line.plate)
-        guys.append(
-            GuyForces(
-                guy.line.id,
-                guy.azimuth,
-                guy.angle,
-                guy.line.height,
-                guy.length,
-                float(tension),
-                float(at_plate.uplift),
-                float(at_plate.shear),
-            )
-        )
     inner = [j.height for j in parts.kind.joints if j.height < parts.kind.head_height]
-    return FreeBody(
-        factor=factor,
-        pull=force,
-        guys=tuple(guys),
-        weight=parts.own_weight * parts.kind.head_height,
-        base_force=np.asarray(response.base_force),
-        base_moment=float(np.linalg.norm(response.base_moment)),
-        joints=tuple((h, float(response.moment_at(h))) for h in inner),
-        stands=bool(response.stands),
+    moments = [(h, response.moment_at(h)) for h in inner]
+    return tuple(
+        FreeBody(
+            factor=factor,
+            pull=forces[n],
+            guys=tuple(
+                _guy_forces(g, float(t)) for g, t in zip(parts.guys, response.tension[n], strict=True)
+            ),
+            weight=parts.own_weight * parts.kind.head_height,
+            base_force=response.base_force[n],
+            base_moment=float(np.linalg.norm(response.base_moment[n])),
+            joints=tuple((h, float(moment[n])) for h, moment in moments),
+            stands=bool(response.stands[n]),
+        )
+        for n, factor in enumerate(factors)
+    )
+
+
+def _guy_forces(guy: GuyParts, tension: float) -> GuyForces:
+    at_plate = anchor_force(tension, guy.angle, guy.azimuth, guy.line.plate)
+    return GuyForces(
+        guy.line.id,
+        guy.azimuth,
+        guy.angle,
+        guy.line.height,
+        guy.length,
+        tension,
+        float(at_plate.uplift),
+        float(at_plate.shear),
     )

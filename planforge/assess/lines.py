@@ -12,7 +12,7 @@ from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, v
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
-from planforge.assess.rescue import Hang
+from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import installed_lines, line_rigs
 from planforge.assess.sag_card import SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
@@ -154,7 +154,7 @@ def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
         r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
         for r in runs
     ]
-    return Hang(highest=max(high), lowest=min(low))
+    return Hang(max(high), min(low), np.unique(np.concatenate([r.rig.spots for r in runs]), axis=0))
 
 
 def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:

@@ -40,6 +40,16 @@ _IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.reach"})
 _IN_PERCENT: Final = frozenset({"line.second_opinion"})
 _AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
 
+_STEPS: Final = {
+    "N": (10 * LBF, 10.0),
+    "kg": (POUND, 1.0),
+    "N m": (10 * FOOT * LBF, 10.0),
+    "Pa": (PSI, 1e5),
+    "m/s": (MPH, 1 / 3.6),
+    "": (0.01, 0.01),
+}
+"""The printed step of a unit, in the us and in the metric system."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
@@ -101,17 +111,19 @@ class FindingDisplay(Display):
             return _Scale(0.01, "{:.2f}".format, "{:.2f}".format)
         if finding.unit == "m":
             return self._length_scale(finding)
-        us = self.system == "us"
-        scales = {
-            "N": _Scale(10 * LBF if us else 10.0, self.force, self.force),
-            "kg": _Scale(POUND if us else 1.0, self.mass, self.mass),
-            "K": _Scale(1e-6, self.temperature, self.degrees),
-            "N m": _Scale(10 * FOOT * LBF if us else 10.0, self.moment, self.moment),
-            "Pa": _Scale(PSI if us else 1e5, self.pressure, self.pressure),
-            "m/s": _Scale(MPH if us else 1 / 3.6, self.speed, self.speed),
-            "": _Scale(0.01, count_text, count_text),
+        printers: dict[str, Callable[[float], str]] = {
+            "N": self.force,
+            "kg": self.mass,
+            "K": self.temperature,
+            "N m": self.moment,
+            "Pa": self.pressure,
+            "m/s": self.speed,
+            "": count_text,
         }
-        return scales.get(finding.unit, _Scale(1e-6, self._in(finding.unit), self._in(finding.unit)))
+        text = printers.get(finding.unit) or self._in(finding.unit)
+        us_step, metric_step = _STEPS.get(finding.unit, (1e-6, 1e-6))
+        step = us_step if self.system == "us" else metric_step
+        return _Scale(step, text, self.degrees if finding.unit == "K" else text)
 
     def _in(self, unit: str) -> Callable[[float], str]:
         return lambda value: self.value(value, unit)

@@ -3,35 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
+
+import numpy as np
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
+from planforge.assess.rescue_reach import Hang, Reached, reached, there
+from planforge.job.layout import Anchor, Lifeline
 from planforge.job.rescue import Means, Rescue
-
-
-@dataclass(frozen=True, slots=True)
-class Hang:
-    """Where the D-ring of a worker hangs after an arrest: the highest and lowest elevation, m."""
-
-    highest: float
-    lowest: float
 
 
 def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
     """Every rescue check; ``hangs`` gives the hanging D-ring for each line and anchor."""
     rescue = index.job.rescue
     if rescue is None:
-        checks = ("contacts", "teams", "reach", "time", "kit", "procedure")
+        checks = ("contacts", "teams", "reach", "time", "kit", "procedure", "people", "arrival")
         return [
             found(f"rescue.{c}", "lot", Verdict.SHORT, value="not written", note="Write the part rescue.")
             for c in checks
         ]
-    findings = [_contacts(rescue), _teams(rescue), _procedure(rescue)]
+    findings = [_contacts(rescue), _teams(rescue), _procedure(rescue), _arrival(rescue)]
     for place, hang in hangs.items():
         findings += _reach(index, rescue, place, hang)
     for means in rescue.means:
-        findings += [_time(rescue, means), _kept(means)]
+        findings += [_time(rescue, means), _kept(means), _people(rescue, means)]
     return findings
 
 
@@ -93,41 +89,107 @@ def _procedure(rescue: Rescue) -> Finding:
 
 
 def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding]:
-    """Best first: the means with the most to spare over the highest hanging D-ring."""
-    best: tuple[float, Means, float] | None = None
-    for means in rescue.means:
-        if place not in means.serves or means.reaches is None or means.stands_on is None:
-            continue
-        need = hang.highest - index.lowest(means.stands_on)
-        spare = means.reaches - need
-        if best is None or spare > best[0]:
-            best = (spare, means, need)
-    if best is None:
-        return [
-            found(
-                "rescue.reach",
-                place,
-                Verdict.SHORT,
-                value=hang.highest,
-                limit="no means with a stated reach serves it",
-                unit="m",
-                note="State rescue.means with serves, reaches and stands_on for it.",
-            )
-        ]
-    _, means, need = best
-    assert means.reaches is not None and means.stands_on is not None  # chosen above
-    return [
-        found(
+    """By phase: everyone who may hang at a line or anchor is reached by some means that is there then."""
+    served = [
+        r for m in rescue.means if place in m.serves for r in [reached(index, m, hang)] if r is not None
+    ]
+    findings = []
+    layout = index.job.layout
+    things: list[Lifeline | Anchor] = [*layout.lines, *layout.anchors]
+    for phase in index.shared_phases(next(t.phases for t in things if t.id == place)):
+        here = [r for r in served if there(index, r.means, index.phases[phase])]
+        findings.append(replace(_best(index, place, hang, here), phase=phase))
+    return findings
+
+
+def _best(index: Index, place: str, hang: Hang, here: list[Reached]) -> Finding:
+    """The means that reaches everyone with the most to spare; else all that reach some, together."""
+    if not here:
+        return found(
             "rescue.reach",
             place,
-            keeps(need, means.reaches, "at most"),
-            value=need,
-            limit=means.reaches,
+            Verdict.SHORT,
+            value=hang.highest,
+            limit="no means with a stated reach serves it",
             unit="m",
-            sense="at most",
-            note=f"A hanging D-ring above {index.surface_name(means.stands_on)}; {means.name}.",
+            note="State rescue.means with serves, reaches and stands_on for it.",
         )
-    ]
+    every = [r for r in here if r.everyone]
+    able = [r for r in here if r.high_enough and r.near.any()]
+    together = bool(able) and bool(np.logical_or.reduce([r.near for r in able]).all())
+    if every:
+        chosen = [max(every, key=lambda r: (not r.open, r.reaches - r.needed))]
+    else:
+        chosen = able if together else [max(here, key=_closest)]
+    lead = min(chosen, key=lambda r: r.reaches - r.needed)
+    verdict = Verdict.MEETS if every or together else Verdict.SHORT
+    missing = [f"{r.means.id}: {', '.join(r.open)}" for r in chosen if r.open]
+    if missing and verdict is Verdict.MEETS:
+        verdict = Verdict.CONFIRM
+    names = "; ".join(f"{r.means.name}, from {index.surface_name(r.means.stands_on or '')}" for r in chosen)
+    why = "" if verdict is not Verdict.SHORT else " " + _lacks(lead)
+    return found(
+        "rescue.reach",
+        place,
+        verdict,
+        value=lead.needed,
+        limit=lead.reaches,
+        unit="m",
+        sense="at most",
+        note=f"The highest hanging D-ring. {names}.{why}"
+        + (f" State {'; '.join(missing)}." if missing else ""),
+    )
+
+
+def _closest(one: Reached) -> tuple[bool, int, float]:
+    return one.high_enough, int(one.near.sum()), one.reaches - one.needed
+
+
+def _lacks(one: Reached) -> str:
+    if one.reaches < one.needed - 1e-9:
+        return "It does not reach that high."
+    if one.rope_short > 0.0:
+        return "Its rope is too short to lower to what it stands on."
+    beyond = int((~one.near).sum())
+    return f"{beyond} of {len(one.near)} places along it lie beyond its outreach."
+
+
+def _people(rescue: Rescue, means: Means) -> Finding:
+    """Who is left on the smallest shift when one of the team hangs and one calls."""
+    teams = [{t.lead, t.alternate, *t.members} - {t.caller} for t in rescue.teams]
+    left = min((len(team) - 1 for team in teams), default=0)
+    good = left >= means.people
+    return found(
+        "rescue.people",
+        means.id,
+        stated(good),
+        value=float(left),
+        limit=float(means.people),
+        sense="at least",
+        note="The smallest shift's lead, alternate and members, less the caller and one who may hang."
+        + ("" if good else " Name more members under rescue.teams, or choose a means that takes fewer."),
+    )
+
+
+def _arrival(rescue: Rescue) -> Finding:
+    known = [c for c in rescue.contacts if c.arrives is not None]
+    soonest = min(known, key=lambda c: c.arrives or 0.0, default=None)
+    if soonest is None or soonest.arrives is None:
+        return found(
+            "rescue.arrival",
+            "lot",
+            Verdict.CONFIRM,
+            value="not stated",
+            note="Ask the responders how soon they arrive; state arrives under rescue.contacts.",
+        )
+    return found(
+        "rescue.arrival",
+        "lot",
+        Verdict.MEETS,
+        value=soonest.arrives,
+        unit="s",
+        note=f"{soonest.who}, by their own word. The crew's own means must not wait for them.",
+    )
 
 
 def _time(rescue: Rescue, means: Means) -> Finding:

@@ -136,11 +136,13 @@ class Lines:
         return np.array([order[p.rig.parts.line.id] + p.case for p in places], dtype=np.intp)
 
 
-def installed_lines(index: Index, of: Sequence[Lifeline] | None = None) -> Lines | None:
-    """Every line, or those ``of`` the job's, with its parts, as it hangs; None where there is no line."""
-    parts = [parts_of(index, line) for line in (index.job.layout.lines if of is None else of)]
-    if not parts:
-        return None
+def installed_lines(index: Index, of: Sequence[Lifeline]) -> Lines | None:
+    """The lines ``of`` the job with their parts, as they hang; None where there is no line."""
+    return hung_lines(index, [parts_of(index, line) for line in of]) if of else None
+
+
+def hung_lines(index: Index, parts: list[LineParts]) -> Lines:
+    """Lines of one or more known parts, as they hang."""
     return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), len(CASES))))
 
 

@@ -50,7 +50,8 @@ class SideRun:
         return tuple((name, self._at(value)) for name, value in self.terms.ordered)
 
     def _at(self, value: object) -> float:
-        return float(np.broadcast_to(np.asarray(value), self.under.elevation.shape)[self.governs])
+        values = np.asarray(value)
+        return float(values.item() if values.size == 1 else values[self.governs])
 
 
 def bears_on_edge(stance: Stance, lateral: Array, above: Array) -> bool:

@@ -186,18 +186,20 @@ def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = Non
     held = np.broadcast_to(held, (*shape, count)).reshape(cases, count)
 
     f = _nodal(points, spread, z)
-    F, B, R = _flexibility(z, post), _guy_forces(z, guys), _tilt_movements(z)
+    F, B, R = _flexibility(z, post), _guy_forces(z, guys, count), _tilt_movements(z)
     k, t0 = (np.broadcast_to(as_array(v), (count,)) for v in (guys.stiffness, guys.pretension))
+    give = F @ B
     problem = TensionOnly(
-        compliance=np.diag(1.0 / k) + B.T @ F @ B,
+        compliance=np.diag(1.0 / k) + B.T @ give,
         lever=R.T @ B,
         base_stiffness=post.base_stiffness,
-        gap=t0 / k - f @ F @ B,
+        gap=t0 / k - f @ give,
         tipping=f @ R,
     )
     answer = solve_tension_only(problem, held)
-    movement = (f + answer.tension @ B.T) @ F + answer.tilt @ R.T
-    flat = _respond(z, points, spread, (answer.tension @ B.T).reshape(cases, len(z), 5), movement, answer)
+    by_guys = answer.tension @ B.T
+    movement = (f + by_guys) @ F + answer.tilt @ R.T
+    flat = _respond(z, points, spread, by_guys.reshape(cases, len(z), 5), movement, answer)
     return Response(z, *(np.reshape(v, (*shape, *v.shape[1:])) for v in flat))
 
 
@@ -223,16 +225,16 @@ def head_stiffness(
     Returns:
         N/m; 0 where the post does not stand under either pull.
     """
-    a, high, low = np.broadcast_arrays(as_array(azimuth), as_array(force), as_array(rest_force))
+    cases = np.shape(present)[:-1] if present is not None else ()
+    shape = np.broadcast_shapes(np.shape(azimuth), np.shape(force), np.shape(rest_force), cases)
+    a, high, low = (np.broadcast_to(as_array(v), shape) for v in (azimuth, force, rest_force))
     if not np.all(high != low):
         raise CalculationError("guyed post: the secant stiffness needs two different pulls.")
     towards = pull(1.0, a)
-
-    def movement(H: Array) -> Array:
-        loads = Loads(np.asarray([post.height]), (towards * H[..., None])[..., None, :])
-        return np.asarray(np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1))
-
-    stiffness = (high - low) / (movement(high) - movement(low))
+    both = np.stack([high, low])
+    loads = Loads(np.asarray([post.height]), (towards * both[..., None])[..., None, :])
+    movement = np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1)
+    stiffness = (high - low) / (movement[0] - movement[1])
     return np.where(np.isnan(stiffness), 0.0, stiffness)
 
 
@@ -244,7 +246,7 @@ def one_missing(count: int) -> Bools:
 def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
     """Heights (N,) of base, segment ends, guys and forces, each once."""
     wanted = [as_array(v).ravel() for v in (post.heights, guys.height, loads.heights)]
-    z = np.unique(np.concatenate([[0.0], *wanted]))
+    z = np.sort(np.concatenate([[0.0], *wanted]))
     if not (z[0] >= 0.0 and z[-1] <= post.height + _SAME_PLACE):
         raise CalculationError(
             f"guyed post: guys and forces lie between {z[0]:.6g} and {z[-1]:.6g} m; "
@@ -263,7 +265,7 @@ def _node_index(z: Array, heights: Array) -> NDArray[np.intp]:
 def _point_forces(z: Array, loads: Loads) -> Array:
     """Forces (..., N, 3) at the nodes."""
     at = np.eye(len(z))[_node_index(z, as_array(loads.heights))]
-    return np.asarray(np.einsum("pn,...pc->...nc", at, as_array(loads.force)))
+    return np.asarray(at.T @ as_array(loads.force))
 
 
 def _nodal(points: Array, spread: Array, z: Array) -> Array:
@@ -292,7 +294,8 @@ def _flexibility(z: Array, post: Post) -> Array:
     weights 1/6, 4/6, 1/6 is exact. Nothing is inverted: nodes that all but coincide do no harm, as they
     would in a stiffness matrix.
     """
-    below = np.arange(len(z) - 1)[:, None] < np.arange(len(z))  # (S, N): the length lies below the node
+    # (S, N): 1 where the length lies below the node
+    below = (np.arange(len(z) - 1)[:, None] < np.arange(len(z))).astype(np.float64)
     lengths = np.diff(z)
     segment = np.searchsorted(as_array(post.heights), 0.5 * (z[:-1] + z[1:]))
     count = len(as_array(post.heights))
@@ -300,34 +303,28 @@ def _flexibility(z: Array, post: Post) -> Array:
     EA = np.broadcast_to(as_array(post.axial_stiffness), (count,))[segment]
     places = z[:-1, None] + lengths[:, None] * np.array([0.0, 0.5, 1.0])
     weights = (lengths / EI)[:, None] * np.array([1.0, 4.0, 1.0]) / 6.0
-    force = np.where(below[:, None, :], z - places[..., None], 0.0)
-    couple = np.broadcast_to(below[:, None, :].astype(np.float64), force.shape)
-    moments = np.stack([force, couple], axis=-1)  # (S, 3, N, 2)
-    bending = np.einsum("sg,sgia,sgjb->iajb", weights, moments, moments)
+    force = below[:, None, :] * (z - places[..., None])
+    couple = np.broadcast_to(below[:, None, :], force.shape)
+    moments = np.stack([force, couple], axis=-1).reshape(-1, 2 * len(z))  # each place of each length
+    bending = (moments.T @ (weights.reshape(-1, 1) * moments)).reshape(len(z), 2, len(z), 2)
     flexibility = np.zeros((len(z), 5, len(z), 5))
     flexibility[:, 0:2, :, 0:2] = flexibility[:, 2:4, :, 2:4] = bending
-    flexibility[:, 4, :, 4] = np.einsum("s,si,sj->ij", lengths / EA, below, below)
+    flexibility[:, 4, :, 4] = below.T @ ((lengths / EA)[:, None] * below)
     return flexibility.reshape(5 * len(z), 5 * len(z))
 
 
-def _guy_forces(z: Array, guys: Guys) -> Array:
+def _guy_forces(z: Array, guys: Guys, count: int) -> Array:
     """Nodal forces (5 N, G) of each guy at a tension of one newton."""
     fields = (guys.height, guys.azimuth, guys.angle, guys.offset)
-    height, azimuth, angle, offset = (np.broadcast_to(as_array(v), (guys.count,)) for v in fields)
+    height, azimuth, angle, offset = (np.broadcast_to(as_array(v), (count,)) for v in fields)
     aside, down = np.sin(angle), np.cos(angle)
-    towards = np.stack([np.cos(azimuth), np.sin(azimuth)])
-    forces = np.zeros((len(z), 5, guys.count))
-    at = (_node_index(z, height), slice(None), range(guys.count))
-    columns = [
-        towards[0] * aside,
-        towards[0] * offset * down,
-        towards[1] * aside,
-        towards[1] * offset * down,
-        -down,
-    ]
-    for part, value in enumerate(columns):
-        forces[at[0], part, at[2]] = value
-    return forces.reshape(5 * len(z), guys.count)
+    twist = offset * down
+    to_x, to_y = np.cos(azimuth), np.sin(azimuth)
+    forces = np.zeros((len(z), 5, count))
+    forces[_node_index(z, height), :, np.arange(count)] = np.stack(
+        [to_x * aside, to_x * twist, to_y * aside, to_y * twist, -down], axis=-1
+    )
+    return forces.reshape(5 * len(z), count)
 
 
 def _tilt_movements(z: Array) -> Array:
@@ -347,13 +344,11 @@ def _respond(
     twist = guys[..., [1, 3]]
     ends = np.stack([z[:-1], z[1:]], axis=-1)
     left = z[-1] - ends
-    above = np.arange(len(z)) > np.arange(len(z) - 1)[:, None]
-    arm = np.where(above[:, None, :], z - ends[..., None], 0.0)
-    carried = (
-        np.einsum("sn,bnc->bsc", above, force)[:, :, None, :] + spread[:, None, None, :] * left[..., None]
-    )
-    moment = np.einsum("sen,bnc->bsec", arm, force[..., :2])
-    moment += np.einsum("sn,bnc->bsc", above, twist)[:, :, None, :]
+    above = (np.arange(len(z)) > np.arange(len(z) - 1)[:, None]).astype(np.float64)
+    arm = above[:, None, :] * (z - ends[..., None])
+    carried = (above @ force)[:, :, None, :] + spread[:, None, None, :] * left[..., None]
+    moment = (arm.reshape(-1, len(z)) @ force[..., :2]).reshape(len(points), *ends.shape, 2)
+    moment += (above @ twist)[:, :, None, :]
     moment += spread[:, None, None, :2] * (0.5 * left**2)[..., None]
     base_force = -(np.sum(force, axis=1) + spread * z[-1])
     return (

@@ -51,6 +51,18 @@ class Tensions:
 
 
 @dataclass(frozen=True, slots=True)
+class _Scaled:
+    """The problem with its rows and columns scaled to order one."""
+
+    problem: TensionOnly
+    matrix: Array  # (G + 2, G + 2), all bars pulling
+    right: Array  # (n, G + 2)
+    per_bar: Array  # (G,), what a scaled tension is multiplied by
+    per_tilt: float
+    slack: Array  # N, (n, 1): a tension as small as this is none
+
+
+@dataclass(frozen=True, slots=True)
 class _Trial:
     tension: Array  # (n, G)
     tilt: Array  # (n, 2)
@@ -65,71 +77,88 @@ def solve_tension_only(problem: TensionOnly, held: Bools) -> Tensions:
         CalculationError: a case that needs the search over all sets has more than :data:`MOST_BARS`.
     """
     n, bars = problem.gap.shape
-    pulling = held.copy()
+    scaled = _scaled(problem)
+    pulling, before = held.copy(), ~held
+    turning: list[int] = []  # cases that go to and fro between two sets
     tension, tilt = np.full((n, bars), np.nan), np.full((n, 2), np.nan)
     pending = np.arange(n)
     for _ in range(2 * bars + 4):
-        trial = _try_set(problem, pending, pulling[pending])
-        after = _next_set(problem, pending, trial, pulling[pending], held[pending])
+        trial = _try_set(scaled, pending, pulling[pending])
+        after = _next_set(scaled, pending, trial, pulling[pending], held[pending])
         rest = trial.balanced & np.all(after == pulling[pending], axis=-1)
         tension[pending[rest]], tilt[pending[rest]] = trial.tension[rest], trial.tilt[rest]
-        pulling[pending] = after
-        pending = pending[~rest]
+        again = ~rest & np.all(after == before[pending], axis=-1)
+        turning += pending[again].tolist()
+        before[pending], pulling[pending] = pulling[pending], after
+        pending = pending[~(rest | again)]
         if not len(pending):
             break
-    for case in pending:
-        found = _search_all(problem, int(case), held[case])
+    for case in [*turning, *pending.tolist()]:
+        found = _search_all(scaled, case, held[case])
         if found is not None:
             tension[case], tilt[case] = found
     stands = ~np.isnan(tilt[:, 0])
     return Tensions(np.where(stands[:, None], np.maximum(tension, 0.0), np.nan), tilt, stands)
 
 
-def _force_scale(problem: TensionOnly, cases: Indexes) -> Array:
-    """A force (n, 1) typical of each case: all tolerances are parts of it."""
-    stiffness = 1.0 / np.diag(problem.compliance)
-    by_gap = np.max(np.abs(problem.gap[cases]) * stiffness, axis=-1, initial=0.0)
-    lever = np.max(np.abs(problem.lever), initial=0.0)
-    by_moment = np.linalg.norm(problem.tipping[cases], axis=-1) / (lever if lever > 0.0 else 1.0)
-    return np.asarray(np.maximum(by_gap, by_moment)[:, None])
-
-
-def _next_set(problem: TensionOnly, cases: Indexes, trial: _Trial, pulling: Bools, held: Bools) -> Bools:
-    slack = _TOLERANCE * _force_scale(problem, cases)
-    return np.asarray(held & np.where(pulling, trial.tension >= -slack, trial.missing > slack))
-
-
-def _try_set(problem: TensionOnly, cases: Indexes, pulling: Bools) -> _Trial:
-    """Tensions (n, G) and tilt with just the ``pulling`` (n, G) bars in place, pulling or pushing.
-
-    Rows and columns are scaled to order one. A movement that nothing resists gets its least value by
-    the pseudo-inverse; whether something drives it shows in the balance.
-    """
+def _scaled(problem: TensionOnly) -> _Scaled:
     bars = len(problem.compliance)
-    d = 1.0 / np.sqrt(np.diag(problem.compliance))
+    flexibility = np.diag(problem.compliance)
+    d = 1.0 / np.sqrt(flexibility)
     lever = problem.lever * d
     k, coupling = problem.base_stiffness, float(np.max(np.sum(lever**2, axis=0), initial=0.0))
     clamped = np.isinf(k)
     e = 0.0 if clamped else 1.0 / np.sqrt(k + coupling) if k + coupling > 0.0 else 1.0
-    mask = pulling.astype(np.float64)
-    matrix = np.zeros((len(cases), bars + 2, bars + 2))
-    matrix[:, :bars, :bars] = problem.compliance * np.outer(d, d) * mask[:, :, None] * mask[:, None, :]
-    matrix[:, range(bars), range(bars)] += 1.0 - mask
-    matrix[:, bars:, :bars] = lever * e * mask[:, None, :]
-    matrix[:, :bars, bars:] = np.swapaxes(matrix[:, bars:, :bars], -1, -2)
-    matrix[:, bars:, bars:] = -np.eye(2) * (1.0 if clamped else k * e * e)
-    right = np.concatenate([problem.gap[cases] * d * mask, -problem.tipping[cases] * e], axis=-1)
-    inverse = np.linalg.pinv(matrix, rcond=_SINGULAR, hermitian=True)
-    scaled = np.einsum("nij,nj->ni", inverse, right)
-    left = np.einsum("nij,nj->ni", matrix, scaled)
-    size = np.linalg.norm(right, axis=-1)
-    balanced = np.linalg.norm(left - right, axis=-1) <= _TOLERANCE * size
-    tension, tilt = scaled[:, :bars] * d * mask, scaled[:, bars:] * e
+    matrix = np.empty((bars + 2, bars + 2))
+    matrix[:bars, :bars] = problem.compliance * np.outer(d, d)
+    matrix[bars:, :bars] = lever * e
+    matrix[:bars, bars:] = matrix[bars:, :bars].T
+    matrix[bars:, bars:] = -np.eye(2) * (1.0 if clamped else k * e * e)
+    by_gap = np.max(np.abs(problem.gap) / flexibility, axis=-1, initial=0.0)
+    longest = np.max(np.abs(problem.lever), initial=0.0)
+    by_moment = np.hypot(*problem.tipping.T) / (longest if longest > 0.0 else 1.0)
+    return _Scaled(
+        problem=problem,
+        matrix=matrix,
+        right=np.concatenate([problem.gap * d, -problem.tipping * e], axis=-1),
+        per_bar=d,
+        per_tilt=float(e),
+        slack=_TOLERANCE * np.maximum(by_gap, by_moment)[:, None],
+    )
+
+
+def _next_set(scaled: _Scaled, cases: Indexes, trial: _Trial, pulling: Bools, held: Bools) -> Bools:
+    slack = scaled.slack[cases]
+    return np.asarray(held & np.where(pulling, trial.tension >= -slack, trial.missing > slack))
+
+
+def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
+    """Tensions (n, G) and tilt with just the ``pulling`` (n, G) bars in place, pulling or pushing.
+
+    A movement that nothing resists gets its least value, by leaving out its eigenvalue; whether something
+    drives it shows in the balance.
+    """
+    bars = pulling.shape[-1]
+    kept = np.ones((len(cases), bars + 2))
+    kept[:, :bars] = pulling
+    matrix = scaled.matrix * kept[:, :, None] * kept[:, None, :]
+    matrix[:, range(bars), range(bars)] += 1.0 - kept[:, :bars]
+    right = scaled.right[cases] * kept
+    values, vectors = np.linalg.eigh(matrix)
+    size = np.abs(values)
+    resists = size > _SINGULAR * np.max(size, axis=-1, keepdims=True)
+    along = (right[:, None, :] @ vectors)[:, 0] * resists / np.where(resists, values, 1.0)
+    solved = (vectors @ along[..., None])[..., 0]
+    left = (matrix @ solved[..., None])[..., 0]
+    off, whole = (np.sqrt(np.sum(v * v, axis=-1)) for v in (left - right, right))
+    tension, tilt = solved[:, :bars] * scaled.per_bar * pulling, solved[:, bars:] * scaled.per_tilt
+    problem = scaled.problem
     stretch = problem.gap[cases] - tension @ problem.compliance - tilt @ problem.lever
-    return _Trial(tension, tilt, np.where(pulling, 0.0, stretch * d**2), balanced)
+    missing = np.where(pulling, 0.0, stretch * scaled.per_bar**2)
+    return _Trial(tension, tilt, missing, off <= _TOLERANCE * whole)
 
 
-def _search_all(problem: TensionOnly, case: int, held: Bools) -> tuple[Array, Array] | None:
+def _search_all(scaled: _Scaled, case: int, held: Bools) -> tuple[Array, Array] | None:
     """The one set that is in equilibrium with every bar in it pulling and every other slack, or None."""
     present = np.flatnonzero(held)
     if len(present) > MOST_BARS:
@@ -140,7 +169,7 @@ def _search_all(problem: TensionOnly, case: int, held: Bools) -> tuple[Array, Ar
     sets = np.zeros((2 ** len(present), len(held)), dtype=bool)
     sets[:, present] = (np.arange(len(sets))[:, None] >> np.arange(len(present))) & 1
     cases = np.full(len(sets), case)
-    trial = _try_set(problem, cases, sets)
-    same = np.all(_next_set(problem, cases, trial, sets, np.broadcast_to(held, sets.shape)) == sets, axis=-1)
-    fits = np.flatnonzero(trial.balanced & same)
+    trial = _try_set(scaled, cases, sets)
+    after = _next_set(scaled, cases, trial, sets, np.broadcast_to(held, sets.shape))
+    fits = np.flatnonzero(trial.balanced & np.all(after == sets, axis=-1))
     return (trial.tension[fits[0]], trial.tilt[fits[0]]) if len(fits) else None

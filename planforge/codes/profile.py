@@ -1,13 +1,15 @@
 """Code profiles as data: limits and required contents, each with its citation and how far it was verified.
 
 A profile is a YAML file in this folder. ``basis`` tells how a value was verified; a check that
-rests on anything but the regulation's own text prints `confirm`, never as settled law.
+rests on anything but the regulation's own text prints `confirm`, never as settled law. A profile
+may build upon another (``base``): what it does not state itself is taken over, but no longer as
+settled, since its own text was not read on that point.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -23,6 +25,7 @@ BASIS = {
     "regulation": "read in the regulation",
     "secondary": "secondary source only",
     "memory": "from memory, to be looked up",
+    "borrowed": "taken over from another code",
 }
 """How a value was verified, in the words that are printed."""
 
@@ -45,7 +48,7 @@ class Limit:
     @property
     def source(self) -> str:
         """The citation, with a warning where the value is not settled."""
-        return self.citation if self.settled else f"{self.citation} ({BASIS[self.basis]})"
+        return _source(self.citation, self.basis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,36 @@ class Requirement:
     basis: str
     part: str
     says: str
+    checks: tuple[str, ...] = ()
+    """The checks that speak for it; a requirement without any stays with a person."""
+    states: tuple[str, ...] = ()
+    """Fields of the job that must be stated for it, dotted."""
+
+    @property
+    def settled(self) -> bool:
+        """True where it was read in the regulation's own text."""
+        return self.basis == "regulation"
+
+    @property
+    def source(self) -> str:
+        """The citation, with a warning where it is not settled."""
+        return _source(self.citation, self.basis)
+
+
+@dataclass(frozen=True, slots=True)
+class Trigger:
+    """The height from which one kind of work needs fall protection, or a written plan."""
+
+    work: str
+    height: float
+    citation: str
+    basis: str
+    says: str
+
+    @property
+    def settled(self) -> bool:
+        """True where the value was read in the regulation's own text."""
+        return self.basis == "regulation"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +104,16 @@ class Profile:
     power_line_rows: tuple[tuple[float, float], ...]
     power_line_source: str
     requirements: tuple[Requirement, ...]
+    triggers: tuple[Trigger, ...] = ()
+    """Heights by kind of work, for the reader; the checks hold every edge to ``trigger_height``."""
+    cautions: tuple[str, ...] = ()
+    """What a reader of this profile must know before relying on it."""
+    barred: tuple[str, ...] = ()
+    """Systems that it does not allow."""
+
+    def unsettled(self) -> tuple[str, ...]:
+        """The printed sources of the limits that nobody read in the governing text itself."""
+        return tuple(limit.source for limit in self.limits.values() if not limit.settled)
 
     def power_line_distance(self, volts: float) -> float | None:
         """The least distance in m for a voltage in V; None above the table (the utility decides)."""
@@ -102,15 +145,17 @@ def load_profile(profile_id: str) -> Profile:
         known = ", ".join(profile_ids())
         raise RefusedError(f"no code profile {profile_id!r}; site.code_profile can be: {known}")
     data = _read(profile_id.replace("-", "_") + ".yaml")
+    base = load_profile(data["base"]) if "base" in data else None
     limits = {
         key: Limit(key, _value(entry), entry["citation"], entry["basis"], entry["says"])
-        for key, entry in data["limits"].items()
+        for key, entry in data.get("limits", {}).items()
     }
-    table = data["power_line_table"]
-    rows = tuple(
-        (units.parse(volts, units.VOLTAGE), units.parse(distance, units.LENGTH))
-        for volts, distance in table["rows"]
-    )
+    if base is not None:
+        limits = {
+            key: limits.get(key) or replace(limit, basis=_taken(limit.basis))
+            for key, limit in base.limits.items()
+        }
+    rows, source = _power_lines(data, base)
     return Profile(
         id=data["id"],
         title=data["title"],
@@ -118,9 +163,48 @@ def load_profile(profile_id: str) -> Profile:
         checked=str(data["checked"]),
         limits=limits,
         power_line_rows=rows,
-        power_line_source=table["citation"],
-        requirements=tuple(Requirement(**entry) for entry in data["requirements"]),
+        power_line_source=source,
+        requirements=_requirements(data, base),
+        triggers=tuple(
+            Trigger(t["work"], units.parse(t["height"], units.LENGTH), t["citation"], t["basis"], t["says"])
+            for t in data["triggers"]
+        ),
+        cautions=tuple(data.get("cautions", ())),
+        barred=tuple(data.get("barred", ())),
     )
+
+
+def _source(citation: str, basis: str) -> str:
+    return citation if basis == "regulation" else f"{citation} ({BASIS[basis]})"
+
+
+def _taken(basis: str) -> str:
+    """The basis of an entry that another profile takes over: settled there is not settled here."""
+    return "borrowed" if basis == "regulation" else basis
+
+
+def _power_lines(data: dict[str, Any], base: Profile | None) -> tuple[tuple[tuple[float, float], ...], str]:
+    if "power_line_table" not in data:
+        assert base is not None  # a profile states the table or builds upon one that does
+        return base.power_line_rows, f"{base.power_line_source} ({BASIS['borrowed']})"
+    table = data["power_line_table"]
+    rows = tuple(
+        (units.parse(volts, units.VOLTAGE), units.parse(distance, units.LENGTH))
+        for volts, distance in table["rows"]
+    )
+    return rows, table["citation"]
+
+
+def _requirements(data: dict[str, Any], base: Profile | None) -> tuple[Requirement, ...]:
+    """A profile's own requirements first; one of the same id stands in for the base's."""
+    own = tuple(
+        Requirement(**(entry | {k: tuple(entry.get(k, ())) for k in ("checks", "states")}))
+        for entry in data["requirements"]
+    )
+    if base is None:
+        return own
+    ids = {r.id for r in own}
+    return own + tuple(replace(r, basis=_taken(r.basis)) for r in base.requirements if r.id not in ids)
 
 
 @cache

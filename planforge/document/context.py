@@ -13,6 +13,7 @@ from planforge.assess.below import FALL_RADIUS
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
+from planforge.assess.rescue_reach import hands
 from planforge.assess.stances import SEQUENCE_APART
 from planforge.codes.profile import BASIS, common_practice
 from planforge.document import context_bases as bases
@@ -27,7 +28,7 @@ from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew import crew_sheet
 from planforge.document.context_geometry import geometry_context
 from planforge.document.context_lines import AnchorView, LineView
-from planforge.document.context_posts import post_views
+from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
 
@@ -99,6 +100,7 @@ def packet_context(
         "capacity": capacity_views(assessment.lines, line_sums, show),
         "remedies": remedies(assessment, line_sums, anchor_sums, show),
         "posts": post_views(assessment, show),
+        "origin": origin_of(assessment.job.layout),
         **_plan(assessment, show),
         **_crew_sheets(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
@@ -154,6 +156,7 @@ def _identity(
         "soft_end": ASSUMED_SOFT_END,
         "apart": SEQUENCE_APART,
         "fall_radius": FALL_RADIUS,
+        "rescuer_hands": show.feet(hands()),
         "practice": tuple(common_practice().values()),
         "name": index.person,
         "contact": partial(plan.contact, index),
@@ -200,6 +203,8 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "means": plan.means_views(assessment, show),
         "reach_rows": plan.reach_rows(assessment, show),
         "requirements": plan.requirement_rows(assessment),
+        "trigger_rows": plan.trigger_rows(assessment, show),
+        "trigger_height": show.feet(assessment.profile.limits["trigger_height"].value),
         "item_names": names,
         "load": kit.load_list(assessment, show),
         "ratings": kit.rating_rows(assessment, show),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final
 
@@ -16,6 +16,7 @@ from planforge.job.people import Variance
 
 _TOPICS: Final = {
     "plan": "plan",
+    "code": "plan",
     "site": "lot",
     "lower_levels": "lot",
     "slab": "lot",
@@ -124,7 +125,7 @@ def _joined(findings: Sequence[Finding]) -> str:
 
 def merged_rows(findings: Iterable[Finding], show: Printed) -> tuple[CheckRow, ...]:
     """Rows of findings; those that print alike but for their place become one row."""
-    alike: dict[tuple[object, ...], list[Finding]] = {}
+    alike: dict[tuple[object, ...], tuple[CheckRow, list[Finding]]] = {}
     for finding in findings:
         row = check_row(finding, show)
         variance = (row.variance.by, row.variance.reason) if row.variance else None
@@ -139,8 +140,8 @@ def merged_rows(findings: Iterable[Finding], show: Printed) -> tuple[CheckRow, .
             row.note,
             variance,
         )
-        alike.setdefault(key, []).append(finding)
-    return tuple(check_row(group[0], show, _joined(group)) for group in alike.values())
+        alike.setdefault(key, (row, []))[1].append(finding)
+    return tuple(replace(row, where=_joined(group)) for row, group in alike.values())
 
 
 def _group(check_id: str, findings: Sequence[Finding], show: Printed) -> CheckGroup:

@@ -15,7 +15,7 @@ from planforge.document.printed import DASH, Printed
 MOST_PLACES: Final = 6
 """A guard of more places is printed with their marks alone."""
 
-_REACH_FIRST: Final[tuple[ReachState, ...]] = ("all", "low", "open", "none")
+_REACH_FIRST: Final[tuple[ReachState, ...]] = ("all", "part", "low", "open", "none")
 """The order in which a crew takes its means: those that reach everyone first."""
 
 

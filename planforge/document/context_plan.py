@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Literal
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.finding import Finding, Verdict, keeps, worst
+from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import tie_off_places, tied_workers, training_until
-from planforge.assess.rescue import Hang
+from planforge.assess.required_contents import requirement_verdict
+from planforge.assess.rescue_reach import Hang, reached, reckoned_reach
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
 from planforge.job.equipment import Item
@@ -96,8 +97,9 @@ class PersonView:
     verdict: str
 
 
-ReachState = Literal["all", "low", "none", "open"]
-"""Whether a means reaches everyone who may hang there, only who hangs low, nobody, or does not say."""
+ReachState = Literal["all", "part", "low", "none", "open"]
+"""Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
+does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +157,18 @@ class RequirementRow:
     says: str
     basis: str
     verdict: str
-    checks: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class TriggerRow:
+    """A height from which one kind of work asks for protection or a written plan."""
+
+    work: str
+    height: str
+    says: str
+    citation: str
+    basis: str
 
 
 def phase_views(assessment: Assessment, show: Printed) -> tuple[PhaseView, ...]:
@@ -290,15 +303,22 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
 
 
 def _reach(index: Index, means: Means, hang: Hang, show: Printed) -> ReachCell:
-    if means.reaches is None or means.stands_on is None:
+    it = reached(index, means, hang)
+    if it is None:
         return ReachCell("", "", "open")
-    floor = index.lowest(means.stands_on)
-    most, least = hang.highest - floor, hang.lowest - floor
-    if keeps(most, means.reaches, "at most") is Verdict.MEETS:
+    if it.everyone:
         state: ReachState = "all"
+    elif it.high_enough and it.near.any():
+        state = "part"
     else:
-        state = "low" if keeps(least, means.reaches, "at most") is Verdict.MEETS else "none"
-    return ReachCell(show.feet(most, "up"), show.feet(means.reaches, "down"), state)
+        low = it.reaches >= it.lowest_needed and it.rope_short <= 0.0 and bool(it.near.any())
+        state = "low" if low else "none"
+    return ReachCell(show.feet(it.needed, "up"), show.feet(it.reaches, "down"), state)
+
+
+def _height(means: Means, show: Printed) -> str:
+    heights = [h for h in (means.reaches, reckoned_reach(means)) if h is not None]
+    return show.feet(min(heights), "down") if heights else ""
 
 
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
@@ -311,7 +331,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             name=m.name,
             kind=m.kind,
             serves=", ".join(m.serves),
-            reaches=show.feet(m.reaches, "down") if m.reaches is not None else "",
+            reaches=_height(m, show),
             stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
             kept_at=f"{m.kept_at}: {places.get(m.kept_at, m.kept_at)}" if m.kept_at else "",
             people=m.people,
@@ -337,41 +357,27 @@ def team_views(assessment: Assessment) -> tuple[TeamView, ...]:
     )
 
 
-_BEARS_ON: Final[dict[str, tuple[str, ...]]] = {
-    "duty": ("hazard.controls", "edge.registered", "edge.reach", "hazard.in_place"),
-    "guardrails": ("guardrail.height", "guardrail.gap", "guardrail.strength"),
-    "covers": ("cover.strength", "cover.fixed"),
-    "arrest": ("arrest.free_fall", "arrest.force", "arrest.deceleration", "arrest.clearance"),
-    "lifeline": ("line.rope_strength", "line.end_strength", "line.posts", "people.roles"),
-    "anchorages": ("anchor.strength", "anchor.workers"),
-    "falling_objects": ("zones.falling_objects",),
-    "inspection": ("kit.inspected",),
-    "rescue": ("rescue.contacts", "rescue.teams", "rescue.reach", "rescue.kit", "rescue.procedure"),
-    "training": ("people.training",),
-    "competent": ("people.roles",),
-    "power_lines": ("power.survey", "power.distance"),
-}
-"""Which checks speak for a requirement; one that no check speaks for stays with a person."""
-
-
 def requirement_rows(assessment: Assessment) -> tuple[RequirementRow, ...]:
     """The profile's requirements, each with the worst verdict of the checks that speak for it."""
     return tuple(_requirement(r, assessment.findings) for r in assessment.profile.requirements)
 
 
 def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> RequirementRow:
-    checks = _BEARS_ON.get(requirement.id, ())
-    verdicts = [f.verdict for f in findings if f.id in checks]
-    settled = worst(*verdicts) if verdicts else Verdict.NOT_APPLICABLE if checks else Verdict.CONFIRM
-    if settled is Verdict.MEETS and requirement.basis != "regulation":
-        settled = Verdict.CONFIRM
     return RequirementRow(
         id=requirement.id,
         citation=requirement.citation,
         says=requirement.says,
         basis=BASIS[requirement.basis],
-        verdict=settled.value,
-        checks=", ".join(checks),
+        verdict=requirement_verdict(requirement, findings).value,
+        part=requirement.part,
+    )
+
+
+def trigger_rows(assessment: Assessment, show: Printed) -> tuple[TriggerRow, ...]:
+    """The heights from which the profile asks for protection, by kind of work."""
+    return tuple(
+        TriggerRow(t.work, show.feet(t.height), t.says, t.citation, BASIS[t.basis])
+        for t in assessment.profile.triggers
     )
 
 

@@ -14,7 +14,8 @@ from typing import Any, Final
 
 import font_source_sans_pro
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+
+from planforge.figures.text_metrics import font_at
 
 REGULAR: Final = "planforge-Regular"
 SEMIBOLD: Final = "planforge-Semibold"
@@ -47,7 +48,7 @@ def font(face: str) -> Any:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
         path = _matplotlib_fonts() / _FALLBACK_FILES[face]
-    loaded = TTFont(face, str(path))
+    loaded = font_at(face, path)
     pdfmetrics.registerFont(loaded)
     return loaded
 
@@ -79,11 +80,10 @@ def _fallback_of(face: str) -> str:
 @lru_cache(maxsize=20_000)
 def spelled(text: str, face: str) -> str:
     """Return ``text`` with each character that no font has spelled as ``[U+XXXX]``; newlines stay."""
-    covered = _coverage(face)
-    if covered.issuperset(text):
-        return text
-    covered |= _coverage(_fallback_of(face))
-    return "".join(c if c in covered or c == "\n" else f"[U+{ord(c):04X}]" for c in text)
+    missing = set(text).difference(_coverage(face), "\n")
+    if missing:
+        missing -= _coverage(_fallback_of(face))
+    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text) if missing else text
 
 
 @lru_cache(maxsize=20_000)
@@ -102,9 +102,24 @@ def runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     return tuple(parts)
 
 
+class _Advances(dict[str, float]):
+    """Advance width of each character of a face, in thousandths of an em."""
+
+    def __init__(self, face: str) -> None:
+        metrics = font(face).face
+        super().__init__((chr(code), advance) for code, advance in metrics.charWidths.items())
+        self._default = float(metrics.defaultWidth)
+
+    def __missing__(self, character: str) -> float:
+        return self._default
+
+
+_advances = lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))(_Advances)
+
+
 @lru_cache(maxsize=50_000)
 def _em_width(text: str, face: str) -> float:
-    return sum(float(font(chosen).stringWidth(part, 1.0)) for part, chosen in runs(text, face))
+    return sum(0.001 * sum(map(_advances(chosen).__getitem__, part)) for part, chosen in runs(text, face))
 
 
 def width(text: str, face: str, size: float) -> float:

@@ -37,6 +37,11 @@ def clean(value: str) -> str:
     return _SPACES.sub(" ", unicodedata.normalize("NFC", kept)).strip()
 
 
+@lru_cache(maxsize=20_000)
+def _escaped(value: str) -> str:
+    return _PUNCTUATION.sub(r"\\\1", clean(value))
+
+
 def stated(value: object) -> str:
     """Return ``value`` as text; refuse what must not be printed as it is.
 
@@ -60,7 +65,7 @@ class Markdown(Markup):
         """Return ``s`` so that Markdown prints it literally; Markdown itself passes."""
         if isinstance(s, Markup):
             return cls(s)
-        return cls(_PUNCTUATION.sub(r"\\\1", clean(stated(s))))
+        return cls(_escaped(stated(s)))
 
 
 def token(index: int, *, block: bool) -> Markdown:

@@ -13,7 +13,7 @@ from planforge.document.finish import Attachment
 from planforge.document.folder import templates_folder
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
-from planforge.figures import figure_scales
+from planforge.figures import figure_scales, layout_names
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -90,6 +90,7 @@ def packet(
         assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
     )
     context["drawn"] = frozenset(figures)
+    context["layout_sheets"] = layout_names(assessment)
     parts = [
         Part(template, context, new_page)
         for template, new_page in PARTS

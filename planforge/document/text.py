@@ -11,17 +11,18 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 from planforge.document import fonts, marks
 from planforge.document.form import check_box, text_field
-from planforge.document.style import ACCENT, GREY, TextStyle
+from planforge.document.style import ACCENT, GREY, Align, TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
 _SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?=[^\W\d])")
 # A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
 _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
 _TAG_PADDING: Final = 3.5
+_PLACE: Final[dict[Align, float]] = {"left": 0.0, "center": 0.5, "right": 1.0}
 _BOX_GAP: Final = 4.0
 
 Look = Literal["plain", "framed", "solid", "faint"]
@@ -85,8 +86,7 @@ class Line:
 _Atom = tuple[Inline, float]
 
 
-@dataclass(frozen=True, slots=True)
-class _Word:
+class _Word(NamedTuple):
     atoms: tuple[_Atom, ...]
     width: float
     space: float
@@ -125,6 +125,12 @@ def _pieces(text: str, face: str) -> tuple[str, ...]:
     return tuple(piece for piece in _PIECE.split(whole) if piece)
 
 
+@lru_cache(maxsize=20_000)
+def _measured(text: str, face: str) -> tuple[tuple[Run, float], ...]:
+    """The pieces of a run, each with its width in ems."""
+    return tuple((Run(piece, face), fonts.width(piece, face, 1.0)) for piece in _pieces(text, face))
+
+
 def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
     atoms: list[_Atom] = []
     space = 0.0
@@ -132,32 +138,35 @@ def _words(inlines: Iterable[Inline], size: float) -> Iterator[_Word]:
         if not isinstance(inline, Run):
             atoms.append((inline, _atom_width(inline, size)))
             continue
-        face = inline.face
-        for piece in _pieces(inline.text, face):
-            if piece in " \n":
-                if atoms:
-                    yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
-                    atoms = []
-                space = fonts.width(" ", face, size)
-                if piece == "\n":
-                    yield _FORCED
-                    space = 0.0
-            else:
-                atoms.append((Run(piece, face), fonts.width(piece, face, size)))
+        for piece, ems in _measured(inline.text, inline.face):
+            if piece.text not in " \n":
+                atoms.append((piece, ems * size))
+                continue
+            if atoms:
+                yield _word(atoms, space)
+                atoms = []
+            space = fonts.width(" ", inline.face, size)
+            if piece.text == "\n":
+                yield _FORCED
+                space = 0.0
     if atoms:
-        yield _Word(tuple(atoms), sum(w for _, w in atoms), space)
+        yield _word(atoms, space)
+
+
+def _word(atoms: Sequence[_Atom], space: float) -> _Word:
+    return _Word(tuple(atoms), sum([width for _, width in atoms]), space)
 
 
 @lru_cache(maxsize=20_000)
-def _one_line(text: str, face: str) -> tuple[str, float, float] | None:
-    """A run's text with single spaces, its width and its longest word's in ems; None with newlines in it."""
+def _one_line(text: str, face: str) -> tuple[Run, float, float] | None:
+    """A run with single spaces, its width and its longest word's in ems; None with newlines in it."""
     pieces = _pieces(text, face)
     if "\n" in pieces:
         return None
     words = [piece for piece in pieces if piece != " "]
     widths = [fonts.width(word, face, 1.0) for word in words]
     gaps = max(len(words) - 1, 0) * fonts.width(" ", face, 1.0)
-    return " ".join(words), sum(widths) + gaps, max(widths, default=0.0)
+    return Run(" ".join(words), face), sum(widths) + gaps, max(widths, default=0.0)
 
 
 def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
@@ -197,9 +206,23 @@ class _Breaker:
         self.lines: list[Line] = []
         self._line: list[Segment] = []
         self._x = 0.0
+        # Text of one face gathers here until something else follows.
+        self._texts: list[str] = []
+        self._face, self._start = "", 0.0
+
+    @property
+    def _begun(self) -> bool:
+        return bool(self._line or self._texts)
+
+    def _end_run(self) -> None:
+        if self._texts:
+            run = Run("".join(self._texts), self._face)
+            self._line.append(Segment(self._start, self._x - self._start, run))
+            self._texts = []
 
     def close(self) -> None:
         """End the current line; a stretching blank at its end takes what is left."""
+        self._end_run()
         if self._line:
             last = self._line[-1]
             if isinstance(last.inline, Blank) and last.inline.stretch:
@@ -211,7 +234,7 @@ class _Breaker:
     def add(self, word: _Word) -> None:
         """Place ``word`` on this line or the next, breaking it when no line is wide enough."""
         while True:
-            space = word.space if self._line else 0.0
+            space = word.space if self._begun else 0.0
             if self._x + space + word.width <= self.room + 1e-6:
                 self._append(word.atoms, space)
                 return
@@ -220,7 +243,7 @@ class _Breaker:
                 self._append((parts[0],), space)
                 self.close()
                 word = _Word((parts[1],), parts[1][1], 0.0)
-            elif self._line:
+            elif self._begun:
                 self.close()
             else:
                 for inline, width in word.atoms:
@@ -245,26 +268,27 @@ class _Breaker:
     def _add_broken(self, inline: Inline, width: float) -> None:
         """Place an atom that no line holds: text is cut between letters, a tag or blank narrowed."""
         if not isinstance(inline, Run):
-            if self._line and self._x + width > self.room:
+            if self._begun and self._x + width > self.room:
                 self.close()
             self._append(((inline, min(width, self.room)),), 0.0)
             return
         rest = inline
         while rest.text:
-            if self._line and self._x + fonts.width(rest.text[0], rest.face, self.size) > self.room:
+            if self._begun and self._x + fonts.width(rest.text[0], rest.face, self.size) > self.room:
                 self.close()
             head, rest = _chop(rest, self.size, self.room - self._x)
             self._append((self._measured(head),), 0.0)
 
     def _append(self, atoms: Iterable[_Atom], space: float) -> None:
         for inline, width in atoms:
-            last = self._line[-1].inline if self._line else None
-            if isinstance(inline, Run) and isinstance(last, Run) and last.face == inline.face:
-                text = last.text + (" " if space else "") + inline.text
-                start = self._line[-1].x
-                self._line[-1] = Segment(start, self._x + space + width - start, Run(text, last.face))
-            else:
+            if not isinstance(inline, Run):
+                self._end_run()
                 self._line.append(Segment(self._x + space, width, inline))
+            elif self._texts and inline.face == self._face:
+                self._texts += (" ", inline.text) if space else (inline.text,)
+            else:
+                self._end_run()
+                self._texts, self._face, self._start = [inline.text], inline.face, self._x + space
             self._x += space + width
             space = 0.0
 
@@ -272,14 +296,23 @@ class _Breaker:
 def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
     if len(inlines) == 1 and isinstance(inlines[0], Run):
-        # Most cells: one run that fits as it is.
-        run = inlines[0]
-        whole = _one_line(run.text, run.face)
-        if whole is not None and whole[0] and whole[1] * style.size <= max(width, 1.0) + 1e-6:
-            length = whole[1] * style.size
-            return (Line((Segment(0.0, length, Run(whole[0], run.face)),), length),)
-    breaker = _Breaker(style.size, width)
-    for word in _words(inlines, style.size):
+        return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
+    return _filled(inlines, style.size, width)
+
+
+@lru_cache(maxsize=20_000)
+def _broken_run(text: str, face: str, size: float, width: float) -> tuple[Line, ...]:
+    """The lines of one run, as most cells are; columns repeat their texts."""
+    whole = _one_line(text, face)
+    if whole is not None and whole[0].text and whole[1] * size <= max(width, 1.0) + 1e-6:
+        length = whole[1] * size
+        return (Line((Segment(0.0, length, whole[0]),), length),)
+    return _filled((Run(text, face),), size, width)
+
+
+def _filled(inlines: Iterable[Inline], size: float, width: float) -> tuple[Line, ...]:
+    breaker = _Breaker(size, width)
+    for word in _words(inlines, size):
         if word.forced:
             breaker.close()
         else:
@@ -293,8 +326,9 @@ def draw_lines(
 ) -> None:
     """Draw ``lines`` downward from ``top``; all lengths in points."""
     baseline = top - first_baseline(style)
+    at = _PLACE[style.align]
     for line in lines:
-        indent = {"left": 0.0, "center": (width - line.width) / 2, "right": width - line.width}[style.align]
+        indent = at * (width - line.width)
         for segment in line.segments:
             _draw_segment(canvas, segment, style, x + indent + segment.x, baseline)
         baseline -= style.leading

@@ -22,6 +22,7 @@ class Words:
     date: str
     fingerprint: str
     sheet: str
+    sheet_of: str
     scale: str
     page_of: str
     draft: str
@@ -41,6 +42,7 @@ WORDS: Final[dict[str, Words]] = {
         date="Date",
         fingerprint="Fingerprint",
         sheet="Sheet",
+        sheet_of="Sheet {number} of {sheets}",
         scale="Scale",
         page_of="Page {page} of {pages}",
         draft="DRAFT",
@@ -63,6 +65,7 @@ WORDS: Final[dict[str, Words]] = {
         date="Fecha",
         fingerprint="Huella",
         sheet="Lámina",
+        sheet_of="Lámina {number} de {sheets}",
         scale="Escala",
         page_of="Página {page} de {pages}",
         draft="BORRADOR",

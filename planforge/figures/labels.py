@@ -6,7 +6,7 @@ Pure geometry in points. A box is (left, bottom, right, top); a segment is (x1, 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,6 +25,8 @@ _DIRECTIONS = 16
 _RING_STEP = 7.0
 _RINGS = 26
 _CROSSED = 22.0  # points of distance that crossing one line weighs
+_NOT_PREFERRED = 12.0
+_LED = 6.0  # a leader costs this alone
 _LEADER_CROSSED = 5.0
 _LEADER_OVER_BOX = 45.0
 
@@ -61,9 +63,8 @@ class _Field:
     """What is taken so far."""
 
     frame: Box
-    boxes: list[Box]
+    boxes: Array
     segments: Array
-    leaders: list[Box] = field(default_factory=list)
 
 
 def place_labels(
@@ -78,33 +79,24 @@ def place_labels(
         RefusedError: the frame has no room left for a label.
     """
     lines = np.empty((0, 4)) if segments is None else np.asarray(segments, dtype=float)
-    ground = _Field(frame, list(taken), lines)
+    ground = _Field(frame, np.asarray(taken, dtype=float).reshape(-1, 4), lines)
     return tuple(_place(label, ground) for label in wanted)
 
 
 def _place(label: Wanted, ground: _Field) -> Placed:
-    boxes = np.asarray(ground.boxes, dtype=float).reshape(-1, 4)
     best: tuple[float, Box] | None = None
     for least, centres in _rounds(label, ground.frame):
         if best is not None and best[0] <= least:
             break
-        candidates = _boxes_at(label, centres)
-        free = _inside(candidates, ground.frame) & ~overlapping(candidates, boxes, GAP).any(axis=1)
-        if not free.any():
-            continue
-        candidates = candidates[free]
-        costs = _costs(label, candidates, ground, boxes)
-        chosen = int(np.argmin(costs))
-        if best is None or costs[chosen] < best[0]:
-            left, bottom, right, top = (float(v) for v in candidates[chosen])
-            best = float(costs[chosen]), (left, bottom, right, top)
+        limit = np.inf if best is None else best[0]
+        best = _cheapest(label, _boxes_at(label, centres), ground, limit) or best
     if best is None:
         raise RefusedError(
             f"drawing: no room is left for the label of {label.key!r}; "
             "divide what one sheet shows among more phases."
         )
     placed = Placed(label.key, best[1], None if _is_preferred(label, best[1]) else _leader(label, best[1]))
-    ground.boxes.append(placed.box)
+    ground.boxes = np.vstack([ground.boxes, placed.box])
     if placed.leader is not None:
         ground.segments = np.vstack([ground.segments, placed.leader])
     return placed
@@ -113,18 +105,26 @@ def _place(label: Wanted, ground: _Field) -> Placed:
 _ANGLES = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
 _WAYS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
 _STEEP = np.maximum(np.abs(_WAYS), 1e-9)
+_RING_ROUNDS = np.split(np.arange(_RINGS), [2, 8])  # looking at several takes hardly longer than at one
 
 
 def _rounds(label: Wanted, frame: Box) -> Iterator[tuple[float, Array]]:
-    """Rounds of candidate centres (k, 2), each with the least cost any of them can have."""
+    """Rounds of candidate centres (k, 2), each with the least cost any of its new places can have."""
     if label.preferred:
         yield 0.0, np.asarray(label.preferred, dtype=float)
     half = np.array([label.width, label.height]) / 2.0
-    for ring in range(_RINGS):
+    for rings in _RING_ROUNDS:
+        apart = label.gap + _RING_STEP * rings
         # in every direction one side of the box stands just this far off
-        off = np.min((half + label.gap + ring * _RING_STEP) / _STEEP, axis=1)
-        yield ring * _RING_STEP, label.at + _WAYS * off[:, None]
+        off = np.min((half + apart[:, None, None]) / _STEEP, axis=-1)
+        yield _least_cost(label, apart[0]), (label.at + _WAYS * off[..., None]).reshape(-1, 2)
     yield _RINGS * _RING_STEP, _grid(label, frame)
+
+
+def _least_cost(label: Wanted, apart: float) -> float:
+    """What a place costs at least whose box stands ``apart`` off, and not where it is preferred."""
+    passed_over = _NOT_PREFERRED if label.preferred else 0.0
+    return apart - label.gap + passed_over + (_LED if apart > LEADER_FROM else 0.0)
 
 
 def _grid(label: Wanted, frame: Box) -> Array:
@@ -156,27 +156,49 @@ def _around(label: Wanted, candidates: Array, segments: Array) -> Array:
     return np.asarray(segments[met.all(axis=1)])
 
 
-def _costs(label: Wanted, candidates: Array, ground: _Field, boxes: Array) -> Array:
-    segments = _around(label, candidates, ground.segments)
+def _cheapest(label: Wanted, candidates: Array, ground: _Field, limit: float) -> tuple[float, Box] | None:
+    """The free candidate that costs least, and less than ``limit``, with its cost; None where there is none.
+
+    Crossings only add to what the place itself costs, so that they are looked for only where a candidate
+    is still below the limit.
+    """
     near = _nearest(candidates, label.at)
-    distance = np.hypot(*(near - np.asarray(label.at)).T)
-    cost = np.maximum(distance - label.gap, 0.0)
-    led = distance > LEADER_FROM
-    if label.preferred:
-        # a preferred place costs only its rank
-        centre = (candidates[:, :2] + candidates[:, 2:]) / 2.0
-        gaps = np.hypot(*(centre[:, None, :] - np.asarray(label.preferred)[None]).transpose(2, 0, 1))
-        rank = np.argmin(gaps, axis=1)
-        chosen = gaps.min(axis=1) < 1e-6
-        cost, led = np.where(chosen, rank * 0.5, cost + 12.0), led & ~chosen
+    cost, led = _cost_of_place(label, candidates, near)
+    left = np.flatnonzero((cost < limit) & _inside(candidates, ground.frame))
+    left = left[~overlapping(candidates[left], ground.boxes, GAP).any(axis=1)]
+    if not len(left):
+        return None
+    segments = _around(label, candidates[left], ground.segments)
     if not label.on_lines:
-        cost = cost + _CROSSED * crossing(candidates, segments).sum(axis=1)
-    if led.any():
-        leaders = np.hstack([near, np.broadcast_to(np.asarray(label.at), near.shape)])
-        over = crossing(boxes, leaders).sum(axis=0) if len(boxes) else np.zeros(len(leaders))
+        cost[left] += _CROSSED * crossing(candidates[left], segments).sum(axis=1)
+        left = left[cost[left] < limit]
+    leading = left[led[left]]
+    if len(leading):
+        leaders = np.hstack([near[leading], np.tile(label.at, (len(leading), 1))])
+        over = crossing(ground.boxes, leaders).sum(axis=0)
         met = segments_meet(leaders, segments).sum(axis=1)
-        cost = cost + np.where(led, 6.0 + _LEADER_OVER_BOX * over + _LEADER_CROSSED * met, 0.0)
-    return np.asarray(cost)
+        cost[leading] += _LEADER_OVER_BOX * over + _LEADER_CROSSED * met
+        left = left[cost[left] < limit]
+    if not len(left):
+        return None
+    chosen = left[np.argmin(cost[left])]
+    box_left, bottom, right, top = (float(v) for v in candidates[chosen])
+    return float(cost[chosen]), (box_left, bottom, right, top)
+
+
+def _cost_of_place(label: Wanted, candidates: Array, near: Array) -> tuple[Array, Bools]:
+    """What each candidate costs by where it stands, and which want a leader."""
+    distance = np.hypot(*(near - np.asarray(label.at)).T)
+    led = distance > LEADER_FROM
+    cost = np.maximum(distance - label.gap, 0.0) + np.where(led, _LED, 0.0)
+    if not label.preferred:
+        return cost, led
+    # a preferred place costs only its rank
+    centre = (candidates[:, :2] + candidates[:, 2:]) / 2.0
+    gaps = np.hypot(*(centre[:, None, :] - np.asarray(label.preferred)[None]).transpose(2, 0, 1))
+    rank = np.argmin(gaps, axis=1)
+    chosen = gaps.min(axis=1) < 1e-6
+    return np.where(chosen, rank * 0.5, cost + _NOT_PREFERRED), led & ~chosen
 
 
 def _is_preferred(label: Wanted, box: Box) -> bool:
@@ -210,33 +232,33 @@ def overlapping(first: Array, second: Array, gap: float = 0.0) -> Bools:
 
 def crossing(boxes: Array, segments: Array) -> Bools:
     """Which boxes (k, 4) are touched by which segments (m, 4): (k, m), by separating axes."""
-    b, s = boxes[:, None, :], segments[None, :, :]
-    apart = (
-        (np.maximum(s[..., 0], s[..., 2]) <= b[..., 0])
-        | (np.minimum(s[..., 0], s[..., 2]) >= b[..., 2])
-        | (np.maximum(s[..., 1], s[..., 3]) <= b[..., 1])
-        | (np.minimum(s[..., 1], s[..., 3]) >= b[..., 3])
+    left, bottom, right, top = boxes.T[:, :, None]
+    x1, y1, x2, y2 = segments.T
+    touched = (
+        (np.maximum(x1, x2) > left)
+        & (np.minimum(x1, x2) < right)
+        & (np.maximum(y1, y2) > bottom)
+        & (np.minimum(y1, y2) < top)
     )
-    across_x, across_y = s[..., 3] - s[..., 1], s[..., 0] - s[..., 2]
-    middle = (b[..., 0] + b[..., 2]) / 2.0 - s[..., 0], (b[..., 1] + b[..., 3]) / 2.0 - s[..., 1]
-    reach = (
-        np.abs(across_x) * (b[..., 2] - b[..., 0]) / 2.0 + np.abs(across_y) * (b[..., 3] - b[..., 1]) / 2.0
-    )
-    return np.asarray(~apart & (np.abs(across_x * middle[0] + across_y * middle[1]) < reach))
+    # the segment's own normal is an axis too; few pairs come so far
+    box, segment = np.nonzero(touched)
+    b, s = boxes[box], segments[segment]
+    across_x, across_y = s[:, 3] - s[:, 1], s[:, 0] - s[:, 2]
+    middle_x, middle_y = (b[:, 0] + b[:, 2]) / 2.0 - s[:, 0], (b[:, 1] + b[:, 3]) / 2.0 - s[:, 1]
+    reach = np.abs(across_x) * (b[:, 2] - b[:, 0]) / 2.0 + np.abs(across_y) * (b[:, 3] - b[:, 1]) / 2.0
+    touched[box, segment] = np.abs(across_x * middle_x + across_y * middle_y) < reach
+    return np.asarray(touched)
 
 
 def segments_meet(first: Array, second: Array) -> Bools:
     """Which segments of ``first`` (k, 4) properly cross which of ``second`` (m, 4): (k, m)."""
-    a, b = first[:, None, :], second[None, :, :]
+    a, b = first.T[:, :, None], second.T
 
     def side(p: Array, x: Array, y: Array) -> Array:
-        return np.asarray(
-            (p[..., 2] - p[..., 0]) * (y - p[..., 1]) - (p[..., 3] - p[..., 1]) * (x - p[..., 0])
-        )
+        return np.asarray((p[2] - p[0]) * (y - p[1]) - (p[3] - p[1]) * (x - p[0]))
 
     return np.asarray(
-        (side(a, b[..., 0], b[..., 1]) * side(a, b[..., 2], b[..., 3]) < 0)
-        & (side(b, a[..., 0], a[..., 1]) * side(b, a[..., 2], a[..., 3]) < 0)
+        (side(a, b[0], b[1]) * side(a, b[2], b[3]) < 0) & (side(b, a[0], a[1]) * side(b, a[2], a[3]) < 0)
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.free_body import FreeBody, GuyForces, free_body, governing_case
+from planforge.assess.free_body import FreeBody, GuyForces, free_bodies, governing_case
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import CLAMPED, PINNED
 from planforge.calc.arrays import Array
@@ -84,10 +84,8 @@ class PlannedBody:
 def post_bodies(result: PostResult) -> PostBodies:
     """Solve a post's governing case for the figure."""
     case = governing_case(result)
-    own, twice, own_clamped, twice_clamped = (
-        free_body(result, case, factor, base) for base in (PINNED, CLAMPED) for factor in (1.0, result.factor)
-    )
-    return PostBodies(result, case, own, twice, own_clamped, twice_clamped)
+    pinned, clamped = (free_bodies(result, case, (1.0, result.factor), base) for base in (PINNED, CLAMPED))
+    return PostBodies(result, case, *pinned, *clamped)
 
 
 def post_free_body(

@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import font_source_sans_pro
-from reportlab.pdfbase.ttfonts import TTFontFace
+from reportlab.pdfbase.ttfonts import TTFont
 
 ASCENT = 0.712
 """Height of an ascender over the baseline, in ems."""
@@ -18,22 +18,32 @@ DESCENT = 0.205
 LEADING = 1.16
 """From one baseline to the next, in ems."""
 
-_FILES = {False: "SourceSansPro-Regular.ttf", True: "SourceSansPro-Bold.ttf"}
+_FACES = {
+    False: ("planforge-Regular", "SourceSansPro-Regular.ttf"),
+    True: ("planforge-Bold", "SourceSansPro-Bold.ttf"),
+}
 _UNKNOWN = 650.0
+
+
+@lru_cache(maxsize=16)
+def font_at(name: str, path: Path) -> TTFont:
+    """The TrueType font at ``path`` by the name it is drawn under, read once for figures and document."""
+    return TTFont(name, str(path))
 
 
 @lru_cache(maxsize=2)
 def _advances(bold: bool) -> dict[int, float]:
     """Advance width in thousandths of an em by character."""
-    face = TTFontFace(str(Path(font_source_sans_pro.font_directory) / _FILES[bold]))
-    return dict(face.charWidths)
+    name, file = _FACES[bold]
+    widths: dict[int, float] = font_at(name, Path(font_source_sans_pro.font_directory) / file).face.charWidths
+    return widths
 
 
 @lru_cache(maxsize=8192)
 def em_width(text: str, bold: bool = False) -> float:
     """Width of one line of ``text`` in ems."""
     known = _advances(bold)
-    return sum(known.get(ord(c), _UNKNOWN) for c in text) / 1000.0
+    return sum([known.get(ord(c), _UNKNOWN) for c in text]) / 1000.0
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:

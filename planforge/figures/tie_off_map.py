@@ -14,6 +14,7 @@ from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import PlanContent, core, plan_content
 from planforge.figures.plan_drawing import (
+    NO_ENTRY_HATCH,
     ZONE,
     Obstacles,
     PlanPicture,
@@ -68,7 +69,7 @@ def tie_off_map(
     picture = PlanPicture(paper, view, window, Obstacles())
     for zone in content.zones:
         outline = view(zone.outline)
-        picture.hatch(outline, 11.0, -45.0)
+        picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
     grounds = work_ground(assessment, content, phase)
     for ground in grounds:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from planforge.errors import Problem
 from planforge.job.consistency_building import check_building
 from planforge.job.consistency_dates import check_dates
+from planforge.job.consistency_drawing import check_drawing
 from planforge.job.consistency_layout import check_layout
 from planforge.job.consistency_levels import check_levels
 from planforge.job.consistency_lines import check_lines
@@ -18,6 +19,7 @@ from planforge.job.consistency_outlines import check_coordinates, check_outlines
 from planforge.job.consistency_posts import check_posts
 from planforge.job.consistency_ratings import check_ratings
 from planforge.job.consistency_references import check_references
+from planforge.job.consistency_rescue import check_rescue
 from planforge.job.consistency_slab import check_slab
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
@@ -30,6 +32,8 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_ratings(job, locator)
     problems += check_dates(job, locator)
     problems += _check_work_parts(job, locator)
+    problems += check_drawing(job.drawing, locator)
+    problems += check_rescue(job, locator)
     far = list(check_coordinates(job, locator))
     if far:
         # the reckoning of areas and distances needs coordinates of a believable size

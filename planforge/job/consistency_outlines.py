@@ -24,6 +24,7 @@ OUTLINES = (
     "building.floors.outline",
     "building.roofs.outline",
     "lower_levels.area",
+    "rescue.means.lift.works_from",
 )
 PATHS = (
     "layout.edges.path",

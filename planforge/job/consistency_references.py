@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planforge.codes.profile import profile_ids
 from planforge.errors import Problem
 from planforge.job.cross_references import DRAWN, EQUIPMENT, NOUNS, REFERENCES, entries, known_ids
 from planforge.job.model import Job
@@ -28,8 +29,21 @@ def check_references(job: Job, locator: Locator) -> Iterator[Problem]:
         for path, name in entries(job, field):
             if name not in ids:
                 yield _unknown(locator, path, name, homes, ids)
+    yield from _code_profile(job, locator)
     for homes, expected in _SHARED:
         yield from _shared(job, locator, homes, expected)
+
+
+def _code_profile(job: Job, locator: Locator) -> Iterator[Problem]:
+    ids = profile_ids()
+    if job.site.code_profile not in ids:
+        near = nearest(job.site.code_profile, ids)
+        remedy = f"Did you mean {shown(near)}? " if near else ""
+        yield locator.problem(
+            ("site", "code_profile"),
+            expected=f"the id of a code profile ({listed(ids)})",
+            remedy=f"{remedy}Correct the id, or add a profile to planforge/codes.",
+        )
 
 
 def _unknown(locator: Locator, path: FieldPath, name: str, homes: tuple[str, ...], ids: list[str]) -> Problem:

@@ -6,6 +6,7 @@ from typing import Literal
 
 from planforge.job.base import JobModel, Text
 from planforge.job.building import Building
+from planforge.job.drawing import Drawing
 from planforge.job.equipment import Equipment, UserBasis
 from planforge.job.erection import (
     Access,
@@ -45,6 +46,7 @@ LOT_ONLY = frozenset(
         "rescue.hospital",
         "rescue.teams",
         "rescue.drill",
+        "rescue.means.lift",
         "inspections",
         "releases",
         "sign_offs",
@@ -75,6 +77,8 @@ class Job(JobModel):
     """Everything with a place in plan."""
     building: Building | None = None
     """Its floors, walls and roofs, from which hazard edges are found."""
+    drawing: Drawing | None = None
+    """The drawing that `planforge import` reads the layout from."""
     lower_levels: list[LowerLevel] | None = None
     """What a falling worker would strike on this lot."""
     equipment: Equipment

@@ -6,8 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Text
-from planforge.job.quantities import Duration, Length
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Rated, Text
+from planforge.job.quantities import Duration, Elevation, Length, PositiveLength
 
 
 class Contact(JobModel):
@@ -17,6 +17,8 @@ class Contact(JobModel):
     """Service or person."""
     phone: Name
     """Telephone number."""
+    arrives: Duration | None = None
+    """For those who come: how soon they arrive, by their own word."""
     note: Name | None = None
     """Opening hours, channel, language."""
 
@@ -36,6 +38,37 @@ class Team(JobModel):
     """Others who help, ids under `people`."""
 
 
+class Ladder(JobModel):
+    """A ladder's measures, from its label."""
+
+    working_length: PositiveLength
+    """From its feet to its top support, along the ladder, as it will be set."""
+    stands_below_top: PositiveLength
+    """How far below the top support, along the ladder, the highest rung to stand on is."""
+
+
+class Lift(JobModel):
+    """A lift's measures, from its maker's chart."""
+
+    platform: PositiveLength
+    """The greatest height of the platform's floor above what the lift stands on."""
+    outreach: Rated[PositiveLength]
+    """The greatest distance in plan to which the platform gets from where the lift stands, at that height."""
+    works_from: Outline
+    """The ground on this lot from which it can work: firm, level enough, kept free."""
+
+
+class RescueRope(JobModel):
+    """A rope kit's measures."""
+
+    length: PositiveLength
+    """The length of its rope."""
+    parts: int = Field(ge=1, le=12)
+    """How many parts of rope carry the load."""
+    fixed_at: Elevation
+    """The height of its anchorage above the top of the slab."""
+
+
 class Means(JobModel):
     """A means of bringing someone down."""
 
@@ -49,6 +82,14 @@ class Means(JobModel):
     """The lines and anchors it serves."""
     reaches: Length | None = None
     """The greatest height above what it stands on at which it can take a hanging worker's D-ring."""
+    ladder: Ladder | None = None
+    """For a ladder: its measures, from which its reach is reckoned."""
+    lift: Lift | None = None
+    """For a lift: its measures, from which its reach is reckoned."""
+    rope: RescueRope | None = None
+    """For a rope kit: its measures."""
+    phases: list[Id] = []
+    """The phases in which it is there; empty means all."""
     stands_on: Id | None = None
     """What it stands on: an id of `lower_levels` or of `layout.levels`."""
     kept_at: Id | None = None

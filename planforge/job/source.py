@@ -38,6 +38,7 @@ _HIDDEN = re.compile(
 )
 _FIELD_WITHIN_QUOTES = re.compile(r"\n\s*(?:- )?[A-Za-z_][\w-]*:(?:\s|$)")
 _CUT_SHORT = re.compile(r"[ \t]+#[^\s#!]")
+_MEANT: dict[str, bool | None] = {"true": True, "false": False, "null": None, "~": None, "": None}
 _WIDE_ENCODINGS = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -268,10 +269,8 @@ class _Builder:
             self._check_key(event, mark)
             return
         unquoted = not event.style
-        value = {"true": True, "false": False, "null": None, "~": None, "": None}.get(
-            event.value, event.value
-        )
-        self._add(Scalar(value if unquoted else event.value, mark, blank=unquoted and event.value == ""))
+        value = _MEANT.get(event.value, event.value) if unquoted else event.value
+        self._add(Scalar(value, mark, blank=unquoted and event.value == ""))
 
     def _alias(self, event: Any) -> None:
         mark = self._count(event)

@@ -361,7 +361,7 @@ CASES = [
     Case(
         "rescue.reach",
         "L-1",
-        {"rescue.means.M-1.reaches": REMOVE},
+        {"rescue.means.M-1.reaches": REMOVE, "rescue.means.M-1.ladder": REMOVE},
         SHORT,
         lambda a: a.hangs["L-1"].highest,
         "no means with a stated reach serves it",

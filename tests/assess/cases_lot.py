@@ -46,6 +46,25 @@ CASES = [
     _bare("plan.held_at", "plan", {"plan.held_at": REMOVE}, CONFIRM, "not stated"),
     _bare("plan.history", "plan", {"plan.revision": 1}, CONFIRM, "no line for revision 1"),
     _bare("plan.sign_offs", "plan", {"sign_offs": []}, SHORT, "nobody named"),
+    # what the code asks of a plan
+    Case(
+        "code.contents",
+        "wa_rescue",
+        {"rescue.steps": REMOVE},
+        SHORT,
+        "not stated: rescue.steps",
+        "Prompt removal of an injured worker is described.",
+        base=BARE | {"site.code_profile": "us-washington"},
+    ),
+    Case(
+        "code.barred",
+        "lot",
+        {"hazards.H1.controls.0.system": "controlled access zone"},
+        SHORT,
+        "controlled access zone: at H1",
+        "not used: controlled access zone",
+        base=BARE | {"site.code_profile": "us-oregon"},
+    ),
     # the lot
     _bare("site.address", "lot", {"site.gate": REMOVE}, SHORT, "address or gate not stated"),
     _bare("site.permit", "lot", {"site.permit": REMOVE}, CONFIRM, "not stated"),
@@ -257,6 +276,8 @@ CASES = [
     ),
     _bare("rescue.time", "M-1", {"rescue.means.M-1.time": "11 min"}, SHORT, 660.0, 600.0),
     _bare("rescue.time", "M-1", {"rescue.means.M-1.time": REMOVE}, CONFIRM, "not timed", 600.0),
+    _bare("rescue.people", "M-1", {"rescue.means.M-1.people": 3}, SHORT, 2.0, 3.0),
+    _bare("rescue.arrival", "lot", {"rescue.contacts.0.arrives": REMOVE}, CONFIRM, "not stated"),
     _bare("rescue.kit", "M-1", {"rescue.means.M-1.kept_at": REMOVE}, SHORT, "place not stated"),
     _bare("rescue.procedure", "lot", {"rescue.care": REMOVE}, SHORT, "not written: care"),
     _bare(

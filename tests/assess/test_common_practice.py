@@ -42,6 +42,7 @@ def test_the_numbers() -> None:
         "workers_two_lines": 4.0,
         "workers_an_anchorage": 3.0,
         "sag": pytest.approx(6 * INCH),
+        "rescuer_hands": pytest.approx(4 * FOOT),
     }
     assert {limit.source for limit in common_practice().values()} == {
         "common practice, no source (from memory, to be looked up)"

@@ -42,7 +42,7 @@ def test_quick_rounds_and_the_full_search_agree() -> None:
     """Every case once more by trying all sets, which alone decides what stands."""
     given, held = problem(5, 3), np.ones((40, 5), dtype=bool)
     quick = solve_tension_only(given, held)
-    searched = [tension_only._search_all(given, i, held[i]) for i in range(40)]
+    searched = [tension_only._search_all(tension_only._scaled(given), i, held[i]) for i in range(40)]
     assert [s is not None for s in searched] == quick.stands.tolist()
     assert not quick.stands.all() and quick.stands.any()
     for i, found in enumerate(searched):
@@ -55,7 +55,7 @@ def test_cases_that_come_to_no_rest_are_searched(monkeypatch: pytest.MonkeyPatch
     searched: list[int] = []
     search = tension_only._search_all
 
-    def count(given: TensionOnly, case: int, held: tension_only.Bools) -> object:
+    def count(given: tension_only._Scaled, case: int, held: tension_only.Bools) -> object:
         searched.append(case)
         return search(given, case, held)
 

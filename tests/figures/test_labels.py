@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from planforge.errors import RefusedError
+from planforge.figures import labels
 from planforge.figures.labels import (
     LEADER_FROM,
     Wanted,
@@ -109,3 +110,15 @@ def test_spread_keeps_order_and_distance() -> None:
 def test_spread_refuses_what_cannot_fit() -> None:
     with pytest.raises(RefusedError):
         spread([5, 5, 5], [10, 10, 10], 0, 29)
+
+
+@pytest.mark.parametrize("preferred", [(), ((300.0, 240.0), (260.0, 200.0))])
+def test_no_place_costs_less_than_its_round_says(preferred: tuple[tuple[float, float], ...]) -> None:
+    """The search ends at a round's least cost: were that too high, a better place would be passed over."""
+    label = Wanted("a", 46.0, 11.0, (250.0, 200.0), preferred)
+    for least, centres in labels._rounds(label, (0.0, 0.0, 500.0, 400.0)):
+        boxes = labels._boxes_at(label, centres)
+        cost, _ = labels._cost_of_place(label, boxes, labels._nearest(boxes, label.at))
+        new = [centre not in preferred for centre in map(tuple, centres.tolist())]
+        if least < labels._RINGS * labels._RING_STEP:  # the last round covers the sheet, near and far
+            assert np.all(cost[new] >= least - 1e-9)

@@ -9,7 +9,7 @@ import pytest
 from load_path_lot import LEAN, filled, job_with_load_path
 
 from planforge.assess.assessment import Assessment, assess
-from planforge.assess.free_body import free_body, governing_case
+from planforge.assess.free_body import free_bodies, governing_case
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import CLAMPED, PINNED
 from planforge.figures import figure_scales, figure_set
@@ -41,7 +41,7 @@ def test_every_free_body_is_in_equilibrium(name: str) -> None:
     for _, result in _posts(name):
         for factor in (1.0, result.factor):
             for base in (PINNED, CLAMPED):
-                body = free_body(result, governing_case(result), factor, base)
+                (body,) = free_bodies(result, governing_case(result), (factor,), base)
                 assert body.stands
                 assert np.abs(body.unbalanced).max() < 1e-6 * max(float(np.linalg.norm(body.pull)), 1.0)
 
@@ -68,7 +68,7 @@ def test_one_guy_behind_a_post_by_hand() -> None:
     weightless = replace(parts, guys=behind, kind=parts.kind.model_copy(update={"weight": None}))
     pull = np.array([-10_000.0, 0.0, 0.0])  # guy 1 lies to 0 degrees
     one = replace(result, parts=weightless, cases=(replace(result.cases[0], force=pull),))
-    body = free_body(one, 0, 1.0, PINNED)
+    (body,) = free_bodies(one, 0, (1.0,), PINNED)
     kind, guy = parts.kind, body.guys[0]
     tension = 10_000.0 * kind.head_height / (guy.height * np.sin(LEAN))
     assert guy.angle == pytest.approx(LEAN)

@@ -184,3 +184,10 @@ def test_every_home_has_a_name_in_words() -> None:
     items = {f"equipment.{name}" for name in Equipment.model_fields}
     assert {home for homes in REFERENCES.values() for home in homes} - items <= set(NOUNS)
     assert set(REFERENCES["inspections.item"]) == items
+
+
+def test_unknown_code_profile_is_named_with_its_line(tmp_path: Path) -> None:
+    assert "code_profile" not in JOB
+    (found,) = problems(tmp_path, changed(("lot: Lot 1}", "lot: Lot 1, code_profile: us-federl}")))
+    assert 'site.code_profile: found "us-federl"; expected the id of a code profile' in found
+    assert 'Did you mean "us-federal"?' in found

@@ -81,7 +81,12 @@ def test_every_field_is_described(path: str) -> None:
                 "an empty list",
                 "Others to call.",
                 about="Someone to call.",
-                children=("rescue.contacts.who", "rescue.contacts.phone", "rescue.contacts.note"),
+                children=(
+                    "rescue.contacts.who",
+                    "rescue.contacts.phone",
+                    "rescue.contacts.arrives",
+                    "rescue.contacts.note",
+                ),
             ),
         ),
     ],

@@ -1,0 +1,119 @@
+"""Which means of rescue reaches whom: height at four to one, platform and outreach, rope, by phase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from planforge.assess.below import present
+from planforge.assess.index import Index
+from planforge.calc.arrays import Array, Bools
+from planforge.calc.rescue_reach import ladder_reach, rope_needed
+from planforge.codes.profile import common_practice
+from planforge.job.rescue import Means
+from planforge.job.site import Phase
+
+_ASKED = {
+    "ladder": "ladder (working_length, stands_below_top)",
+    "lift": "lift (platform, outreach, works_from)",
+    "rope kit": "rope (length, parts, fixed_at)",
+}
+"""The measures without which a kind of means has only its stated reach, in words of the job file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hang:
+    """Where a worker hangs after an arrest: elevations of the D-ring, m, and places in plan (N, 2)."""
+
+    highest: float
+    lowest: float
+    spots: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """One means against one line or anchor."""
+
+    means: Means
+    needed: float  # m, the highest hanging D-ring above what the means stands on
+    reaches: float  # m, the lesser of what is stated and what its measures give
+    lowest_needed: float  # m, the lowest hanging D-ring
+    near: Bools  # (N,) whether it gets to each spot in plan
+    rope_short: float  # m of rope that lack; 0 where none does or no rope is needed
+    open: tuple[str, ...]  # the measures that are not stated or have no source
+
+    @property
+    def high_enough(self) -> bool:
+        """True where it takes the highest hanging D-ring, with rope enough."""
+        return self.reaches >= self.needed - 1e-9 and self.rope_short <= 0.0
+
+    @property
+    def everyone(self) -> bool:
+        """True where it reaches whoever hangs there, wherever along the line."""
+        return self.high_enough and bool(self.near.all())
+
+
+def hands() -> float:
+    """How high over the feet a rescuer takes a D-ring, m."""
+    return common_practice()["rescuer_hands"].value
+
+
+def reckoned_reach(means: Means) -> float | None:
+    """The height of the D-ring that its measures give, m over what it stands on; None without measures."""
+    if means.kind == "ladder" and means.ladder is not None:
+        return float(ladder_reach(means.ladder.working_length, means.ladder.stands_below_top, hands()))
+    if means.kind == "lift" and means.lift is not None:
+        return means.lift.platform + hands()
+    return None
+
+
+def reached(index: Index, means: Means, hang: Hang) -> Reached | None:
+    """A means against a line or anchor; None where it states neither what it stands on nor any reach."""
+    reckoned = reckoned_reach(means)
+    heights = [h for h in (means.reaches, reckoned) if h is not None]
+    if means.stands_on is None or not heights:
+        return None
+    floor = index.lowest(means.stands_on)
+    return Reached(
+        means=means,
+        needed=hang.highest - floor,
+        reaches=min(heights),
+        lowest_needed=hang.lowest - floor,
+        near=_near(means, hang.spots),
+        rope_short=_rope_short(means, hang, floor),
+        open=_open(means),
+    )
+
+
+def _near(means: Means, spots: Array) -> Bools:
+    if means.lift is None:
+        return np.ones(len(spots), dtype=bool)
+    ground = shapely.polygons(np.asarray(means.lift.works_from))
+    return np.asarray(shapely.distance(ground, shapely.points(spots)) <= means.lift.outreach.value + 1e-9)
+
+
+def _rope_short(means: Means, hang: Hang, floor: float) -> float:
+    """A kit lowers from its anchorage to what it stands on, and must start at the hanging D-ring."""
+    if means.rope is None:
+        return 0.0
+    above = max(means.rope.fixed_at, hang.highest) - floor
+    return max(float(rope_needed(above, means.rope.parts)) - means.rope.length, 0.0)
+
+
+def _open(means: Means) -> tuple[str, ...]:
+    measures = {"ladder": means.ladder, "lift": means.lift, "rope kit": means.rope}
+    if means.kind in measures and measures[means.kind] is None:
+        return (_ASKED[means.kind],)
+    if means.lift is not None and not means.lift.outreach.source:
+        return ("the source of lift.outreach",)
+    return ()
+
+
+def there(index: Index, means: Means, phase: Phase) -> bool:
+    """True where a means is on the lot in a phase and so is what it stands on."""
+    if means.phases and phase.id not in means.phases:
+        return False
+    lower = index.lower_levels.get(means.stands_on or "")
+    return lower is None or present(lower, phase)
