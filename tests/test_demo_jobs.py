@@ -15,6 +15,7 @@ from planforge.job.loading import load, merged_text
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import Loaded
 from planforge.register.fingerprint import fingerprint
+from planforge.units import FOOT
 
 ROOT = Path(__file__).parents[1]
 DEMOS = ROOT / "demo_jobs"
@@ -23,7 +24,7 @@ STARTER = TEMPLATES / "starter.yaml"
 LOTS = {
     "heron_lot_14": set(),
     "heron_lot_15": set(),
-    "wren_lot_7": {"arrest.clearance", "line.sag_band"},
+    "wren_lot_7": {"arrest.clearance", "edge.ground", "line.sag_band"},
     "wren_lot_7_mended": set(),
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),
@@ -82,6 +83,27 @@ def test_wren_is_short_over_terrace_lumber_and_deck() -> None:
     (deck,) = {f.where for f in short if f.note.endswith("down to main.")}
     assert deck == "L-S1 · T-PLATE/S-PS · inward"
     assert {f.where for f in assessed("wren_lot_7").short if f.id == "line.sag_band"} == {"L-S1", "L-E"}
+
+
+def test_wren_leaves_no_ground_just_where_its_clearances_are_short() -> None:
+    wren = assessed("wren_lot_7")
+    left = {(r.edge, r.phase): r for r in wren.reaches if r.left > 0.5 * FOOT}
+    assert set(left) == {(e, p) for e in ("E-S", "E-E") for p in ("deck", "walls")} | {("E-PS", "walls")}
+    # the lumber lies 6 ft to 16 ft along the rear, and a falling body comes down within 4 ft of the edge
+    west, _, east, _ = (v / FOOT for v in left["E-S", "deck"].off_ground.bounds)
+    assert 2.0 <= west <= 6.0 and 16.0 <= east <= 20.0
+    # the terrace begins 8 ft along the east side
+    assert left["E-E", "walls"].off_ground.bounds[1] / FOOT >= 4.0
+    assert left["E-PS", "walls"].left == pytest.approx(22 * FOOT)
+
+
+def test_demos_state_their_geometry_and_one_its_sloping_ground() -> None:
+    for name in LOTS:
+        found = [f for f in assessed(name).findings if f.id == "edge.found"]
+        assert len(found) > 5
+        assert {f.verdict for f in found} == {Verdict.MEETS}
+    east = next(d for d in assessed("wren_lot_7_mended").found_edges.over if d.id == "F-MAIN.1")
+    assert east.height[0] < east.height[-1]
 
 
 def test_mended_wren_answers_each() -> None:

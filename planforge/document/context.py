@@ -27,6 +27,7 @@ from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew import crew_sheet
+from planforge.document.context_geometry import geometry_context
 from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
@@ -194,6 +195,7 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "phases": plan.phase_views(assessment, show),
         "alternatives": plan.alternative_parts(assessment),
         "hazards": hazards,
+        **geometry_context(assessment, show),
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,

@@ -173,7 +173,8 @@ def _standing_rows(content: PlanContent) -> tuple[tuple[str, str], ...]:
 def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
-    text = f"{content.display.length(level.elevation)}; {dates + '; ' if dates else ''}{level.name}"
+    slopes = " where highest" if level.spots else ""
+    text = f"{content.display.length(level.elevation)}{slopes}; {dates + '; ' if dates else ''}{level.name}"
     return level.id, text
 
 

@@ -42,6 +42,7 @@ PLACES = (
     "layout.anchors.at",
     "layout.framing.first",
     "layout.places.at",
+    "lower_levels.spots.at",
     "hazards.at",
     "lower_levels.spots.at",
 )

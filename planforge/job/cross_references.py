@@ -111,6 +111,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "building.walls.raised": _PHASES,
     "building.walls.worked": _PHASES,
     "building.roofs.worked": _PHASES,
+    "building.struck.level": _LEVELS,
     "building.struck.phases": _PHASES,
     "building.struck.by": _PEOPLE,
     "drawing.layers.level": _LEVELS,
