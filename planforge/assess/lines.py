@@ -46,6 +46,34 @@ class LineResult:
         """The line's id."""
         return self.parts.line.id
 
+    @property
+    def workers_force(self) -> float:
+        """What all workers tied to it pull with at once, N: their connectors' highest force, or more.
+
+        More where an absorber runs out of stroke.
+        """
+        return max((_force_of(run) for run in self.runs), default=0.0)
+
+    @property
+    def across_force(self) -> float:
+        """The horizontal part of that force square to the line, N, at its greatest over all stances.
+
+        F sin a, with the connector's angle from the vertical where the worker stands: tan a =
+        lateral / above; all of it where the D-ring is no lower than the line. The fall brings the D-ring down and the swing
+        inwards, and both make the angle less.
+        """
+        return max((_force_of(run) * _slant(run) for run in self.runs), default=0.0)
+
+
+def _force_of(run: RigRun) -> float:
+    arrested = (float(np.max(a.force_per_worker)) for a in run.arrests)
+    return run.rig.count * max(run.rig.connector.highest_force.value, *arrested)
+
+
+def _slant(run: RigRun) -> float:
+    lateral, above = run.rig.lateral, np.maximum(run.rig.above, 0.0)
+    return float(np.max(lateral / np.maximum(np.hypot(lateral, above), 1e-9)))
+
 
 def line_results(index: Index, profile: Profile) -> list[LineResult]:
     """Solve all lines of a job.

@@ -27,6 +27,7 @@ MOST_BARS = 12
 """Every set of bars is tried where the quick rounds come to no rest: 2^12 sets at most."""
 
 _TOLERANCE = 1e-9  # of the case's own scale
+_BITS = 60  # bars whose set fits one integer
 _SINGULAR = 1e-12  # eigenvalues below this part of the greatest count as a free movement
 
 
@@ -112,16 +113,20 @@ def _try_set(problem: TensionOnly, cases: Indexes, pulling: Bools) -> _Trial:
     clamped = np.isinf(k)
     e = 0.0 if clamped else 1.0 / np.sqrt(k + coupling) if k + coupling > 0.0 else 1.0
     mask = pulling.astype(np.float64)
-    matrix = np.zeros((len(cases), bars + 2, bars + 2))
-    matrix[:, :bars, :bars] = problem.compliance * np.outer(d, d) * mask[:, :, None] * mask[:, None, :]
-    matrix[:, range(bars), range(bars)] += 1.0 - mask
-    matrix[:, bars:, :bars] = lever * e * mask[:, None, :]
+    # cases in which the same bars pull share one matrix
+    code = pulling @ (1 << np.arange(bars)) if bars < _BITS else np.arange(len(cases))
+    _, first, which = np.unique(code, return_index=True, return_inverse=True)
+    one = mask[first]
+    matrix = np.zeros((len(first), bars + 2, bars + 2))
+    matrix[:, :bars, :bars] = problem.compliance * np.outer(d, d) * one[:, :, None] * one[:, None, :]
+    matrix[:, range(bars), range(bars)] += 1.0 - one
+    matrix[:, bars:, :bars] = lever * e * one[:, None, :]
     matrix[:, :bars, bars:] = np.swapaxes(matrix[:, bars:, :bars], -1, -2)
     matrix[:, bars:, bars:] = -np.eye(2) * (1.0 if clamped else k * e * e)
     right = np.concatenate([problem.gap[cases] * d * mask, -problem.tipping[cases] * e], axis=-1)
-    inverse = np.linalg.pinv(matrix, rcond=_SINGULAR, hermitian=True)
+    inverse = np.linalg.pinv(matrix, rcond=_SINGULAR, hermitian=True)[which]
     scaled = np.einsum("nij,nj->ni", inverse, right)
-    left = np.einsum("nij,nj->ni", matrix, scaled)
+    left = np.einsum("nij,nj->ni", matrix[which], scaled)
     size = np.linalg.norm(right, axis=-1)
     balanced = np.linalg.norm(left - right, axis=-1) <= _TOLERANCE * size
     tension, tilt = scaled[:, :bars] * d * mask, scaled[:, bars:] * e
