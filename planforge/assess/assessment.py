@@ -10,6 +10,7 @@ from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
+from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
@@ -20,11 +21,12 @@ from planforge.assess.lot import assess_lot
 from planforge.assess.overhead import framing_findings, hoist_findings, power_findings, wind_findings
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
-from planforge.assess.post_checks import open_findings, post_findings
+from planforge.assess.post_checks import guys_finding, open_findings, post_findings
 from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
+from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.rescue import Hang, assess_rescue
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
@@ -46,6 +48,8 @@ class Assessment:
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
+    walls: tuple[WallPull, ...]  # what the guys pull on each wall
+    replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
     @property
     def job(self) -> Job:
@@ -80,11 +84,8 @@ class Assessment:
         return [
             f
             for f in self.findings
-            if f.where.partition(" · ")[0] == thing
-            or (
-                f.where.partition(" · ")[0] in posts
-                and f.id.partition(".")[0] in ("line", "post", "guy", "base")
-            )
+            if thing in f.things
+            or (f.things & posts and f.id.partition(".")[0] in ("line", "post", "guy", "base"))
         ]
 
     def allowed(self, thing: str) -> int:
@@ -143,6 +144,7 @@ def _load_path(
     return [
         *(f for r in posts for f in post_findings(r)),
         *(f for p in open_posts for f in open_findings(p)),
+        *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
@@ -167,6 +169,8 @@ def assess(job: Job) -> Assessment:
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
     on_slab = bases(index, every)
+    walls = wall_pulls(index, posts)
+    moved = replumbed(index, lines)
     findings = [
         *assess_plan(index),
         *assess_lot(index, profile),
@@ -174,6 +178,8 @@ def assess(job: Job) -> Assessment:
         *(f for r in lines for f in line_findings(index, r, profile)),
         *combined_findings(index, lines, profile),
         *_load_path(index, posts, open_posts, on_slab),
+        *bracing_findings(index, walls, factor),
+        *replumb_findings(index, moved),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
@@ -194,4 +200,6 @@ def assess(job: Job) -> Assessment:
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),
+        tuple(walls),
+        tuple(moved),
     )

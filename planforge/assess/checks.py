@@ -220,6 +220,13 @@ CHECKS: dict[str, Check] = {
         "elastic catenary and energy balance (method notes)",
         QUALIFIED,
     ),
+    "line.plumb": Check(
+        "Sag after the posts are plumbed",
+        "The sag's band outlasts the plumb tolerance, or the sag is measured again once all is set.",
+        "elastic catenary; the plan's own rule",
+        COMPETENT,
+        False,
+    ),
     "line.connector": Check(
         "Connector on this line",
         "The makers of line and connector allow them together.",
@@ -349,6 +356,13 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.502(d)(8)",
         MAKER,
     ),
+    "post.guys": Check(
+        "Guys as the post's maker asks",
+        "As many guys as its maker asks for are laid out, of a kind the maker allows.",
+        "manufacturer's instructions",
+        MAKER,
+        False,
+    ),
     "post.strength": Check(
         "Post under compression and bending",
         "At twice the arrest's load the tube keeps to AISC 360 chapter H with chapters E and F.",
@@ -385,7 +399,14 @@ CHECKS: dict[str, Check] = {
     "guy.plate": Check(
         "Plate anchor: factor of safety",
         "The plate anchor, as fastened, holds twice the uplift and twice the shear.",
-        "29 CFR 1926.502(d)(8)(ii); the wall's bracing is the qualified person's",
+        "29 CFR 1926.502(d)(8)(ii)",
+        QUALIFIED,
+        False,
+    ),
+    "guy.bracing": Check(
+        "Walls that hold the guys",
+        "The wall's bracing holds twice the guys' horizontal pull, along it and across it.",
+        "29 CFR 1926.502(d)(8)(ii); statics",
         QUALIFIED,
         False,
     ),

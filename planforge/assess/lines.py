@@ -58,9 +58,9 @@ class LineResult:
     def across_force(self) -> float:
         """The horizontal part of that force square to the line, N, at its greatest over all stances.
 
-        F sin a, with the connector's angle from the vertical where the worker stands: tan a =
-        lateral / above; all of it where the D-ring is no lower than the line. The fall brings the D-ring down and the swing
-        inwards, and both make the angle less.
+        F sin a, with the connector's angle from the vertical where the worker stands:
+        tan a = lateral / above; all of it where the D-ring is no lower than the line. The fall brings the
+        D-ring down and the swing inwards, and both make the angle less.
         """
         return max((_force_of(run) * _slant(run) for run in self.runs), default=0.0)
 

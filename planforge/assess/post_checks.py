@@ -59,6 +59,31 @@ def open_findings(parts: PostParts) -> list[Finding]:
     ]
 
 
+def guys_finding(parts: PostParts) -> Finding:
+    """The guys as laid out against the number and the kinds that the post's maker asks for."""
+    kind, drawn = parts.kind, len(parts.guys)
+    wrong = [g.line.id for g in parts.guys if kind.guyed_with and g.kind.id not in kind.guyed_with]
+    wanted = [name for name, given in (("guys", kind.guys), ("guyed_with", kind.guyed_with)) if not given]
+    verdict = Verdict.SHORT if wrong or drawn < kind.guys else Verdict.CONFIRM if wanted else Verdict.MEETS
+    notes = []
+    if wrong:
+        notes.append(f"Its maker does not allow the kind of {', '.join(wrong)}.")
+    if drawn < kind.guys:
+        notes.append("Lay out the missing guys under layout.posts.")
+    if wanted:
+        notes.append(f"State {' and '.join(wanted)} of the kind of post, from its maker's instructions.")
+    return found(
+        "post.guys",
+        parts.id,
+        verdict,
+        value=float(drawn),
+        limit=float(kind.guys) if kind.guys else "number not stated",
+        sense="at least",
+        source=kind.manual or "no document",
+        note=" ".join(notes),
+    )
+
+
 def _basis(parts: PostParts) -> tuple[AnyRated | None, ...]:
     return (parts.kind.steel_yield, *(k.axial_stiffness for g in parts.guys for k, _ in g.pieces))
 
@@ -179,9 +204,16 @@ def _factor(
         return found(
             check, where, Verdict.CONFIRM, value=load, limit=wanted, unit="N", note=f"{note}Not rated."
         )
+    source = f"29 CFR 1926.502(d)(8)(ii); {strength.source or 'no document'}"
     if load <= 0.0:
         return found(
-            check, where, Verdict.MEETS, value="not loaded", limit=factor, note=f"{note}No case loads it."
+            check,
+            where,
+            Verdict.MEETS,
+            value="not loaded",
+            limit=factor,
+            source=source,
+            note=f"{note}No case loads it.",
         )
     ratio = strength.value / load
     return found(
@@ -191,7 +223,7 @@ def _factor(
         value=ratio,
         limit=factor,
         sense="at least",
-        source=f"29 CFR 1926.502(d)(8)(ii); {strength.source or 'no document'}",
+        source=source,
         note=note.strip(),
         equation=f"{strength.value:.6g} N / {load:.6g} N",
     )

@@ -24,13 +24,13 @@ FALLS: Final = "does not stand"
 """Printed where a case finds no equilibrium."""
 
 STEPS: Final = (
-    *("line.posts", "post.reckoned", "post.strength", "post.joint", "post.one_guy"),
+    *("line.posts", "post.reckoned", "post.guys", "post.strength", "post.joint", "post.one_guy"),
     "base.strength",
 )
 """A post's own checks from the head down; guys have their own table, holes stand with the drilling."""
 
 GUY_CHECKS: Final = ("guy.angle", "guy.strength", "guy.plate")
-"""The checks of a guy and its plate anchor."""
+"""The checks of a guy and its plate anchor; the walls that hold these have a table of their own."""
 
 REVIEWED: Final = ("post.strength", "guy.strength", "guy.plate", "base.strength")
 """The checks whose worst outcome stands in the engineer's review block."""
@@ -177,7 +177,7 @@ def _most_loaded(results: tuple[PostResult, ...]) -> set[str]:
 
 def at_post(finding: Finding, post: str) -> bool:
     """True where a finding is about a post, a part of it or a guy of it."""
-    return finding.where.partition(" · ")[0] == post
+    return post in finding.things
 
 
 def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, show: Printed) -> PostView:

@@ -101,6 +101,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "layout.covers.phases": _PHASES,
     "layout.zones.phases": _PHASES,
     "equipment.posts.anchored_with": ("equipment.base_anchors",),
+    "equipment.posts.guyed_with": ("equipment.guys",),
     "equipment.lifelines.rope": ("equipment.ropes",),
     "equipment.lifelines.absorber": ("equipment.line_absorbers",),
     "equipment.lifelines.connectors": ("equipment.connectors",),

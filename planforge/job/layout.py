@@ -236,6 +236,19 @@ class Framing(JobModel):
     """The phases in which they are there; empty means all."""
 
 
+class Wall(JobModel):
+    """A braced wall whose plates hold guys."""
+
+    id: Id
+    """The short name that other parts and the drawings use."""
+    path: Path
+    """The line of its plate in plan."""
+    braced_along: Rated[Force] | None = None
+    """What its bracing and fastening hold along it in all, breaking, with its source."""
+    braced_across: Rated[Force] | None = None
+    """What its bracing and fastening hold across it in all, breaking, with its source."""
+
+
 class Layout(JobModel):
     """Everything that has a place in plan."""
 
@@ -255,6 +268,8 @@ class Layout(JobModel):
     """The lifelines."""
     anchors: list[Anchor] = []
     """The single-point anchorages."""
+    walls: list[Wall] = []
+    """The walls that hold guys, with what their bracing holds."""
     framing: list[Framing] = []
     """Trusses and joists that posts and guys must clear."""
     guardrails: list[Guardrail] = []
