@@ -18,7 +18,7 @@ from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
-from planforge.assess.overhead import framing_findings, hoist_findings, power_findings, wind_findings
+from planforge.assess.overhead import framing_findings, hoist_findings, power_findings
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
 from planforge.assess.post_checks import guys_finding, open_findings, post_findings
@@ -28,6 +28,7 @@ from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.rescue import Hang, assess_rescue
+from planforge.assess.standing_wind import wind_findings
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
@@ -136,7 +137,12 @@ def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
 
 
 def _load_path(
-    index: Index, posts: list[PostResult], open_posts: list[PostParts], on_slab: list[Base]
+    index: Index,
+    posts: list[PostResult],
+    open_posts: list[PostParts],
+    on_slab: list[Base],
+    lines: list[LineResult],
+    factor: float,
 ) -> list[Finding]:
     """From the heads down to the concrete, and what stands in the way."""
     every = [*(r.parts for r in posts), *open_posts]
@@ -150,7 +156,7 @@ def _load_path(
         *framing_findings(index, every),
         *power_findings(index),
         *hoist_findings(index, every),
-        *wind_findings(index, every, on_slab),
+        *wind_findings(index, every, on_slab, lines, factor),
     ]
 
 
@@ -177,7 +183,7 @@ def assess(job: Job) -> Assessment:
         *assess_hazards(index, profile),
         *(f for r in lines for f in line_findings(index, r, profile)),
         *combined_findings(index, lines, profile),
-        *_load_path(index, posts, open_posts, on_slab),
+        *_load_path(index, posts, open_posts, on_slab, lines, factor),
         *bracing_findings(index, walls, factor),
         *replumb_findings(index, moved),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),

@@ -6,7 +6,7 @@ chord pulls its ends alike whichever way that force points, so that a fall over 
 connector bent over an edge turns the force but leaves the tension. Two bounds of its direction:
 
 - straight down, with all of it;
-- across, to either side, with what the connector's slant leaves of it (:attr:`LineResult.across_force`).
+- across, to either side, with what the connector's slant leaves of it (:attr:`LineResult.across_forces`).
 
 At a place x along a span L an end has the share 1 - x/L of it. A line absorber gives the same tension
 wherever the fall is, so the end load and the whole force, as for a fall beside the head, are taken at once.
@@ -57,7 +57,7 @@ class LineEnd:
     azimuth: float  # rad, the way it pulls
     along: float  # N
     down: float  # N
-    across: float  # N
+    across: tuple[float, float]  # N, to its left and to its right as seen from the post
 
     @property
     def straight(self) -> Array:
@@ -66,7 +66,7 @@ class LineEnd:
 
     def over(self, way: float) -> Array:
         """The workers' force over the left (+1) or right (-1) side, N, (3,)."""
-        return way * pull(self.across, self.azimuth + 0.5 * np.pi)
+        return way * pull(self.across[0 if way > 0.0 else 1], self.azimuth + 0.5 * np.pi)
 
     def side(self, way: float) -> str:
         """The way it is pulled across, degrees counter-clockwise from the plan's x."""
@@ -100,11 +100,11 @@ def line_ends(index: Index, lines: list[LineResult], post: str, phase: str) -> l
         if result.loads is None or not used:
             continue
         away = np.asarray(result.parts.end[:2]) - np.asarray(result.parts.start[:2])
+        load, across = result.loads.start, result.across_forces
         if post == line.end:
-            away = -away
-        load = result.loads.start if post == line.start else result.loads.end
+            away, load, across = -away, result.loads.end, across[::-1]
         way = float(np.arctan2(away[1], away[0]))
-        out.append(LineEnd(result.id, way, load, result.workers_force, result.across_force))
+        out.append(LineEnd(result.id, way, load, result.workers_force, across))
     return out
 
 

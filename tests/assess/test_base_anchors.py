@@ -35,7 +35,7 @@ def test_ratios_of_one_case_by_hand() -> None:
     """P3, clamped base: tipped to +y and pressed; in, lbf, psi as the code prints its equations."""
     assessment = assessed(SOFT)
     result = post(assessment, "P3")
-    uplift, moments, shears = base_loads(result)
+    uplift, moments, shears = base_loads((result.pinned, result.clamped))
     N, M, V = uplift[1] / LBF, moments[1, 1] / (LBF * INCH), shears[1] / LBF
     assert N < 0.0, "its guy and its weight press the post down"
     assert M > 0.0, "it is tipped the way the line pulls"
@@ -94,7 +94,7 @@ def test_anchors_are_pulled_on_the_side_the_post_leans_from() -> None:
         its, result = base(assessment), post(assessment, "P3")
         assert its.holes is not None
         centred = its.holes - np.asarray(its.parts.post.at)
-        uplift, moments, _ = base_loads(result)
+        uplift, moments, _ = base_loads((result.pinned, result.clamped))
         tensions = anchor_tensions(uplift[1], moments[1], centred, 6 * INCH)
         at_back = centred[:, 1] < 0.0
         assert np.min(tensions[at_back]) > np.max(tensions[~at_back])
