@@ -18,12 +18,13 @@ from planforge.assess.index import Index
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
-from planforge.assess.overhead import framing_findings, hoist_findings, power_findings
+from planforge.assess.overhead import framing_findings, hoist_findings
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
 from planforge.assess.post_checks import guys_finding, open_findings, post_findings
 from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
+from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.reach import reach_findings
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed

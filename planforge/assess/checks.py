@@ -370,6 +370,13 @@ CHECKS: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "post.shear": Check(
+        "Post in shear",
+        "At twice the arrest's load the tube keeps to AISC 360 section G5.",
+        "AISC 360 section G5 (LRFD), at twice the load",
+        QUALIFIED,
+        False,
+    ),
     "post.joint": Check(
         "Joints of the sections",
         "At twice the arrest's load no joint bears more than its maker's moment.",

@@ -38,6 +38,7 @@ class PostResult:
     clamped: Response  # (C,)
     bereft: Response  # (C, G): pinned, each guy missing in turn
     post_ratio: Array  # (C,): AISC 360 H1, the worse bound of the base; nan without a yield strength
+    shear_ratio: float  # AISC 360 G5, the worst case and bound; nan without a yield strength
     joint_moments: Array  # (J,): greatest moment at each joint, N m
 
     @property
@@ -122,8 +123,27 @@ def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResu
     inner = [j.height for j in parts.kind.joints if j.height < parts.kind.head_height]
     moments = [max(float(np.max(r.moment_at(h))) for r in (pinned, clamped)) for h in inner]
     return PostResult(
-        parts, factor, cases, pinned, clamped, bereft, np.maximum(*ratios), np.asarray(moments, dtype=float)
+        parts,
+        factor,
+        cases,
+        pinned,
+        clamped,
+        bereft,
+        np.maximum(*ratios),
+        max(_shear_ratio(parts, section, r) for r in (pinned, clamped)),
+        np.asarray(moments, dtype=float),
     )
+
+
+def _shear_ratio(parts: PostParts, section: Tube, response: Response) -> float:
+    """Greatest shear over the tube's design strength, Lv its whole height; inf where the post falls."""
+    if parts.kind.steel_yield is None:
+        return float("nan")
+    nominal = column.shear_strength(
+        section, parts.kind.steel_yield.value, parts.kind.head_height, parts.modulus
+    )
+    shear = np.nan_to_num(np.linalg.norm(response.shear, axis=-1), nan=np.inf)
+    return float(np.max(shear)) / (column.LRFD.shear * float(nominal))
 
 
 def slenderness(parts: PostParts, section: Tube) -> float:

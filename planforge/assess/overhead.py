@@ -1,4 +1,4 @@
-"""What is overhead and beside: framing in the way, power lines near a standing post, the lift."""
+"""What is overhead and beside: framing in the way, and the lift."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vou
 from planforge.assess.index import Index
 from planforge.assess.post_model import GuyParts, PostParts
 from planforge.job.layout import Framing
-from planforge.job.site import OverheadLine
 from planforge.units import INCH
 
 
@@ -114,39 +113,6 @@ def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
         unit="m",
         sense="at least",
         note=note or f"Between the tube and the nearest of the {framing.kind}.",
-    )
-
-
-def power_findings(index: Index) -> list[Finding]:
-    """The standing post, its wire line and workers near each power or service line."""
-    survey = index.job.power_lines
-    if survey is None or not index.job.layout.posts:
-        return []
-    return [_near_post(line) for line in survey.lines]
-
-
-def _near_post(line: OverheadLine) -> Finding:
-    distance, limit = line.post_distance, line.post_limit
-    if distance is None or limit is None:
-        wanted = "post_distance" if distance is None else "post_limit"
-        return found(
-            "power.post",
-            line.id,
-            Verdict.CONFIRM,
-            value=distance if distance is not None else "not stated",
-            limit=limit.value if limit else "the utility's distance is wanted",
-            unit="m" if distance is not None else "",
-            note=f"State {wanted}: the code's table covers lifting equipment only.",
-        )
-    return found(
-        "power.post",
-        line.id,
-        vouched(keeps(distance, limit.value, "at least"), limit),
-        value=distance,
-        limit=limit.value,
-        unit="m",
-        sense="at least",
-        source=limit.source or "no document",
     )
 
 

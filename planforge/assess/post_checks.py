@@ -25,6 +25,7 @@ def post_findings(result: PostResult) -> list[Finding]:
             "post.reckoned", parts.id, vouched(Verdict.MEETS, *_basis(parts)), value="tube and guys stated"
         ),
         _strength(result),
+        _shear(result),
         _one_guy(result),
     ]
     inner = [j for j in parts.kind.joints if j.height < parts.kind.head_height]
@@ -117,6 +118,22 @@ def _strength(result: PostResult) -> Finding:
         limit=1.0,
         sense="at most",
         note=f"Governs: {governs}, at twice the arrest's load.",
+    )
+
+
+def _shear(result: PostResult) -> Finding:
+    parts, ratio = result.parts, result.shear_ratio
+    if np.isnan(ratio):
+        return found("post.shear", parts.id, Verdict.CONFIRM, value="yield strength not stated")
+    if not np.isfinite(ratio):
+        return found("post.shear", parts.id, Verdict.SHORT, value=FALLS, limit=1.0)
+    return found(
+        "post.shear",
+        parts.id,
+        vouched(keeps(ratio, 1.0, "at most"), *_basis(parts)),
+        value=ratio,
+        limit=1.0,
+        sense="at most",
     )
 
 

@@ -24,7 +24,15 @@ FALLS: Final = "does not stand"
 """Printed where a case finds no equilibrium."""
 
 STEPS: Final = (
-    *("line.posts", "post.reckoned", "post.guys", "post.strength", "post.joint", "post.one_guy"),
+    *(
+        "line.posts",
+        "post.reckoned",
+        "post.guys",
+        "post.strength",
+        "post.shear",
+        "post.joint",
+        "post.one_guy",
+    ),
     "base.strength",
 )
 """A post's own checks from the head down; guys have their own table, holes stand with the drilling."""

@@ -29,6 +29,7 @@ from planforge.figures.plan_labels import (
     surrounding_labels,
     system_labels,
 )
+from planforge.figures.plan_power import draw_power_lines, power_labels
 from planforge.figures.scale import Drawn, Scale, View, largest_scale
 from planforge.figures.sheet_furniture import draw_key, draw_north, draw_scale_bar, draw_sections
 from planforge.figures.text_metrics import wrapped
@@ -84,6 +85,7 @@ def plan_sheet(
     view = _view(assessment, window)
     picture = PlanPicture(paper or Paper(*size), view, window, Obstacles())
     draw_surroundings(picture, content)
+    draw_power_lines(picture, content)
     draw_framing(picture, content)
     draw_building(picture, content)
     draw_guys(picture, content)
@@ -92,6 +94,7 @@ def plan_sheet(
     labels = [
         *hazard_labels(picture, content),
         *place_labels_of(picture, content),
+        *power_labels(picture, content),
         *system_labels(picture, content),
         *strings,
         *guard_labels(picture, content),

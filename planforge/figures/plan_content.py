@@ -25,7 +25,7 @@ from planforge.job.layout import (
     Post,
     Zone,
 )
-from planforge.job.site import LowerLevel, Phase
+from planforge.job.site import LowerLevel, OverheadLine, Phase
 from planforge.units import FOOT, Display
 
 EDGE_LETTERS = {
@@ -69,6 +69,7 @@ class PlanContent:
     hazards: tuple[Hazard, ...]
     lower_levels: tuple[LowerLevel, ...]  # those with a place in plan
     framing: tuple[Framing, ...]
+    power_lines: tuple[OverheadLine, ...]  # those with a place in plan
     sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
 
     @property
@@ -92,6 +93,7 @@ class PlanContent:
             self.hazards,
             self.lower_levels,
             self.framing,
+            self.power_lines,
         )
         return frozenset(str(getattr(item, "id")) for group in groups for item in group)  # noqa: B009
 
@@ -126,6 +128,9 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
             if level.area is not None and (phase is None or present(level, phase))
         ),
         framing=standing(layout.framing),
+        power_lines=tuple(
+            line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
+        ),
         sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.power_lines import to_equipment
 from planforge.figures.labels import Box
 from planforge.figures.paper import LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import EDGE_LETTERS, PlanContent
@@ -23,6 +24,7 @@ from planforge.figures.plan_drawing import (
 )
 from planforge.figures.plan_guys import FRAMING, GUY, draw_plate_anchor, guys_of
 from planforge.figures.plan_labels import draw_hazard, draw_place
+from planforge.figures.plan_power import power_key
 from planforge.figures.sheet_furniture import KeyEntry, Section, hatch_key, line_key
 from planforge.job.site import LowerLevel
 
@@ -98,6 +100,7 @@ def key_entries(content: PlanContent) -> list[KeyEntry]:
         ),
         (any(z.kind != "no entry" for z in content.zones), line_key("Zone, barbs inward", ZONE)),
         (bool(content.lower_levels), line_key("Lower level", LOWER)),
+        (bool(content.power_lines), power_key()),
         (bool(content.hazards), KeyEntry("Hazard", _hazard)),
         (bool(content.places), KeyEntry("Place", _place)),
     ]
@@ -121,7 +124,7 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
             "The rules stand in the part on access and zones.",
         ),
         Section(
-            "Power lines (not drawn: no place is stated)",
+            "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
             _power_lines(assessment, content),
             "See the part on weather and power lines.",
         ),
@@ -152,11 +155,13 @@ def _power_lines(assessment: Assessment, content: PlanContent) -> tuple[tuple[st
         return (("–", "no survey is recorded"),)
     if not survey.lines:
         return (("–", f"none within {display.length(survey.radius)}, {survey.surveyed.isoformat()}"),)
+    drawn = {line.id for line in content.power_lines}
     return tuple(
         (
             line.id,
-            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, "
-            f"at least {display.length(line.distance)} from work and loads",
+            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, at least "
+            f"{display.length(to_equipment(content.index, line).value, 'down')} from work and loads"
+            + ("" if line.id in drawn or not drawn else "; not drawn: no place is stated"),
         )
         for line in survey.lines
     )

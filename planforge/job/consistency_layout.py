@@ -27,6 +27,7 @@ _OF_BUILDING = (
     "layout.edges.path",
     "layout.openings.outline",
     "layout.guardrails.path",
+    "layout.walls.path",
     "tasks.stances.stretch",
 )
 

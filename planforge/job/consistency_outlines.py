@@ -23,7 +23,14 @@ OUTLINES = (
     "layout.zones.outline",
     "lower_levels.area",
 )
-PATHS = ("layout.edges.path", "layout.guardrails.path", "slab.contents.path", "tasks.stances.stretch")
+PATHS = (
+    "layout.edges.path",
+    "layout.guardrails.path",
+    "layout.walls.path",
+    "power_lines.lines.path",
+    "slab.contents.path",
+    "tasks.stances.stretch",
+)
 PLACES = (
     "layout.posts.at",
     "layout.posts.guys.to",
