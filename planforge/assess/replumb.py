@@ -132,5 +132,7 @@ def _finding(line: Replumb, again: bool, display: Display) -> Finding:
 
 
 def small(metres: float, display: Display) -> str:
-    """A movement too small for eighths of an inch."""
-    return f"{1000.0 * metres:.1f} mm" if display.system == "metric" else f"{metres / INCH:.2f} in"
+    """A movement too small for eighths of an inch: to 0.1 mm or 0.005 in."""
+    if display.system == "metric":
+        return f"{round(1000.0 * metres, 1) + 0.0:.1f} mm"
+    return f"{round(metres / INCH / 0.005) * 0.005 + 0.0:.3f} in"

@@ -16,6 +16,7 @@ from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, HeadStiffness, PostParts, post_parts
 from planforge.calc.arrays import Array
 from planforge.document.context_checks import CheckGroup, check_groups
+from planforge.document.context_walls import wall_context
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
 from planforge.job.equipment import PostKind
@@ -163,7 +164,9 @@ def load_path(assessment: Assessment, show: Printed) -> dict[str, object]:
         )
         for post in assessment.job.layout.posts
     )
+    factor = assessment.profile.limits["line_factor"].value
     return {
+        **wall_context(assessment, show, factor),
         "post_views": views,
         "standing_checks": check_groups(
             [f for f in assessment.findings if f.id in STANDING and f.verdict is not Verdict.NOT_APPLICABLE],
