@@ -124,16 +124,23 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
     return hangs
 
 
-def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
-    """For each anchor on a line's end post: the end loads of the lines that stand in its phases, N."""
+def _loads_beside(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> dict[str, float]:
+    """For each anchor, what else loads its post in its phases, N: line ends and other anchors."""
     loads: dict[str, float] = {}
-    for anchor in index.job.layout.anchors:
+    layout = index.job.layout
+    for anchor in layout.anchors:
+        beside = []
         for result in lines:
             line = result.parts.line
             together = index.shared_phases(anchor.phases, line.phases)
             if result.loads is not None and together and anchor.post in (line.start, line.end):
-                end = result.loads.start if anchor.post == line.start else result.loads.end
-                loads[anchor.id] = loads.get(anchor.id, 0.0) + end
+                beside.append(result.loads.start if anchor.post == line.start else result.loads.end)
+        for other in layout.anchors:
+            shares = other.post == anchor.post and index.shared_phases(anchor.phases, other.phases)
+            if anchor.post is not None and other.id != anchor.id and shares:
+                beside += [max((r.load for r in anchors if r.anchor.id == other.id), default=0.0)]
+        if any(beside):
+            loads[anchor.id] = sum(beside)
     return loads
 
 
@@ -183,11 +190,11 @@ def assess(job: Job) -> Assessment:
         *assess_lot(index, profile),
         *assess_hazards(index, profile),
         *(f for r in lines for f in line_findings(index, r, profile)),
-        *combined_findings(index, lines, profile),
+        *combined_findings(index, lines, anchors, profile),
         *_load_path(index, posts, open_posts, on_slab, lines, factor),
         *bracing_findings(index, walls, factor),
         *replumb_findings(index, moved),
-        *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
+        *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),

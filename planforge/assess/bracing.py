@@ -31,6 +31,9 @@ PARALLEL = np.radians(10.0)
 
 SIDES = ("along", "across")
 
+NO_PULL = 1.0
+"""A pull below this is none but rounding, N."""
+
 
 @dataclass(frozen=True)
 class WallPull:
@@ -63,16 +66,23 @@ class _OnPlate:
 
 
 def wall_pulls(index: Index, posts: list[PostResult]) -> list[WallPull]:
-    """Every wall that holds a guy of a post that can be reckoned, stated walls first."""
-    groups: dict[object, list[_OnPlate]] = {}
+    """Every wall that holds a guy of a post that can be reckoned: those stated, then lines of plates."""
     walls = index.job.layout.walls
+    stated: dict[str, list[_OnPlate]] = {w.id: [] for w in walls}
+    lines: list[list[_OnPlate]] = []
     for result in posts:
         for number, guy in enumerate(result.parts.guys):
+            one = _OnPlate(result, number)
             wall = next((w for w in walls if _stands_on(guy, w)), None)
-            groups.setdefault(wall.id if wall else _plate_line(guy), []).append(_OnPlate(result, number))
-    named = {w.id: w for w in walls}
-    order = sorted(groups, key=lambda key: (not isinstance(key, str), str(key)))
-    return [_pull(groups[key], named[key] if isinstance(key, str) else None) for key in order]
+            same = next((line for line in lines if _same_plate(line[0].guy, guy)), None)
+            if wall is not None:
+                stated[wall.id].append(one)
+            elif same is not None:
+                same.append(one)
+            else:
+                lines.append([one])
+    pulls = [_pull(stated[w.id], w) for w in walls if stated[w.id]]
+    return pulls + [_pull(line, None) for line in lines]
 
 
 def _stands_on(guy: GuyParts, wall: Wall) -> bool:
@@ -84,11 +94,15 @@ def _stands_on(guy: GuyParts, wall: Wall) -> bool:
     )
 
 
-def _plate_line(guy: GuyParts) -> tuple[int, int, int]:
-    """The infinite line of plates that a plate anchor stands on: direction, offset and height, rounded."""
-    turn = guy.line.plate % np.pi
-    offset = guy.line.to[1] * np.cos(turn) - guy.line.to[0] * np.sin(turn)
-    return round(np.degrees(turn) / 5.0) % 36, round(offset / ON_WALL), round(guy.line.elevation / FOOT)
+def _same_plate(one: GuyParts, other: GuyParts) -> bool:
+    """Whether two plate anchors stand on one line of plates at one height."""
+    turn = one.line.plate
+    apart = np.subtract(other.line.to, one.line.to)
+    return bool(
+        abs(np.sin(other.line.plate - turn)) <= np.sin(PARALLEL)
+        and abs(apart[1] * np.cos(turn) - apart[0] * np.sin(turn)) <= ON_WALL
+        and abs(other.line.elevation - one.line.elevation) <= FOOT
+    )
 
 
 def _pull(on_plate: list[_OnPlate], wall: Wall | None) -> WallPull:
@@ -139,6 +153,8 @@ def _finding(pull: WallPull, side: int, factor: float, display: Display) -> Find
     value, rated = pull.arrest[side], pull.rated(side)
     where = f"{', '.join(pull.posts)} · {pull.name} · {SIDES[side]}"
     note = f"{len(pull.guys)} guy(s); pretension alone {display.force(pull.pretension[side], 'up')}."
+    if max(value, pull.pretension[side]) < NO_PULL:
+        return found("guy.bracing", where, Verdict.NOT_APPLICABLE, note=f"No guy pulls {SIDES[side]} it.")
     if not np.isfinite(value):
         return found("guy.bracing", where, Verdict.SHORT, value="a post on it does not stand", note=note)
     if rated is None:

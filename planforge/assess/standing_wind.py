@@ -59,7 +59,6 @@ def wind_findings(
     storm = (
         Storm(weather.storm, wind_on_post.EXPOSURES[weather.exposure]) if weather and weather.storm else None
     )
-    ends = _line_ends(index, lines, posts, storm) if storm else {}
     by_id = {b.id: b for b in bases}
     findings = []
     for parts in posts:
@@ -76,7 +75,9 @@ def wind_findings(
             )
             continue
         base = by_id.get(parts.id)
-        findings.append(_standing(parts, base, storm, _heads(index, parts, ends), factor))
+        blows = parts.directions(DIRECTIONS)
+        heads = _heads(index, parts, lines, storm, blows)
+        findings.append(_standing(parts, base, storm, _responses(parts, storm, heads, blows, factor), factor))
         findings.append(_unguyed(parts, base, storm.exposure, weather.wind_stops_erection))
     return findings
 
@@ -86,51 +87,41 @@ def _pressure(height: float, speed: float, exposure: wind_on_post.Exposure) -> f
     return float(wind_on_post.velocity_pressure(speed, Kz))
 
 
-def _blows() -> Array:
-    """The ways the wind blows to, rad, (D,)."""
-    return np.linspace(0.0, 2.0 * np.pi, DIRECTIONS, endpoint=False)
-
-
-def _line_ends(
-    index: Index, lines: list[LineResult], posts: list[PostParts], storm: Storm
-) -> dict[tuple[str, str], Array]:
-    """By post and line: what the line pulls its head with, N, (D, 3), for each way the wind blows."""
-    ends: dict[tuple[str, str], Array] = {}
-    for result in lines:
-        parts = result.parts
-        run = np.subtract(parts.end[:2], parts.start[:2])
-        way = float(np.arctan2(run[1], run[0]))
-        drag = storm.drag(max(parts.start[2], parts.end[2]), parts.rope.diameter)
-        beside = drag * np.sin(_blows() - way) * np.abs(np.sin(_blows() - way))  # to the left positive
-        rope = mechanical_line(parts, STRENGTH).rope
-        taut = rest_tension(
-            parts.span,
-            parts.rise,
-            result.unstretched,
-            Rope(np.hypot(float(np.asarray(rope.weight)), beside), rope.axial_stiffness),
-        )
-        left = np.array([-np.sin(way), np.cos(way), 0.0])
-        across = 0.5 * parts.span * beside[:, None] * left
-        along = taut[:, None] * np.array([np.cos(way), np.sin(way), 0.0])
-        ends[parts.line.start, result.id] = across + along
-        ends[parts.line.end, result.id] = across - along
-    return ends
-
-
-def _heads(index: Index, parts: PostParts, ends: dict[tuple[str, str], Array]) -> Array:
-    """What the lines pull the head with, N, (K, D, 3): none of them up, and those of each phase."""
-    own = {line: force for (post, line), force in ends.items() if post == parts.id}
+def _heads(index: Index, parts: PostParts, lines: list[LineResult], storm: Storm, blows: Array) -> Array:
+    """What lines pull the head with, N, (K, D, 3), as the wind blows: no line up, then those of a phase."""
+    own = {
+        r.id: _line_end(r, parts.id, storm, blows)
+        for r in lines
+        if parts.id in (r.parts.line.start, r.parts.line.end)
+    }
     phases = [
         frozenset(name for name in own if index.shared_phases(index.lines[name].phases, [phase]))
         for phase in index.shared_phases(parts.post.phases)
     ]
-    none = np.zeros((DIRECTIONS, 3))
+    none = np.zeros((len(blows), 3))
     return np.stack([none + sum(own[name] for name in up) for up in dict.fromkeys([frozenset(), *phases])])
 
 
-def _responses(parts: PostParts, storm: Storm, heads: Array, factor: float) -> tuple[Response, Response]:
+def _line_end(result: LineResult, post: str, storm: Storm, blows: Array) -> Array:
+    """What a line pulls one of its heads with, N, (D, 3)."""
+    parts = result.parts
+    run = np.subtract(parts.end[:2], parts.start[:2])
+    way = run / np.hypot(*run)
+    beside = np.cos(blows) * -way[1] + np.sin(blows) * way[0]  # the wind's part to the left of the run
+    drag = storm.drag(max(parts.start[2], parts.end[2]), parts.rope.diameter) * beside * np.abs(beside)
+    rope = mechanical_line(parts, STRENGTH).rope
+    loaded = Rope(np.hypot(float(np.asarray(rope.weight)), drag), rope.axial_stiffness)
+    taut = rest_tension(parts.span, parts.rise, result.unstretched, loaded)
+    across = 0.5 * parts.span * drag[:, None] * np.array([-way[1], way[0], 0.0])
+    along = taut[:, None] * np.array([*way, 0.0])
+    return across + along if post == parts.line.start else across - along
+
+
+def _responses(
+    parts: PostParts, storm: Storm, heads: Array, blows: Array, factor: float
+) -> tuple[Response, Response]:
     """Pinned and clamped, in a batch (K, D)."""
-    height, blows = parts.kind.head_height, _blows()
+    height = parts.kind.head_height
     drag = storm.drag(parts.base + height, parts.kind.outer_diameter or 0.0)
     spread = factor * wind_on_post.distributed_force(drag, blows) + parts.own_weight
     on_guys = np.stack(
@@ -153,9 +144,11 @@ def _guy_drag(diameter: float | None, parts: PostParts, storm: Storm) -> float:
     return storm.drag(parts.base + parts.kind.head_height, diameter) if diameter else 0.0
 
 
-def _standing(parts: PostParts, base: Base | None, storm: Storm, heads: Array, factor: float) -> Finding:
+def _standing(
+    parts: PostParts, base: Base | None, storm: Storm, responses: tuple[Response, Response], factor: float
+) -> Finding:
     """The greatest ratio of demand to strength of any part in the storm, guyed, from every side."""
-    pinned, clamped = _responses(parts, storm, heads, factor)
+    pinned, clamped = responses
     held = bool(np.all(pinned.stands))
     used = (pinned, clamped) if held else (clamped,)
     ratios = _ratios(parts, storm, used, factor)

@@ -59,9 +59,11 @@ def room_to_move(span: Values, rise: Values, sag: Values, limit: Values, rope: R
     """How far the ends may come nearer (m) before a line set to ``sag`` has the sag ``limit``.
 
     Negative for a limit below the sag: how far apart. It is the difference of the rope's lengths at both
-    sags on the span as it is; the span's own change is of the order of the movement over the span, left out.
+    sags on the span as it is, over the cosine of the chord's slope; the span's own change is of the order of
+    the movement over the span, left out.
     """
-    return length_at_sag(span, rise, limit, rope) - length_at_sag(span, rise, sag, rope)
+    excess = length_at_sag(span, rise, limit, rope) - length_at_sag(span, rise, sag, rope)
+    return excess * np.hypot(as_array(span), as_array(rise)) / as_array(span)
 
 
 def length_at_sag(span: Values, rise: Values, sag: Values, rope: Rope) -> Array:
