@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 import yaml
 
+from planforge.calc.column import STEEL_E
 from planforge.errors import JobFileError
 from planforge.job.consistency import check_consistency
+from planforge.job.consistency_posts import STEEL_MODULUS
 from planforge.job.cross_references import NOUNS, REFERENCES
 from planforge.job.equipment import Equipment
 from planforge.job.field_types import field_type
@@ -184,3 +186,8 @@ def test_every_home_has_a_name_in_words() -> None:
     items = {f"equipment.{name}" for name in Equipment.model_fields}
     assert {home for homes in REFERENCES.values() for home in homes} - items <= set(NOUNS)
     assert set(REFERENCES["inspections.item"]) == items
+
+
+def test_modulus_of_the_tubes_check_is_the_calculations() -> None:
+    """The two floors do not share it: a job's check imports no calculation."""
+    assert STEEL_MODULUS == STEEL_E
