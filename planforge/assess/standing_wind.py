@@ -114,7 +114,7 @@ def _line_end(result: LineResult, post: str, storm: Storm, blows: Array) -> Arra
     taut = rest_tension(parts.span, parts.rise, result.unstretched, loaded)
     across = 0.5 * parts.span * drag[:, None] * np.array([-way[1], way[0], 0.0])
     along = taut[:, None] * np.array([*way, 0.0])
-    return across + along if post == parts.line.start else across - along
+    return np.asarray(across + along if post == parts.line.start else across - along)
 
 
 def _responses(
