@@ -59,8 +59,9 @@ def test_what_is_short(name: str) -> None:
 
 def test_first_demo_is_met_but_for_what_only_people_can_sign() -> None:
     counts = assessed("heron_lot_14").counts
-    assert counts[Verdict.MEETS] > 10 * counts[Verdict.CONFIRM]
+    assert counts[Verdict.MEETS] > 9 * counts[Verdict.CONFIRM]
     assert {f.id for f in assessed("heron_lot_14").open_items} == {
+        "line.plumb",
         "line.posts",
         "anchor.load_path",
         "base.strength",

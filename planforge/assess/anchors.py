@@ -182,14 +182,14 @@ def _side(
 
 
 def anchor_findings(
-    index: Index, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> list[Finding]:
-    """Strength, workers and every stance's checks; ``line_loads``: by anchor, what lines add, N."""
+    """Strength, workers and every stance's checks; ``beside``: by anchor, what else loads its post, N."""
     findings: list[Finding] = []
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]
-        findings += [_workers(index, anchor), _strength(index, anchor, own, profile, line_loads)]
-        findings.append(_load_path(index, anchor, own, profile, line_loads))
+        findings += [_workers(index, anchor), _strength(index, anchor, own, profile, beside)]
+        findings.append(_load_path(index, anchor, own, profile, beside))
         findings += _opposite(index, anchor)
     for run in runs:
         findings += _stance(index, run, profile)
@@ -233,7 +233,7 @@ def _no_load(check: str, index: Index, run: AnchorRun) -> Finding:
 
 
 def _strength(
-    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> Finding:
     each, factor = profile.limits["anchorage_strength"], profile.limits["line_factor"]
     kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
@@ -241,7 +241,7 @@ def _strength(
     unarrested = _unarrested(runs)
     if unarrested is not None:
         return _no_load("anchor.strength", index, unarrested)
-    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
+    load = max((r.load for r in runs), default=0.0) + beside.get(anchor.id, 0.0)
     simple, designed = each.value * anchor.workers, factor.value * load
     if rated is None:
         return found(
@@ -255,7 +255,7 @@ def _strength(
             source=each.source,
             note="The load path below the anchorage is the qualified person's.",
         )
-    summed = anchor.id in line_loads
+    summed = anchor.id in beside
     enough = rated.value >= designed if summed else rated.value >= min(simple, max(designed, 1.0))
     by_code = rated.value >= simple and not summed
     verdict = Verdict.SHORT if not enough else Verdict.MEETS if by_code else Verdict.CONFIRM
@@ -274,13 +274,13 @@ def _strength(
 
 
 def _load_path(
-    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> Finding:
     """What the anchorage hands on, times the factor; below the anchorage it is the qualified person's."""
     unarrested = _unarrested(runs)
     if unarrested is not None:
         return _no_load("anchor.load_path", index, unarrested)
-    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
+    load = max((r.load for r in runs), default=0.0) + beside.get(anchor.id, 0.0)
     what = "guys, base and slab" if anchor.post else "the fitting's fastening and the structure it is on"
     return found(
         "anchor.load_path",

@@ -36,6 +36,7 @@ from planforge.figures.plan_labels import (
     system_labels,
     wished_box,
 )
+from planforge.figures.plan_power import draw_power_lines, power_labels
 from planforge.figures.plan_strings import DimensionString, draw_strings, slab_extent, string_rooms
 from planforge.figures.scale import Drawn, Scale, View
 from planforge.figures.sheet_furniture import draw_key, draw_north, draw_scale_bar, draw_sections
@@ -161,6 +162,7 @@ def plan_sheet(
     view = _view(shares.scale, tile, window)
     picture = PlanPicture(paper or Paper(*size), view, window, Obstacles(), own_on_paper(tile, view))
     draw_surroundings(picture, content)
+    draw_power_lines(picture, content)
     draw_framing(picture, content)
     draw_standing(picture, content)
     draw_building(picture, content)
@@ -174,6 +176,7 @@ def plan_sheet(
         name_match_lines(picture, shares, tile, _numbers(assessment, phase, size))
     labels = [
         *marks,
+        *power_labels(picture, content),
         *system_labels(picture, content),
         *guard_labels(picture, content),
         *guy_labels(picture, content),

@@ -6,8 +6,8 @@ which the thing is there; a thing that names none stands before the plan's first
 
 from __future__ import annotations
 
-from planforge.job.base import Id, JobModel, Outline, Path, Text
-from planforge.job.quantities import Elevation, Length, PositiveLength
+from planforge.job.base import Id, JobModel, Outline, Path, Rated, Text
+from planforge.job.quantities import Elevation, Force, Length, PositiveLength
 
 
 class Floor(JobModel):
@@ -46,6 +46,10 @@ class Wall(JobModel):
     """The phases in which someone works on its top plate."""
     takes_guys: bool = False
     """True where guys may be anchored to its plates."""
+    braced_along: Rated[Force] | None = None
+    """What its bracing and fastening hold along it in all, breaking, with its source."""
+    braced_across: Rated[Force] | None = None
+    """What its bracing and fastening hold across it in all, breaking, with its source."""
 
 
 class Roof(JobModel):

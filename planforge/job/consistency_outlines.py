@@ -33,6 +33,7 @@ PATHS = (
     "layout.guardrails.path",
     "building.walls.path",
     "building.struck.path",
+    "power_lines.lines.path",
     "slab.contents.path",
     "tasks.stances.stretch",
 )

@@ -117,6 +117,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "drawing.layers.level": _LEVELS,
     "drawing.layers.post": ("equipment.posts",),
     "equipment.posts.anchored_with": ("equipment.base_anchors",),
+    "equipment.posts.guyed_with": ("equipment.guys",),
     "equipment.lifelines.rope": ("equipment.ropes",),
     "equipment.lifelines.absorber": ("equipment.line_absorbers",),
     "equipment.lifelines.connectors": ("equipment.connectors",),

@@ -195,7 +195,9 @@ class PostKind(Item):
     base_anchors: int = Field(default=0, ge=0, le=12)
     """How many anchors its base needs."""
     guys: int = Field(default=0, ge=0, le=12)
-    """How many guys it needs."""
+    """How many guys its maker asks for at least."""
+    guyed_with: list[Id] = []
+    """The guys its maker allows on it (ids under `equipment.guys`); empty: not stated."""
 
 
 class Guy(Item):
@@ -213,6 +215,8 @@ class Guy(Item):
     """The least angle from the post."""
     greatest_angle: Rated[OwnAngle] | None = None
     """The greatest angle from the post."""
+    diameter: RopeDiameter | None = None
+    """Its diameter, for the wind on it."""
     pretension: Rated[Force] | None = None
     """The tension it is set to."""
 

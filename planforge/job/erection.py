@@ -186,6 +186,8 @@ class Release(JobModel):
     """The sag measured at mid-span, unloaded."""
     temperature: Temperature | None = None
     """The temperature when it was measured."""
+    after_plumbing: bool | None = None
+    """True where that sag was measured after the guys were tensioned and the posts plumbed."""
     within_tolerances: bool | None = None
     """True where post positions, plumb and guy tensions were measured and lie within the tolerances."""
     reason: Text | None = None

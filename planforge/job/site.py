@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Outline, Point, Rated, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Path, Point, Rated, Text
 from planforge.job.quantities import Elevation, Length, LotAngle, Voltage
 
 
@@ -109,6 +109,8 @@ class OverheadLine(JobModel):
     """Its voltage; unknown is treated as needing the utility's word."""
     distance: Length
     """The least distance, at full reach, from equipment, load, post or worker."""
+    path: Path | None = None
+    """Its way in plan; with it the distances are also measured, and the smaller counts."""
     post_distance: Length | None = None
     """The least distance from a standing post, the wire line or a worker tied to it."""
     post_limit: Rated[Length] | None = None
