@@ -148,7 +148,8 @@ def _strikes_it(index: Index, struck: StruckEdge, drop: DropOff, found_edges: Fo
 
 def edge_findings(index: Index, found_edges: Found, covered: list[Covered]) -> list[Finding]:
     """Each stretch found is stated and registered, or struck with a reason; each strike strikes something."""
-    if index.job.building is None:
+    building = index.job.building
+    if building is None or not (building.floors or building.roofs or any(w.worked for w in building.walls)):
         return [
             found(
                 "edge.found",

@@ -67,6 +67,12 @@ def lot_file(folder: Path, name: str, house: tuple[str, float, tuple[float, floa
         level["area"] = reference(level["area"], house)
     for thing in data["slab"]["contents"]:
         thing["path"] = reference(thing["path"], house)
+    for means in data["rescue"].get("means", []):
+        if "lift" in means:
+            means["lift"]["works_from"] = reference(means["lift"]["works_from"], house)
+    for line in data["power_lines"]["lines"]:
+        if "path" in line:
+            line["path"] = reference(line["path"], house)
     out = folder / "lot.yaml"
     out.write_text(yaml.safe_dump(data, sort_keys=False), "utf-8")
     return out

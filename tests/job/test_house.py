@@ -153,7 +153,7 @@ def test_every_point_and_angle_says_how_it_follows_its_house() -> None:
         "equipment.guys.greatest_angle",
         "erection.tolerances.plumb",
     }
-    assert found[InPlan.PLACE] == {*OUTLINES, *PATHS, *PLACES, "house.at"}
+    assert found[InPlan.PLACE] == {*OUTLINES, *PATHS, *PLACES, "house.at", "drawing.at", "drawing.base_point"}
     assert all(belongs_to_lot(path) for path in found[InPlan.LOT])
 
 
