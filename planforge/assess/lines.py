@@ -13,7 +13,7 @@ from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.rescue import Hang
-from planforge.assess.rig import installed_lines, line_rigs
+from planforge.assess.rig import Lines, installed_lines, line_rigs
 from planforge.assess.sag_card import SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
@@ -92,10 +92,19 @@ def _failing_stance(index: Index, line: Lifeline) -> str:
 
 def _results(index: Index, profile: Profile, of: Sequence[Lifeline]) -> list[LineResult]:
     lines = installed_lines(index, of)
-    if lines is None:
-        return []
-    runs = run_rigs(index, lines, line_rigs(index, lines))
-    of_line = {p.line.id: tuple(r for r in runs if r.rig.parts.line.id == p.line.id) for p in lines.parts}
+    return [] if lines is None else results_of(index, profile, lines)
+
+
+def results_of(index: Index, profile: Profile, lines: Lines) -> list[LineResult]:
+    """Solve lines that hang already, as one batch.
+
+    Raises:
+        CalculationError: no trustworthy answer for one of them.
+    """
+    grouped: dict[str, list[RigRun]] = {p.line.id: [] for p in lines.parts}
+    for run in run_rigs(index, lines, line_rigs(index, lines)):
+        grouped[run.rig.parts.line.id].append(run)
+    of_line = {line: tuple(runs) for line, runs in grouped.items()}
     seconds = second_opinions(lines, of_line)
     cards = sag_cards(index, lines, of_line, profile)
     at_rest = install(pick_record(lines.flat.line, lines.rows(STRENGTH)))

@@ -112,7 +112,7 @@ def post_results(
         if parts.missing or not cases:
             open_posts.append(parts)
         else:
-            solved.append(_solve(parts, tuple(cases), factor))
+            solved.append(solved_post(parts, tuple(cases), factor))
     return solved, open_posts
 
 
@@ -167,7 +167,8 @@ def _around(parts: PostParts, runs: list[AnchorRun], with_lines: list[Case]) -> 
     return cases
 
 
-def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
+def solved_post(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
+    """A post that can be reckoned under its cases, one or more, at ``factor`` times their loads."""
     force = factor * np.stack([c.force for c in cases])[:, None, :]
     head = np.array([parts.kind.head_height])
     loads = Loads(head, force, parts.own_weight)

@@ -139,8 +139,11 @@ class Lines:
 def installed_lines(index: Index, of: Sequence[Lifeline] | None = None) -> Lines | None:
     """Every line, or those ``of`` the job's, with its parts, as it hangs; None where there is no line."""
     parts = [parts_of(index, line) for line in (index.job.layout.lines if of is None else of)]
-    if not parts:
-        return None
+    return hung_lines(index, parts) if parts else None
+
+
+def hung_lines(index: Index, parts: list[LineParts]) -> Lines:
+    """Lines, one or more, whose parts are gathered already, as they hang."""
     return Lines(parts, flatten_record(installed_batch(index, parts), (len(parts), len(CASES))))
 
 

@@ -1,0 +1,93 @@
+"""What can't stand together: bases too near, guys that foul each other, lines that cross or share a span."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+import shapely
+
+from planforge.assess.index import Index
+from planforge.calc.arrays import Array
+from planforge.proposal.candidate import Candidate
+from planforge.proposal.cover import Conflict
+from planforge.proposal.edges import proposal_of
+from planforge.proposal.sites import Site, distances
+
+
+def conflicts(index: Index, sites: list[Site], candidates: list[Candidate]) -> list[Conflict]:
+    """Every conflict among sites and among candidates."""
+    return [*_places(index, sites), *_one_span(candidates), *_crossing(sites, candidates)]
+
+
+def _places(index: Index, sites: list[Site]) -> list[Conflict]:
+    """Two sites of which one post at most can stand: bases, plate anchors or guys too near to each other."""
+    if len(sites) < 2:
+        return []
+    proposal = proposal_of(index)
+    at = np.array([s.at for s in sites])
+    apart = distances(at, at)
+    bars = apart < proposal.bases_apart - 1e-9
+    segments = [_segments(index, s) for s in sites]
+    reach = [max((float(np.hypot(*(np.asarray(g.to) - s.at))) for g in s.guys), default=0.0) for s in sites]
+    together = [set(s.phases) for s in sites]
+    near = np.argwhere(np.triu(apart < np.add.outer(reach, reach) + proposal.guying.apart, 1))
+    for i, j in near:
+        if bars[i, j] or not together[i] & together[j]:
+            continue
+        own, other = segments[i], segments[j]
+        if len(own) and len(other) and float(np.min(segment_gaps(own, other))) < proposal.guying.apart:
+            bars[i, j] = True
+    return [Conflict(facilities=(int(i), int(j))) for i, j in np.argwhere(np.triu(bars, 1))]
+
+
+def _segments(index: Index, site: Site) -> Array:
+    """Each guy in space, from its attachment to its anchor, m, (G, 2, 3)."""
+    base = index.job.layout.levels[proposal_of(index).stands_on]
+    return np.array([[[*site.at, base + g.height], [*g.to, g.elevation]] for g in site.guys]).reshape(-1, 2, 3)
+
+
+def segment_gaps(own: Array, other: Array) -> Array:
+    """Least distance between every one of (A, 2, 3) and every one of (B, 2, 3) straight segments, m, (A, B).
+
+    Source: D. Eberly, Robust computation of distance between line segments (from memory).
+    """
+    p, q = own[:, None, 0], other[None, :, 0]
+    d, e = own[:, None, 1] - p, other[None, :, 1] - q
+    r = p - q
+    a, b, c = (np.sum(x * y, axis=-1) for x, y in ((d, d), (d, e), (e, e)))
+    f, g = np.sum(d * r, axis=-1), np.sum(e * r, axis=-1)
+    bend = a * c - b * b
+    s = np.where(bend > 1e-12, np.clip((b * g - c * f) / np.where(bend > 1e-12, bend, 1.0), 0.0, 1.0), 0.0)
+    t = np.clip((b * s + g) / c, 0.0, 1.0)
+    s = np.clip((b * t - f) / a, 0.0, 1.0)
+    return np.asarray(np.linalg.norm(r + s[..., None] * d - t[..., None] * e, axis=-1))
+
+
+def _one_span(candidates: list[Candidate]) -> list[Conflict]:
+    """One line a span, and one anchorage a post."""
+    by_sites: dict[tuple[int, ...], list[int]] = defaultdict(list)
+    for k, candidate in enumerate(candidates):
+        by_sites[tuple(sorted(candidate.sites))].append(k)
+    return [Conflict(options=tuple(group)) for group in by_sites.values() if len(group) > 1]
+
+
+def _crossing(sites: list[Site], candidates: list[Candidate]) -> list[Conflict]:
+    """Lines that cross in plan, or lie over each other, between posts that are not shared; they hang as high."""
+    lines = [k for k, c in enumerate(candidates) if c.is_line and not c.failures]
+    if len(lines) < 2:
+        return []
+    runs = shapely.linestrings([[sites[s].at for s in candidates[k].sites] for k in lines])
+    tree = shapely.STRtree(runs)
+    first, second = tree.query(runs, predicate="intersects")
+    found = []
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        if i < j:
+            one, two = candidates[lines[i]], candidates[lines[j]]
+            shared = set(one.sites) & set(two.sites)
+            if len(shared) == 2 or not set(one.thing.phases) & set(two.thing.phases):
+                continue
+            meets = shapely.intersection(runs[i], runs[j])
+            if not shared or shapely.length(meets) > 1e-6:
+                found.append(Conflict(options=(lines[i], lines[j])))
+    return found
