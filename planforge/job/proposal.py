@@ -128,7 +128,9 @@ class Proposal(JobModel):
     installed_at: Temperature
     """The temperature for which the target sags are stated."""
     sag_to_span: Factor
-    """The target sag over the span, before it is rounded to the step and held within the maker's band."""
+    """The target sag over the span, before it is rounded to the step."""
+    least_sag: Sag
+    """The least target sag, whatever the span; the maker's band bounds it as well."""
     sag_step: Sag
     """What target sags are rounded to, such as 1/4 in."""
     insets: list[PositiveLength] = Field(min_length=1, max_length=6)

@@ -21,6 +21,7 @@ from planforge.calc.arrays import Array, Bools
 from planforge.calc.guyed_post import pull
 from planforge.errors import CalculationError
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
+from planforge.proposal.conflicts import crossings
 from planforge.proposal.cover import Answer, Conflict, Cover, OutOfTimeError, greatest_level, solve
 from planforge.proposal.demand import Row, matrix
 from planforge.proposal.sites import Site
@@ -66,7 +67,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class _Cut:
-    """Lines that load a post together down to a margin."""
+    """Lines that load a post together down to a margin, or, at minus infinity, that can't both hang."""
 
     options: tuple[int, ...]
     margin: float
@@ -82,11 +83,17 @@ class Chooser:
         rows: list[Row],
         conflicts: list[Conflict],
         posts: Callable[[int], Loaded],
+        settle: Callable[[list[int]], list[Candidate]],
         time_limit: float | None,
     ) -> None:
-        """Take the problem; ``posts`` gives a site's post, ready to be loaded."""
-        self.sites, self.candidates, self.rows = sites, candidates, rows
-        self.conflicts, self.posts = conflicts, posts
+        """Take the problem.
+
+        ``posts`` gives a site's post, ready to be loaded; ``settle`` gives candidates as they are once the second
+        opinion has spoken, whose margins are no greater than before.
+        """
+        self.sites, self.candidates, self.rows = sites, list(candidates), rows
+        self.conflicts, self.posts, self.settle = conflicts, posts, settle
+        self.settled: set[int] = set()
         self.own = np.array([c.margin.value for c in candidates])
         self.sound = np.array([not c.failures and c.margin.value >= 0.0 for c in candidates], dtype=bool)
         self.cuts: list[_Cut] = []
@@ -179,9 +186,9 @@ class Chooser:
         gap: float = 0.0,
     ) -> Answer | None:
         """The best cover at a level of margin, made again until no post is loaded beyond it."""
-        usable = self._usable(level)
-        covers = matrix(self.rows, usable, level).covers
         for _ in range(ROUNDS):
+            usable = self._usable(level)
+            covers = matrix(self.rows, usable, level).covers
             cuts = [Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < level]
             cover = Cover(
                 covers,
@@ -271,10 +278,46 @@ class Chooser:
         run = np.asarray(other) - np.asarray(self.sites[site].at)
         return pull(candidate.loads[here], float(np.arctan2(run[1], run[0])))
 
+    def _settle(self, answer: Answer, level: float) -> bool:
+        """Ask the second opinion on the chosen lines; True where one turns out below the level.
+
+        Then those that could stand in for it, by what is known of them, are asked for at once.
+        """
+        fell = self._ask([k for k in answer.options.tolist() if self.candidates[k].is_line], level)
+        if not fell:
+            return False
+        edges = {s.stretch.edge for k in fell for s in self.candidates[k].services}
+        self._ask(
+            [
+                k
+                for k, c in enumerate(self.candidates)
+                if self.sound[k] and self.own[k] >= level and any(s.stretch.edge in edges for s in c.services)
+            ],
+            level,
+        )
+        return True
+
+    def _ask(self, options: list[int], level: float) -> list[int]:
+        """Settle options; those that fall below the level."""
+        new = [k for k in options if k not in self.settled]
+        if not new:
+            return []
+        for k, candidate in zip(new, self.settle(new), strict=True):
+            self.candidates[k] = candidate
+            self.own[k] = candidate.margin.value
+            self.sound[k] = not candidate.failures and candidate.margin.value >= 0.0
+            self.settled.add(k)
+        return [k for k in new if not self.sound[k] or self.own[k] < level]
+
     def _learn(self, answer: Answer, level: float) -> bool:
         """Keep what a choice loads beyond a level, so that it is not made again; False where nothing is."""
+        if self._settle(answer, level):
+            return True
         known = {c.options for c in self.cuts}
         learnt = False
+        for pair in crossings(self.sites, self.candidates, answer.options.tolist()):
+            self.cuts.append(_Cut(pair, -np.inf))
+            learnt = True
         for site, lines in self._shared(answer).items():
             for chosen in self._in_use(lines):
                 margin = self._combined(site, chosen).value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -16,8 +17,8 @@ from planforge.proposal.sites import Site, distances
 
 
 def conflicts(index: Index, sites: list[Site], candidates: list[Candidate]) -> list[Conflict]:
-    """Every conflict among sites and among candidates."""
-    return [*_places(index, sites), *_one_span(candidates), *_crossing(sites, candidates)]
+    """Every conflict among sites, and among candidates of one span or post; of crossings see below."""
+    return [*_places(index, sites), *_one_span(candidates)]
 
 
 def _places(index: Index, sites: list[Site]) -> list[Conflict]:
@@ -72,22 +73,20 @@ def _one_span(candidates: list[Candidate]) -> list[Conflict]:
     return [Conflict(options=tuple(group)) for group in by_sites.values() if len(group) > 1]
 
 
-def _crossing(sites: list[Site], candidates: list[Candidate]) -> list[Conflict]:
-    """Lines that cross in plan, or lie over each other, between posts that are not shared; they hang as high."""
-    lines = [k for k, c in enumerate(candidates) if c.is_line and not c.failures]
+def crossings(sites: list[Site], candidates: list[Candidate], chosen: list[int]) -> list[tuple[int, int]]:
+    """Which of the chosen lines cross in plan, or lie over each other, in a phase they share.
+
+    They hang as high, so that one would foul the other; a post at which both end is no crossing.
+    """
+    lines = [k for k in chosen if candidates[k].is_line]
     if len(lines) < 2:
         return []
     runs = shapely.linestrings([[sites[s].at for s in candidates[k].sites] for k in lines])
-    tree = shapely.STRtree(runs)
-    first, second = tree.query(runs, predicate="intersects")
     found = []
-    for i, j in zip(first.tolist(), second.tolist(), strict=True):
-        if i < j:
-            one, two = candidates[lines[i]], candidates[lines[j]]
+    for i, j in combinations(range(len(lines)), 2):
+        one, two = candidates[lines[i]], candidates[lines[j]]
+        if set(one.thing.phases) & set(two.thing.phases) and shapely.intersects(runs[i], runs[j]):
             shared = set(one.sites) & set(two.sites)
-            if len(shared) == 2 or not set(one.thing.phases) & set(two.thing.phases):
-                continue
-            meets = shapely.intersection(runs[i], runs[j])
-            if not shared or shapely.length(meets) > 1e-6:
-                found.append(Conflict(options=(lines[i], lines[j])))
+            if not shared or shapely.length(shapely.intersection(runs[i], runs[j])) > 1e-6:
+                found.append((lines[i], lines[j]))
     return found

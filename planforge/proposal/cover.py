@@ -217,3 +217,21 @@ def greatest_level(levels: Array, works: Callable[[float], Answer | None]) -> tu
 def with_costs(cover: Cover, option_cost: Array, facility_cost: Array) -> Cover:
     """The same problem with other costs."""
     return replace(cover, option_cost=option_cost, facility_cost=facility_cost)
+
+
+def least_uncovered(cover: Cover, weights: Array, *, time_limit: float | None = None) -> Indexes:
+    """The rows that stay uncovered where as much as can be is covered: least sum of their ``weights`` (R,)."""
+    rows = cover.covers.shape[0]
+    padded = replace(
+        cover,
+        covers=sp.hstack([cover.covers, sp.identity(rows)], format="csr"),
+        needs=sp.vstack([cover.needs, sp.csr_matrix((rows, cover.facilities))], format="csr"),
+        option_cost=np.concatenate([np.zeros(cover.options), weights]),
+        facility_cost=np.zeros(cover.facilities),
+    )
+    answer = solve(padded, time_limit=time_limit)
+    if answer is None:
+        return np.arange(rows)
+    left = answer.options[answer.options >= cover.options] - cover.options
+    covered = np.asarray(cover.covers @ np.isin(np.arange(cover.options), answer.options)) >= 1.0
+    return np.asarray(left[~covered[left]], dtype=np.intp)

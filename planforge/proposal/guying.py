@@ -29,8 +29,8 @@ SECTORS = 24
 
 A_SECTOR = 2
 ALL_ROUND = 8
-ALL_ROUND_COUNTS = 0.05
-"""How much a post's least capacity to any side counts beside that against its own lines; planforge's own choice."""
+BESIDE = 0.05
+"""How much a post's mean capacity, and its least to any side, count beside the least; planforge's own choice."""
 
 
 @dataclass(frozen=True)
@@ -166,8 +166,10 @@ def capacity(vectors: Array, sets: NDArray[np.intp], pulls: Array) -> Array:
 def _score(vectors: Array, sets: NDArray[np.intp], wanted: Array) -> Array:
     around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
     every = np.stack([np.cos(around), np.sin(around)], axis=1)
-    own = np.min(capacity(vectors, sets, wanted), axis=1)
-    return np.asarray(own + ALL_ROUND_COUNTS * np.min(capacity(vectors, sets, every), axis=1))
+    own = capacity(vectors, sets, wanted)
+    # the mean tells sets apart that do not hold every pull yet
+    beside = np.mean(own, axis=1) + np.min(capacity(vectors, sets, every), axis=1)
+    return np.asarray(np.min(own, axis=1) + BESIDE * beside)
 
 
 def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[int] | None:
@@ -205,4 +207,5 @@ def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int
         if better <= score * (1 + 1e-9) + 1e-12:
             break
         score, picked = better, changed
-    return picked[:count] if score > 1e-9 else None
+    holds = float(np.min(capacity(vectors, np.array([picked], dtype=np.intp), wanted)))
+    return picked if holds > 1e-9 else None

@@ -12,6 +12,7 @@ from planforge.assess.index import Index
 from planforge.assess.finding import Verdict
 from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
+from planforge.calc.arrays import Array
 from planforge.calc.guyed_post import pull
 from planforge.codes.profile import Profile, load_profile
 from planforge.errors import RefusedError
@@ -21,10 +22,10 @@ from planforge.proposal.choose import Choice, Chooser
 from planforge.proposal.conflicts import conflicts
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import HazardEdge, guardrail_at, hazard_edges, proposal_of
-from planforge.proposal.guying import guyed, plates
+from planforge.proposal.guying import Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, sites, way_out_phases
 from planforge.proposal.spans import pairs
-from planforge.proposal.trial import line_candidates, site_id
+from planforge.proposal.trial import Trial, site_id
 from planforge.proposal.under_load import Loaded
 
 
@@ -37,7 +38,8 @@ class Problem:
     edges: list[HazardEdge]
     sites: list[Site]  # that can be built on, guyed
     refused: list[Site]  # with what each fails
-    candidates: list[Candidate]
+    trial: Trial
+    candidates: list[Candidate]  # none with its second opinion yet
     rows: list[Row]
 
 
@@ -89,17 +91,12 @@ def problem_of(index: Index, profile: Profile, relaxed: frozenset[str] = frozens
     every = sites(index, edges, relaxed)
     good = [s for s in every if not s.failures]
     refused = [s for s in every if s.failures]
-    spans = pairs(index, edges, good)
-    standing, out = _guyed(index, edges, good, spans)
-    kept = [n for n, s in enumerate(standing) if s is not None]
-    place = {n: i for i, n in enumerate(kept)}
-    built = [s for s in standing if s is not None]
-    spans = [(place[i], place[j]) for i, j in spans if i in place and j in place]
-    candidates = line_candidates(index, profile, edges, built, spans)
-    candidates = _with_posts(index, profile, built, candidates)
+    built, spans, out = _guyed(index, edges, good, pairs(index, edges, good))
+    trial = Trial(index, profile, edges, built, spans)
+    candidates = under_posts(index, profile, built, trial.candidates)
     open_ = {(e, p): guardrail_at(index, edge.id, p) is None for e, edge in enumerate(edges) for p in edge.phases}
     return Problem(
-        index, profile, edges, built, [*refused, *out], candidates, rows(edges, open_, candidates)
+        index, profile, edges, built, [*refused, *out], trial, candidates, rows(edges, open_, candidates)
     )
 
 
@@ -117,40 +114,72 @@ def choice_of(problem: Problem, time_limit: float | None) -> Choice | None:
         problem.rows,
         conflicts(problem.index, problem.sites, problem.candidates),
         posts,
+        lambda ks: under_posts(problem.index, problem.profile, problem.sites, problem.trial.settled(ks)),
         time_limit,
     )
     return chooser.choose()
 
 
+Pull = tuple[int, int | None]
+"""A place, and the way its lines pull by quarter; None for a post that is guyed for all of them."""
+
+
 def _guyed(
     index: Index, edges: list[HazardEdge], places: list[Site], spans: list[tuple[int, int]]
-) -> tuple[list[Site | None], list[Site]]:
-    """Each place with its guys and phases, None where it has none; and those, with what they fail."""
+) -> tuple[list[Site], list[tuple[int, int]], list[Site]]:
+    """Posts with their guys and phases, pairs of them, and those that can't be guyed, with what they fail.
+
+    At each place a post is guyed for all its lines; and where they pull to several sides, once for each side by
+    itself, which holds more.
+    """
     walls = plates(index)
-    order = index.shared_phases()
-    wanted = tuple(p for p in order if any(p in e.phases for e in edges))
-    pulls: dict[int, list[np.ndarray]] = defaultdict(list)
+    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    pulls: dict[Pull, list[Array]] = defaultdict(list)
+    ends: list[tuple[Pull, Pull, Pull, Pull]] = []
     for i, j in spans:
         run = np.asarray(places[j].at) - np.asarray(places[i].at)
-        pulls[i].append(run / np.hypot(*run))
-        pulls[j].append(-run / np.hypot(*run))
-    standing: list[Site | None] = []
+        unit = run / np.hypot(*run)
+        here, there = (i, _quarter(unit)), (j, _quarter(-unit))
+        for pull_, towards in ((here, unit), ((i, None), unit), (there, -unit), ((j, None), -unit)):
+            pulls[pull_].append(towards)
+        ends.append(((i, None), (j, None), here, there))
+    sides: dict[int, int] = defaultdict(int)
+    for n, quarter in pulls:
+        sides[n] += quarter is not None
+    built: dict[Pull, Site] = {}
     out: list[Site] = []
-    for n, site in enumerate(places):
-        if n not in pulls:
-            standing.append(None)
-            continue
-        guys, failure, first = guyed(index, site, walls, np.array(pulls[n]))
-        phases = way_out_phases(index, site, tuple(p for p in wanted if order.index(p) >= first))
-        done = replace(site, guys=guys, phases=phases)
-        phases = tuple(p for p in phases if not _fouls(index, done, p))
-        done = replace(done, phases=phases)
-        if failure is None and not phases:
-            failure = Failure("way out: trusses or joists over it in every phase", f"{site.at}")
-        standing.append(done if failure is None else None)
-        if failure is not None:
-            out.append(replace(done, failures=(failure,)))
-    return standing, out
+    for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
+        if quarter is None or sides[n] > 1:
+            site = _standing(index, walls, wanted, places[n], np.array(towards))
+            if site.failures:
+                out.append(site)
+            else:
+                built[n, quarter] = site
+    number = {pull_: n for n, pull_ in enumerate(built)}
+    pairs_ = set()
+    for i, j, here, there in ends:
+        own = [p if sides[p[0]] > 1 else (p[0], None) for p in (here, there)]
+        for one, other in ((i, j), (own[0], own[1])):
+            if one in number and other in number:
+                pairs_.add((number[one], number[other]))
+    return list(built.values()), sorted(pairs_), out
+
+
+def _quarter(unit: Array) -> int:
+    """Which way a pull goes, by quarters about the plan's axes."""
+    return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
+
+
+def _standing(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
+    """A place with the guys and phases of a post for its pulls, or with what it fails."""
+    order = index.shared_phases()
+    guys, failure, first = guyed(index, place, walls, pulls)
+    phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
+    site = replace(place, guys=guys, phases=phases)
+    site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))
+    if failure is None and not site.phases:
+        failure = Failure("way out: trusses or joists over it in every phase", f"{place.at}")
+    return site if failure is None else replace(site, failures=(failure,))
 
 
 def _fouls(index: Index, site: Site, phase: str) -> bool:
@@ -161,12 +190,12 @@ def _fouls(index: Index, site: Site, phase: str) -> bool:
     return any(f.verdict is Verdict.SHORT for f in framing_findings(index, [parts]))
 
 
-def _with_posts(
+def under_posts(
     index: Index, profile: Profile, built: list[Site], candidates: list[Candidate]
 ) -> list[Candidate]:
     """The candidates with the margins of their posts under them, each alone."""
     factor = profile.limits["line_factor"].value
-    ends: dict[int, list[tuple[int, np.ndarray]]] = defaultdict(list)
+    ends: dict[int, list[tuple[int, Array]]] = defaultdict(list)
     for k, candidate in enumerate(candidates):
         if candidate.loads and not candidate.failures:
             for here, site in enumerate(candidate.sites):

@@ -15,9 +15,13 @@ from planforge.codes.profile import common_practice
 from planforge.job.equipment import LifelineSystem
 from planforge.proposal.edges import HazardEdge, proposal_of
 from planforge.proposal.sites import Site
+from planforge.units import INCH
 
 ALONG = 0.6
 """A line is tried at an edge where it covers at least this part of its own span there; planforge's own choice."""
+
+PARALLEL = 1.5 * INCH
+"""How far a line's ends may differ in their distance from the edge, m: what snapping to the inch leaves."""
 
 SEVERAL = 1e-6
 
@@ -62,8 +66,7 @@ def pairs(index: Index, edges: list[HazardEdge], sites: list[Site]) -> list[tupl
                 others = near[n + 1 :]
                 apart = np.linalg.norm(at[others] - at[i], axis=-1)
                 good = (apart >= least - 1e-9) & (apart <= most + 1e-9) & (kinds[others] == kinds[i])
-                good &= aside[others] * aside[i] > 0.0  # both on one side of the edge
-                good &= np.abs(along[others] - along[i]) >= ALONG * apart
+                good &= np.abs(aside[others] - aside[i]) <= PARALLEL  # so both on one side of the edge
                 found.update((int(i), int(j)) for j in others[good])
     return sorted(found)
 

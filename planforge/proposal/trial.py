@@ -10,9 +10,9 @@ import shapely
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
 from planforge.assess.line_model import LineParts, parts_of
-from planforge.assess.lines import LineResult, line_findings, results_of
+from planforge.assess.lines import LineResult, line_findings, results_of, with_history
 from planforge.assess.post_model import HeadStiffness, head_bounds_each, post_parts
-from planforge.assess.rig import hung_lines
+from planforge.assess.rig import Lines, hung_lines
 from planforge.codes.profile import Profile
 from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
@@ -31,21 +31,51 @@ def site_id(number: int, site: Site) -> str:
     return site.pinned or f"site-{number}"
 
 
-def line_candidates(
-    index: Index, profile: Profile, edges: list[HazardEdge], sites: list[Site], pairs: list[tuple[int, int]]
-) -> list[Candidate]:
-    """Every pair of sites with every allowed system, assessed: margins, loads, what it covers, what it fails."""
-    laid = _laid(index, edges, sites, pairs)
-    if not laid:
-        return []
-    work = _Work(index, edges)
-    stances = [work.stances(line, covered) for line, _, covered in laid]
-    trial = _trial(index, sites, [line for line, _, _ in laid], stances)
-    results = _results(trial, profile, [line for line, _, _ in laid])
-    return [
-        _candidate(trial, profile, result, one, work, own)
-        for result, one, own in zip(results, laid, stances, strict=True)
-    ]
+class Trial:
+    """Every pair of sites with every allowed system as one job, assessed in one batch.
+
+    The second opinion in time is asked for line by line, by :meth:`settled`: it can only raise a line's loads, so that
+    until then a candidate's margin is the most it can have.
+    """
+
+    def __init__(
+        self,
+        index: Index,
+        profile: Profile,
+        edges: list[HazardEdge],
+        sites: list[Site],
+        pairs: list[tuple[int, int]],
+    ) -> None:
+        """Assess them all."""
+        self.profile = profile
+        self.laid = _laid(index, edges, sites, pairs)
+        self.work = _Work(index, edges)
+        self.stances = [self.work.stances(line, covered) for line, _, covered in self.laid]
+        self.index = _trial(index, sites, [line for line, _, _ in self.laid], self.stances)
+        self.parts = _parts(self.index, [line for line, _, _ in self.laid])
+        self.lines: Lines | None = None
+        self.results: list[LineResult | str] = []
+        if self.parts:
+            try:
+                self.lines = hung_lines(self.index, self.parts)
+                self.results = list(results_of(self.index, profile, self.lines, history=False))
+            except CalculationError:
+                self.lines = None
+                self.results = [_alone(self.index, profile, p) for p in self.parts]
+        self.candidates = [self._candidate(n) for n in range(len(self.laid))]
+
+    def settled(self, numbers: list[int]) -> list[Candidate]:
+        """Some of the candidates with their second opinion."""
+        chosen = [(n, r) for n, r in ((n, self.results[n]) for n in numbers) if isinstance(r, LineResult)]
+        if self.lines is not None and chosen:
+            for (n, _), result in zip(chosen, with_history(self.lines, [r for _, r in chosen]), strict=True):
+                self.results[n] = result
+        return [self._candidate(n) for n in numbers]
+
+    def _candidate(self, n: int) -> Candidate:
+        return _candidate(
+            self.index, self.profile, self.results[n], self.laid[n], self.work, self.stances[n]
+        )
 
 
 def _laid(
@@ -93,7 +123,7 @@ def target_sag(index: Index, system: str, span: float) -> float:
     """The allowed share of the span, to the step and within the maker's band, m."""
     proposal, rated = proposal_of(index), index.systems[system]
     step = proposal.sag_step
-    sag = round(proposal.sag_to_span * span / step) * step
+    sag = max(round(proposal.sag_to_span * span / step) * step, proposal.least_sag)
     if rated.least_sag is not None:
         sag = max(sag, np.ceil(rated.least_sag.value / step - 1e-9) * step)
     if rated.most_sag is not None:
@@ -194,15 +224,6 @@ def _parts(trial: Index, lines: list[Lifeline]) -> list[LineParts]:
         bounds = head_bounds_each(post_parts(trial, trial.posts[post]), np.array([a for _, _, a in ends]))
         heads |= {(n, which): b for (n, which, _), b in zip(ends, bounds, strict=True)}
     return [parts_of(trial, line, (heads[n, 0], heads[n, 1])) for n, line in enumerate(lines)]
-
-
-def _results(trial: Index, profile: Profile, lines: list[Lifeline]) -> list[LineResult | str]:
-    """Every line's result from one batch; why there is none, where its reckoning gives no trustworthy answer."""
-    parts = _parts(trial, lines)
-    try:
-        return list(results_of(trial, profile, hung_lines(trial, parts)))
-    except CalculationError:
-        return [_alone(trial, profile, p) for p in parts]
 
 
 def _alone(trial: Index, profile: Profile, parts: LineParts) -> LineResult | str:
