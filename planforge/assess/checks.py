@@ -172,11 +172,32 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.501(b)",
         COORDINATOR,
     ),
+    "edge.found": Check(
+        "Drop-offs found from the geometry",
+        "Every drop-off at the trigger height or more is drawn and in the register, or struck with a reason.",
+        "29 CFR 1926.501(b)",
+        COMPETENT,
+        False,
+    ),
+    "edge.struck": Check(
+        "Struck drop-offs",
+        "Every struck stretch is one that the geometry gives, at one level.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
     "edge.reach": Check(
         "Edge length within reach",
         "Where an edge is guarded by lines or anchors alone, a tied-off worker can reach all of it.",
         "29 CFR 1926.501(b)(1)",
         COORDINATOR,
+    ),
+    "edge.ground": Check(
+        "Edge length on computed ground",
+        "Where lines or anchors guard an edge, a worker tied off can work along all of it within connector, "
+        "free fall, swing and clearance.",
+        "29 CFR 1926.501(b)(1), 1926.502(d)(16)(iii)",
+        QUALIFIED,
+        False,
     ),
     "guardrail.height": Check(
         "Guardrail height",

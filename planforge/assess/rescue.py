@@ -98,7 +98,7 @@ def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding
     for means in rescue.means:
         if place not in means.serves or means.reaches is None or means.stands_on is None:
             continue
-        need = hang.highest - index.surface(means.stands_on)
+        need = hang.highest - index.lowest(means.stands_on)
         spare = means.reaches - need
         if best is None or spare > best[0]:
             best = (spare, means, need)

@@ -22,7 +22,7 @@ class Floor(JobModel):
     laid: Id | None = None
     """The phase in which it is laid; absent, it is there before the first."""
     enclosed: Id | None = None
-    """The first phase in which walls that stand around it close its perimeter; absent, none does."""
+    """The first phase in which walls around it close its sides to the outside; absent, none does."""
     depth: Length | None = None
     """From its top to the underside of what carries it, which a post below must clear."""
 
@@ -68,6 +68,8 @@ class StruckEdge(JobModel):
     """The short name that other parts and the drawings use."""
     path: Path
     """The stretch of it in plan."""
+    level: Id | None = None
+    """The level of the edge that is struck, where others lie above or below it in plan."""
     phases: list[Id] = []
     """The phases in which it is struck; empty means all."""
     reason: Text

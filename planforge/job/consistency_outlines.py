@@ -39,6 +39,7 @@ PLACES = (
     "layout.anchors.at",
     "layout.framing.first",
     "layout.places.at",
+    "lower_levels.spots.at",
     "hazards.at",
 )
 

@@ -113,6 +113,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "building.walls.raised": _PHASES,
     "building.walls.worked": _PHASES,
     "building.roofs.worked": _PHASES,
+    "building.struck.level": _LEVELS,
     "building.struck.phases": _PHASES,
     "building.struck.by": _PEOPLE,
     "equipment.posts.anchored_with": ("equipment.base_anchors",),
