@@ -55,6 +55,15 @@ class Service:
 
 
 @dataclass(frozen=True)
+class Tied:
+    """A stance of the candidate's, for one work at one stretch."""
+
+    task: str
+    stance: Stance
+    stretch: Stretch
+
+
+@dataclass(frozen=True)
 class Candidate:
     """A line or an anchorage that can be chosen."""
 
@@ -62,7 +71,7 @@ class Candidate:
     sites: tuple[int, ...]
     margin: Margin  # its own, the posts' under it alone included
     services: tuple[Service, ...]
-    stances: tuple[tuple[str, Stance], ...] = ()  # each with its task's id
+    stances: tuple[Tied, ...] = ()
     loads: tuple[float, ...] = ()  # N at each of its sites, the arrest's own
     failures: tuple[Failure, ...] = field(default=())
 

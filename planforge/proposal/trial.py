@@ -18,7 +18,7 @@ from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
 from planforge.job.proposal import ProposedWork
 from planforge.job.task import Side, Stance
-from planforge.proposal.candidate import Candidate, Margin, Service, failures_of, least_margin
+from planforge.proposal.candidate import Candidate, Margin, Service, Tied, failures_of, least_margin
 from planforge.proposal.edges import HazardEdge, proposal_of
 from planforge.proposal.sites import Failure, Site, as_post
 from planforge.proposal.spans import Stretch, span_limits, stretches
@@ -147,10 +147,10 @@ class _Work:
             if own.id in w.edges and any(p in self.tasks[w.task] for p in own.phases)
         ]
 
-    def stances(self, line: Lifeline, covered: list[Stretch]) -> list[tuple[str, Stance]]:
-        """A stance for each stretch and each work there, with its task."""
+    def stances(self, line: Lifeline, covered: list[Stretch]) -> list[Tied]:
+        """A stance for each stretch and each work there."""
         return [
-            (w.task, self._stance(line.id, s, n, w))
+            Tied(w.task, self._stance(line.id, s, n, w), s)
             for s in covered
             for n, w in enumerate(self.at(s.edge))
         ]
@@ -197,14 +197,14 @@ def stance_of(
 
 
 def _trial(
-    index: Index, sites: list[Site], lines: list[Lifeline], stances: list[list[tuple[str, Stance]]]
+    index: Index, sites: list[Site], lines: list[Lifeline], stances: list[list[Tied]]
 ) -> Index:
     """The job with every site's post, every line and every stance in it."""
     job = index.job
     by_task: dict[str, list[Stance]] = defaultdict(list)
     for own in stances:
-        for task, stance in own:
-            by_task[task].append(stance)
+        for tied in own:
+            by_task[tied.task].append(tied.stance)
     posts = [as_post(index, s, site_id(n, s)) for n, s in enumerate(sites)]
     layout = job.layout.model_copy(update={"posts": posts, "lines": lines, "anchors": []})
     tasks = [t.model_copy(update={"stances": by_task.get(t.id, [])}) for t in job.tasks]
@@ -239,7 +239,7 @@ def _candidate(
     result: LineResult | str,
     laid: tuple[Lifeline, tuple[int, int], list[Stretch]],
     work: _Work,
-    own: list[tuple[str, Stance]],
+    own: list[Tied],
 ) -> Candidate:
     line, ends, covered = laid
     if isinstance(result, str):
@@ -270,16 +270,15 @@ def _services(
     line: Lifeline,
     work: _Work,
     covered: list[Stretch],
-    own: list[tuple[str, Stance]],
+    own: list[Tied],
     by_stance: dict[str, list[Finding]],
 ) -> tuple[list[Service], list[Failure]]:
     """What a line covers: each stretch in each phase in which all work there keeps every check of a fall."""
     services: list[Service] = []
     failures: list[Failure] = []
-    at = iter(own)
     for stretch in covered:
         edge = work.edges[stretch.edge]
-        mine = [(task, by_stance[stance.id]) for _ in work.at(stretch.edge) for task, stance in [next(at)]]
+        mine = [(t.task, by_stance[t.stance.id]) for t in own if t.stretch == stretch]
         for phase in index.shared_phases(line.phases, list(edge.phases)):
             here = [
                 f for task, found in mine if phase in work.tasks[task] for f in found if _holds_in(f, phase)
