@@ -146,6 +146,48 @@ def new(
 
     Example:  planforge new lot_21.yaml
     """
+    _refuse_taken(path)
+    folder: Path = _later("document.folder", "templates_folder")("en")
+    text = (folder.parent / "starter.yaml").read_bytes()
+    _later("document.finish", "write_whole")(path, text)
+    print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+
+
+@app.command()
+def propose(
+    job: JobPath,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", metavar="FILE.yaml", help="Write the proposal there.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
+    time_limit: Annotated[
+        float, typer.Option(min=1.0, max=3600.0, help="Seconds for the choice; then the best so far.")
+    ] = 60.0,
+) -> None:
+    """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.
+
+    Example:  planforge propose demo_jobs/heron_lot_15.yaml --output heron_lot_15_layout.yaml
+
+    Exit code 0: a proposal of which nothing is short. 1: something is short, or there is no proposal. 2: the
+    job file can't be used.
+    """
+    if output is not None:
+        _refuse_taken(output)
+    offered = _later("proposal.offer", "offer")(_later("job.loading", "load")(job), time_limit=time_limit)
+    if as_json:
+        print(json.dumps({"job": str(job), **offered.record}, indent=1, ensure_ascii=True))
+    else:
+        for line in offered.lines:
+            print(line)
+    if output is not None and offered.data:
+        _refuse_taken(output)
+        _later("document.finish", "write_whole")(output, offered.text.encode("utf-8"))
+        if not as_json:
+            print(f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}")
+    raise typer.Exit(MEETS if offered.good or not offered.layout and not offered.infeasible else SHORT)
+
+
+def _refuse_taken(path: Path) -> None:
     try:
         taken = path.exists()
     except OSError as error:
@@ -154,10 +196,6 @@ def new(
         raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
-    folder: Path = _later("document.folder", "templates_folder")("en")
-    text = (folder.parent / "starter.yaml").read_bytes()
-    _later("document.finish", "write_whole")(path, text)
-    print(f"{path} written. Replace what is marked, then run: planforge check {path}")
 
 
 @app.command()

@@ -167,8 +167,13 @@ def _around(parts: PostParts, runs: list[AnchorRun], with_lines: list[Case]) -> 
     return cases
 
 
-def solved_post(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
-    """A post that can be reckoned under its cases, one or more, at ``factor`` times their loads."""
+def solved_post(
+    parts: PostParts, cases: tuple[Case, ...], factor: float, *, one_by_one: bool = True
+) -> PostResult:
+    """A post that can be reckoned under its cases, one or more, at ``factor`` times their loads.
+
+    ``one_by_one``: False leaves out each guy missing in turn; ``bereft`` is then all guys, as ``pinned``.
+    """
     force = factor * np.stack([c.force for c in cases])[:, None, :]
     head = np.array([parts.kind.head_height])
     loads = Loads(head, force, parts.own_weight)
@@ -176,9 +181,11 @@ def solved_post(parts: PostParts, cases: tuple[Case, ...], factor: float) -> Pos
     pinned = solve_post(parts.mechanical(PINNED), guys, loads)
     clamped = solve_post(parts.mechanical(CLAMPED), guys, loads)
     each = one_missing(len(parts.guys))[1:]
-    bereft = solve_post(
-        parts.mechanical(PINNED), guys, Loads(head, force[:, None], parts.own_weight), each[None]
-    )
+    bereft = pinned
+    if one_by_one:
+        bereft = solve_post(
+            parts.mechanical(PINNED), guys, Loads(head, force[:, None], parts.own_weight), each[None]
+        )
     section = parts.tube
     assert section is not None  # asked for only where nothing is missing
     ratios = [_post_ratio(parts, section, r, force) for r in (pinned, clamped)]

@@ -22,7 +22,15 @@ from planforge.calc.guyed_post import pull
 from planforge.errors import CalculationError
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
 from planforge.proposal.conflicts import crossings
-from planforge.proposal.cover import Answer, Conflict, Cover, OutOfTimeError, greatest_level, solve
+from planforge.proposal.cover import (
+    Answer,
+    Conflict,
+    Cover,
+    OutOfTimeError,
+    greatest_level,
+    least_uncovered,
+    solve,
+)
 from planforge.proposal.demand import Row, matrix
 from planforge.proposal.sites import Site
 from planforge.proposal.under_load import Loaded
@@ -85,8 +93,9 @@ class Chooser:
         posts: Callable[[int], Loaded],
         settle: Callable[[list[int]], list[Candidate]],
         time_limit: float | None,
+        waived: frozenset[str] = frozenset(),
     ) -> None:
-        """Take the problem.
+        """Take the problem; ``waived`` checks are let pass, to see what relaxing them would give.
 
         ``posts`` gives a site's post, ready to be loaded; ``settle`` gives candidates as they are once the second
         opinion has spoken, whose margins are no greater than before.
@@ -94,8 +103,9 @@ class Chooser:
         self.sites, self.candidates, self.rows = sites, list(candidates), rows
         self.conflicts, self.posts, self.settle = conflicts, posts, settle
         self.settled: set[int] = set()
-        self.own = np.array([c.margin.value for c in candidates])
-        self.sound = np.array([not c.failures and c.margin.value >= 0.0 for c in candidates], dtype=bool)
+        self.waived = waived
+        self.own = np.array([self._own(c) for c in candidates])
+        self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
         self.cuts: list[_Cut] = []
         self.combined: dict[tuple[int, tuple[int, ...]], Margin] = {}
         pairs = [(k, s) for k, c in enumerate(candidates) for s in c.sites]
@@ -106,6 +116,13 @@ class Chooser:
         self.fixed = tuple(n for n, s in enumerate(sites) if s.pinned)
         self.end = None if time_limit is None else time.monotonic() + time_limit
 
+    def _own(self, candidate: Candidate) -> float:
+        waived = candidate.margin.check in self.waived
+        return max(candidate.margin.value, 0.0) if waived else candidate.margin.value
+
+    def _is_sound(self, candidate: Candidate) -> bool:
+        return self._own(candidate) >= 0.0 and all(f.constraint in self.waived for f in candidate.failures)
+
     def choose(self) -> Choice | None:
         """The best choice; None where the rows can't all be covered."""
         steps = []
@@ -114,13 +131,40 @@ class Chooser:
             return None
         steps.append(step)
         size = len(self.sites)
-        fewest, step = self._step("fewest posts", level, np.zeros(len(self.candidates)), np.ones(size), (), first)
+        fewest, step = self._step(
+            "fewest posts", level, np.zeros(len(self.candidates)), np.ones(size), (), first
+        )
         steps.append(step)
         budget = Conflict(facilities=tuple(range(size)), limit=len(fewest.facilities))
         cost = self._tie_break(level, fewest)
-        last, step = self._step("fewest lines, then the sum of margins", level, cost, np.zeros(size), (budget,), fewest)
+        last, step = self._step(
+            "fewest lines, then the sum of margins", level, cost, np.zeros(size), (budget,), fewest
+        )
         steps.append(step)
         return self._choice(last, tuple(steps))
+
+    def cheapest(self, option_cost: Array, facility_cost: Array) -> Answer | None:
+        """The cheapest cover in which everything holds, whatever the margins; None where there is none."""
+        return self._solve(0.0, option_cost, facility_cost, ())
+
+    def uncovered(self) -> list[Row]:
+        """The stretches that stay uncovered where as much length as can be is covered."""
+        usable = self._usable(0.0)
+        table = matrix(self.rows, usable, 0.0)
+        weights = np.array([table.rows[n].stretch.length for n in table.essential])
+        cuts = [Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < 0.0]
+        size = len(self.sites)
+        cover = Cover(
+            table.covers,
+            self.needs,
+            self._ones(),
+            np.ones(size),
+            (*self.conflicts, *cuts),
+            fixed_facilities=self.fixed,
+            barred=tuple(np.flatnonzero(~usable).tolist()),
+        )
+        left = least_uncovered(cover, weights, time_limit=self._left())
+        return [table.rows[n] for n in table.essential[left]]
 
     # ------------------------------------------------------------ the worst margin
 
@@ -189,7 +233,9 @@ class Chooser:
         for _ in range(ROUNDS):
             usable = self._usable(level)
             covers = matrix(self.rows, usable, level).covers
-            cuts = [Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < level]
+            cuts = [
+                Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < level
+            ]
             cover = Cover(
                 covers,
                 self.needs,
@@ -202,7 +248,9 @@ class Chooser:
             answer = solve(cover, time_limit=self._left(), gap=gap)
             if answer is None or not self._learn(answer, level):
                 return answer
-        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of posts loaded together.")
+        raise CalculationError(
+            f"proposal: no choice settled within {ROUNDS} rounds of posts loaded together."
+        )
 
     def _left(self) -> float | None:
         return None if self.end is None else self.end - time.monotonic()
@@ -304,8 +352,8 @@ class Chooser:
             return []
         for k, candidate in zip(new, self.settle(new), strict=True):
             self.candidates[k] = candidate
-            self.own[k] = candidate.margin.value
-            self.sound[k] = not candidate.failures and candidate.margin.value >= 0.0
+            self.own[k] = self._own(candidate)
+            self.sound[k] = self._is_sound(candidate)
             self.settled.add(k)
         return [k for k in new if not self.sound[k] or self.own[k] < level]
 

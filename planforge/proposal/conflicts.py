@@ -45,7 +45,9 @@ def _places(index: Index, sites: list[Site]) -> list[Conflict]:
 def _segments(index: Index, site: Site) -> Array:
     """Each guy in space, from its attachment to its anchor, m, (G, 2, 3)."""
     base = index.job.layout.levels[proposal_of(index).stands_on]
-    return np.array([[[*site.at, base + g.height], [*g.to, g.elevation]] for g in site.guys]).reshape(-1, 2, 3)
+    return np.array([[[*site.at, base + g.height], [*g.to, g.elevation]] for g in site.guys]).reshape(
+        -1, 2, 3
+    )
 
 
 def segment_gaps(own: Array, other: Array) -> Array:

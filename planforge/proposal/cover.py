@@ -169,9 +169,7 @@ def _verify(cover: Cover, options: Indexes, facilities: Indexes) -> None:
     x[options], y[facilities] = 1.0, 1.0
     covered = np.all(cover.covers @ x >= 1.0)
     open_ = np.all(cover.needs.T @ x <= cover.options * y)
-    apart = all(
-        x[list(c.options)].sum() + y[list(c.facilities)].sum() <= c.limit for c in cover.conflicts
-    )
+    apart = all(x[list(c.options)].sum() + y[list(c.facilities)].sum() <= c.limit for c in cover.conflicts)
     if not (covered and open_ and apart):
         raise CalculationError("cover: the solver's choice breaks a constraint; nothing is proposed.")
 
@@ -189,7 +187,9 @@ def essential_rows(covers: Any) -> Indexes:
     some = dense[kept].astype(np.float32)
     sizes = some.sum(axis=1)
     shared = some @ some.T
-    within = (shared >= sizes[:, None]) & (sizes[:, None] < sizes[None, :])  # row i within row j: j is implied
+    within = (shared >= sizes[:, None]) & (
+        sizes[:, None] < sizes[None, :]
+    )  # row i within row j: j is implied
     return np.asarray(kept[~within.any(axis=0)], dtype=np.intp)
 
 

@@ -31,7 +31,9 @@ class Row:
     margins: Array  # (n,)
 
 
-def rows(edges: list[HazardEdge], open_: dict[tuple[int, str], bool], candidates: list[Candidate]) -> list[Row]:
+def rows(
+    edges: list[HazardEdge], open_: dict[tuple[int, str], bool], candidates: list[Candidate]
+) -> list[Row]:
     """Every interval that lines or anchorages have to cover; ``open_`` says which edges and phases they are."""
     by_place: dict[tuple[int, int, str], list[tuple[int, Stretch, float]]] = {}
     for k, candidate in enumerate(candidates):

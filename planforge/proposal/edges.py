@@ -7,14 +7,17 @@ names a control that stays: a guardrail, a cover, a lift, or a pinned line or an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+import shapely
 
+from planforge.assess.drop_offs import DropOff, found_drop_offs
 from planforge.assess.index import Index
+from planforge.assess.stated_edges import BESIDE_EDGE, LEFT, coverage
 from planforge.calc.arrays import Array
 from planforge.codes.profile import Profile
-from planforge.job.hazard import Control, Hazard
+from planforge.errors import RefusedError
+from planforge.job.hazard import Hazard
 from planforge.job.layout import EdgeKind
 from planforge.job.proposal import AllowedGuardrail, Proposal, ProposedWork
 
@@ -56,7 +59,9 @@ def works_at(index: Index, edge: str, phase: str) -> list[ProposedWork]:
     """The work at an edge in a phase."""
     tasks = {t.id: t for t in index.job.tasks}
     return [
-        w for w in proposal_of(index).work if edge in w.edges and phase in index.shared_phases(tasks[w.task].phases)
+        w
+        for w in proposal_of(index).work
+        if edge in w.edges and phase in index.shared_phases(tasks[w.task].phases)
     ]
 
 
@@ -66,16 +71,74 @@ def guardrail_at(index: Index, edge: str, phase: str) -> AllowedGuardrail | None
     return next((g for g in allowed if edge in g.edges and phase in g.phases), None)
 
 
-def staying(index: Index, hazard: Hazard) -> list[Control]:
-    """The controls of the register that stay: those that use nothing, or only what the layout holds."""
-    return list(hazard.controls)
-
-
 def hazard_edges(index: Index, profile: Profile) -> list[HazardEdge]:
-    """Every edge at or over the trigger height with at least one phase to guard, in the job's order."""
+    """Every edge at or over the trigger height with at least one phase to guard: the layout's, then the building's.
+
+    Raises:
+        RefusedError: a drop-off of the building stands at no level of the layout, so that it can't be drawn.
+    """
     trigger = profile.limits["trigger_height"].value
     found = [e for e in _drawn(index) if e.drop >= trigger - 1e-9]
-    return [e for e in found if e.phases]
+    return [e for e in [*found, *_found(index, profile)] if e.phases]
+
+
+def _found(index: Index, profile: Profile) -> list[HazardEdge]:
+    """The building's drop-offs, or the parts of them, that no edge or opening of the layout states or strikes."""
+    parts: dict[tuple[str, int], list[tuple[DropOff, Array]]] = {}
+    for covered in coverage(_as_if_registered(index), found_drop_offs(index, profile)):
+        if not covered.complete and not _closed(index, covered.drop):
+            for n, line in enumerate(_lines(covered.left)):
+                parts.setdefault((covered.drop.id, n), []).append((covered.drop, line))
+    return [_found_edge(index, name, n, own) for (name, n), own in parts.items()]
+
+
+def _as_if_registered(index: Index) -> Index:
+    """The job as if every edge of the layout were in the register: what is stated needs no second edge."""
+    job = index.job
+    known = {h.edge for h in job.hazards}
+    phases = [p.id for p in job.phases]
+    more = [
+        Hazard.model_construct(id=f"as-if-{e.id}", kind="unprotected edge", edge=e.id, phases=phases)
+        for e in job.layout.edges
+        if e.id not in known
+    ]
+    return Index(job.model_copy(update={"hazards": [*job.hazards, *more]}))
+
+
+def _closed(index: Index, drop: DropOff) -> bool:
+    """True where a cover may lie over the opening that a drop-off is the edge of, in its phase."""
+    return any(c.opening == drop.of and drop.phase in c.phases for c in proposal_of(index).covers)
+
+
+def _lines(left: shapely.Geometry) -> list[Array]:
+    """The straight or bent lines of what is left, longer than drawing noise."""
+    merged = shapely.line_merge(left) if left.geom_type == "MultiLineString" else left
+    return [shapely.get_coordinates(g) for g in shapely.get_parts(merged) if shapely.length(g) > LEFT]
+
+
+def _found_edge(index: Index, name: str, number: int, own: list[tuple[DropOff, Array]]) -> HazardEdge:
+    drop, path = own[0]
+    top = float(max(d.top.max() for d, _ in own))
+    levels = index.job.layout.levels
+    level = drop.level or min(levels, key=lambda n: (abs(levels[n] - top), n))
+    if abs(levels[level] - top) > BESIDE_EDGE:
+        raise RefusedError(
+            f"drop-off {name} of {drop.of} stands at no level of the layout: add its level to layout.levels, and the "
+            "edge to layout.edges."
+        )
+    open_in = tuple(d.phase for d, _ in own)
+    return HazardEdge(
+        id=name if number == 0 else f"{name}.{number + 1}",
+        kind=drop.kind,
+        level=level,
+        path=path,
+        top=top,
+        bottom=float(min(d.below.min() for d, _ in own)),
+        phases=open_in,
+        open_in=open_in,
+        hazard=None,
+        drawn=False,
+    )
 
 
 def _drawn(index: Index) -> list[HazardEdge]:
@@ -93,7 +156,7 @@ def _drawn(index: Index) -> list[HazardEdge]:
                 path=np.asarray(edge.path),
                 top=job.layout.levels[edge.level],
                 bottom=_bottom(index, edge.id, open_in),
-                phases=tuple(p for p in open_in if not _guarded(index, hazard, p)),
+                phases=tuple(p for p in open_in if not _guarded(hazard, p)),
                 open_in=tuple(open_in),
                 hazard=hazard,
                 drawn=True,
@@ -102,8 +165,8 @@ def _drawn(index: Index) -> list[HazardEdge]:
     return edges
 
 
-def _guarded(index: Index, hazard: Hazard | None, phase: str) -> bool:
-    return hazard is not None and any(not c.phases or phase in c.phases for c in staying(index, hazard))
+def _guarded(hazard: Hazard | None, phase: str) -> bool:
+    return hazard is not None and any(not c.phases or phase in c.phases for c in hazard.controls)
 
 
 def _bottom(index: Index, edge: str, phases: list[str]) -> float:
@@ -111,8 +174,3 @@ def _bottom(index: Index, edge: str, phases: list[str]) -> float:
     named = [n for w in proposal_of(index).work if edge in w.edges for n in w.outward]
     named += [] if named else [index.phases[p].lower_level for p in phases]
     return min((index.surface(n) for n in named), default=0.0)
-
-
-def side_lengths(path: Array) -> list[float]:
-    """The length of each straight piece, m."""
-    return [float(np.hypot(*(b - a))) for a, b in pairwise(path)]

@@ -106,7 +106,9 @@ def _next(letter: str, taken: set[str]) -> str:
 def _wanted(problem: Problem, service: Service, level: float) -> bool:
     """True where no guardrail serves and the clearance there is no worse than the choice's worst margin."""
     edge = problem.edges[service.stretch.edge]
-    return guardrail_at(problem.index, edge.id, service.phase) is None and service.margin.value >= level - 1e-12
+    return (
+        guardrail_at(problem.index, edge.id, service.phase) is None and service.margin.value >= level - 1e-12
+    )
 
 
 class _Text:
@@ -342,9 +344,7 @@ def _new_hazard(layout: Layout, text: _Text, edge: HazardEdge, controls: list[Da
 def _rails(layout: Layout, e: int) -> list[Data]:
     edge = layout.problem.edges[e]
     return [
-        _control(
-            layout, System.GUARDRAIL, [name], _railed(layout, edge, allowed), allowed.reason
-        )
+        _control(layout, System.GUARDRAIL, [name], _railed(layout, edge, allowed), allowed.reason)
         for (at, n), name in layout.guardrails.items()
         if at == e
         for allowed in [proposal_of(layout.index).guardrails[n]]
@@ -406,5 +406,3 @@ def _means(layout: Layout) -> list[Data]:
     ids = [u.id for u in layout.used]
     every = job.rescue.means if job.rescue else []
     return [{"id": m.id, "serves": [*m.serves, *ids]} for m in every if m.id in proposal.rescue_means and ids]
-
-

@@ -21,8 +21,7 @@ from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
 from planforge.proposal.edges import proposal_of
-from planforge.proposal.sites import Failure, Site, snapped
-from planforge.units import INCH
+from planforge.proposal.sites import Failure, Site, named_place, snapped
 
 SECTORS = 24
 """Directions in which anchors are told apart: in each, the flattest few are tried."""
@@ -76,7 +75,9 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
     return out
 
 
-def guyed(index: Index, site: Site, walls: Plates, pulls: Array) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
+def guyed(
+    index: Index, site: Site, walls: Plates, pulls: Array
+) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
     """Guys of a post at a site for its ``pulls`` (P, 2), unit vectors of its lines, and their first phase.
 
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
@@ -84,7 +85,7 @@ def guyed(index: Index, site: Site, walls: Plates, pulls: Array) -> tuple[tuple[
     proposal = proposal_of(index)
     kind = {g.id: g for g in index.job.equipment.guys}[proposal.guying.kind]
     count = index.post_kinds[site.kind].guys
-    where = f"({site.at[0] / INCH:.0f} in, {site.at[1] / INCH:.0f} in)"
+    where = named_place(site.at)
     if kind.least_angle is None or kind.greatest_angle is None:
         return (), Failure(f"guy's angle: the maker's band of {kind.id} is not stated", where), 0
     base = index.job.layout.levels[proposal.stands_on]
@@ -96,7 +97,9 @@ def guyed(index: Index, site: Site, walls: Plates, pulls: Array) -> tuple[tuple[
     inside &= ~_crossing(index, site, walls)
     chosen = _per_sector(run, angle, inside)
     if count < 1 or len(chosen) < count:
-        need = f"guys: fewer than {max(count, 1)} plate anchors on walls that take guys, within the maker's band"
+        need = (
+            f"guys: fewer than {max(count, 1)} plate anchors on walls that take guys, within the maker's band"
+        )
         return (), Failure(need, where, float(len(chosen)), float(count), ""), 0
     vectors = np.sin(angle[chosen])[:, None] * run[chosen] / flat[chosen, None]
     near = np.linalg.norm(walls.at[chosen][:, None] - walls.at[chosen][None], axis=-1) < proposal.guying.apart

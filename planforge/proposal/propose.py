@@ -20,6 +20,7 @@ from planforge.job.model import Job
 from planforge.proposal.candidate import Candidate
 from planforge.proposal.choose import Choice, Chooser
 from planforge.proposal.conflicts import conflicts
+from planforge.proposal.cover import Conflict
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import HazardEdge, guardrail_at, hazard_edges, proposal_of
 from planforge.proposal.guying import Plates, guyed, plates
@@ -65,7 +66,7 @@ def propose(job: Job, *, time_limit: float | None = None) -> Proposed:
     index, profile = Index(job), load_profile(job.site.code_profile)
     refuse_unready(index)
     problem = problem_of(index, profile)
-    return Proposed(problem, choice_of(problem, time_limit))
+    return Proposed(problem, chooser_of(problem, time_limit).choose())
 
 
 def refuse_unready(index: Index) -> None:
@@ -94,30 +95,38 @@ def problem_of(index: Index, profile: Profile, relaxed: frozenset[str] = frozens
     built, spans, out = _guyed(index, edges, good, pairs(index, edges, good))
     trial = Trial(index, profile, edges, built, spans)
     candidates = under_posts(index, profile, built, trial.candidates)
-    open_ = {(e, p): guardrail_at(index, edge.id, p) is None for e, edge in enumerate(edges) for p in edge.phases}
+    open_ = {
+        (e, p): guardrail_at(index, edge.id, p) is None for e, edge in enumerate(edges) for p in edge.phases
+    }
     return Problem(
         index, profile, edges, built, [*refused, *out], trial, candidates, rows(edges, open_, candidates)
     )
 
 
-def choice_of(problem: Problem, time_limit: float | None) -> Choice | None:
-    """The choice of a problem."""
+def chooser_of(
+    problem: Problem,
+    time_limit: float | None,
+    *,
+    waived: frozenset[str] = frozenset(),
+    against: list[Conflict] | None = None,
+) -> Chooser:
+    """The choice of a problem, ready to be made; with some checks waived, or other conflicts."""
     factor = problem.profile.limits["line_factor"].value
 
     @cache
     def posts(site: int) -> Loaded:
         return Loaded(problem.index, problem.sites[site], site_id(site, problem.sites[site]), factor)
 
-    chooser = Chooser(
+    return Chooser(
         problem.sites,
         problem.candidates,
         problem.rows,
-        conflicts(problem.index, problem.sites, problem.candidates),
+        conflicts(problem.index, problem.sites, problem.candidates) if against is None else against,
         posts,
         lambda ks: under_posts(problem.index, problem.profile, problem.sites, problem.trial.settled(ks)),
         time_limit,
+        waived,
     )
-    return chooser.choose()
 
 
 Pull = tuple[int, int | None]

@@ -33,6 +33,18 @@ class Failure:
     limit: float | None = None
     unit: str = "m"
 
+    @property
+    def kind(self) -> str:
+        """The constraint without what it names: `wall`, `slab contents`."""
+        return self.constraint.partition(":")[0]
+
+    @property
+    def excess(self) -> float:
+        """By what part of its limit it fails; 1 for what has no numbers."""
+        if self.value is None or not self.limit:
+            return 1.0
+        return abs(self.value - self.limit) / abs(self.limit)
+
 
 @dataclass(frozen=True)
 class Site:
@@ -43,6 +55,7 @@ class Site:
     guys: tuple[GuyLine, ...] = ()
     phases: tuple[str, ...] = ()  # in which it can stand
     failures: tuple[Failure, ...] = field(default=())
+    waived: tuple[Failure, ...] = field(default=())  # failures that a relaxed problem lets pass
     pinned: str | None = None  # the post of the layout that it is
 
     @property
@@ -73,7 +86,9 @@ def grid(index: Index, edges: list[HazardEdge]) -> list[tuple[float, float]]:
                 count = max(int(np.ceil(reach / proposal.spacing - 1e-9)), 1)
                 steps = np.linspace(0.0, length, count + 1)
                 # a corner's posts stand an inset from both edges
-                steps = np.unique(np.concatenate([steps, proposal.insets, length - np.asarray(proposal.insets)]))
+                steps = np.unique(
+                    np.concatenate([steps, proposal.insets, length - np.asarray(proposal.insets)])
+                )
                 for step in steps[(steps >= -1e-9) & (steps <= length + 1e-9)]:
                     for side in (1.0, -1.0):
                         x, y = start + step * along + side * inset * normal
@@ -91,8 +106,15 @@ def sites(index: Index, edges: list[HazardEdge], relaxed: frozenset[str] = froze
         for at in grid(index, edges):
             if not shapely.contains_xy(slab, *at):
                 continue
-            failures = [f for f in _failures(index, slab, kind, at) if f.constraint not in relaxed]
-            found.append(Site(at, kind, failures=tuple(failures)))
+            failures = _failures(index, slab, edges, kind, at)
+            found.append(
+                Site(
+                    at,
+                    kind,
+                    failures=tuple(f for f in failures if f.kind not in relaxed),
+                    waived=tuple(f for f in failures if f.kind in relaxed),
+                )
+            )
     return found
 
 
@@ -108,10 +130,12 @@ def as_post(index: Index, site: Site, post_id: str) -> Post:
     )
 
 
-def _failures(index: Index, slab: shapely.Polygon, kind: str, at: tuple[float, float]) -> list[Failure]:
+def _failures(
+    index: Index, slab: shapely.Polygon, edges: list[HazardEdge], kind: str, at: tuple[float, float]
+) -> list[Failure]:
     proposal = proposal_of(index)
     failures = []
-    where = f"({at[0] / INCH:.0f} in, {at[1] / INCH:.0f} in)"
+    where = named_place(at)
     edge = float(shapely.distance(shapely.boundary(slab), shapely.Point(at)))
     if edge < proposal.edge_distance - 1e-9:
         failures.append(Failure("slab edge distance", where, edge, proposal.edge_distance))
@@ -126,9 +150,30 @@ def _failures(index: Index, slab: shapely.Polygon, kind: str, at: tuple[float, f
         outline = shapely.Polygon(opening.outline)
         stair = opening.kind in ("stair opening", "shaft")
         if stair and shapely.distance(outline, shapely.Point(at)) < 0.5 * proposal.mast_width:
-            failures.append(Failure(f"opening {opening.id}", where))
-    failures += _base_failures(index, kind, at)
+            failures.append(Failure(f"opening: {opening.id}", where))
+    return failures + _in_the_way(index, edges, at) + _base_failures(index, kind, at)
+
+
+def _in_the_way(index: Index, edges: list[HazardEdge], at: tuple[float, float]) -> list[Failure]:
+    """Walls, and the rims and beams under hazard edges, that a post of its width would run into."""
+    half, point = 0.5 * proposal_of(index).mast_width, shapely.Point(at)
+    where = named_place(at)
+    building = index.job.building
+    failures = []
+    for wall in building.walls if building else []:
+        off = float(shapely.distance(shapely.LineString(wall.path), point)) - 0.5 * wall.thickness
+        if off < half - 1e-9:
+            failures.append(Failure(f"wall: {wall.id}", where, off, half))
+    for edge in edges:
+        off = float(shapely.distance(shapely.linestrings(edge.path), point))
+        if off < half - 1e-9:
+            failures.append(Failure(f"edge: {edge.id}", where, off, half))
     return failures
+
+
+def named_place(at: tuple[float, float]) -> str:
+    """A place in words: its coordinates in inches."""
+    return f"({at[0] / INCH:.0f} in, {at[1] / INCH:.0f} in)"
 
 
 def _base_failures(index: Index, kind: str, at: tuple[float, float]) -> list[Failure]:
@@ -138,7 +183,7 @@ def _base_failures(index: Index, kind: str, at: tuple[float, float]) -> list[Fai
     return [
         Failure(
             f.id if f.id != "base.contents" else f"slab contents: {f.where.partition(' · ')[2]}",
-            f"({at[0] / INCH:.0f} in, {at[1] / INCH:.0f} in)",
+            named_place(at),
             f.value if isinstance(f.value, float) else None,
             f.limit if isinstance(f.limit, float) else None,
             f.unit,

@@ -73,9 +73,7 @@ class Trial:
         return [self._candidate(n) for n in numbers]
 
     def _candidate(self, n: int) -> Candidate:
-        return _candidate(
-            self.index, self.profile, self.results[n], self.laid[n], self.work, self.stances[n]
-        )
+        return _candidate(self.index, self.profile, self.results[n], self.laid[n], self.work, self.stances[n])
 
 
 def _laid(
@@ -157,7 +155,9 @@ class _Work:
 
     def _stance(self, line: str, stretch: Stretch, number: int, work: ProposedWork) -> Stance:
         edge = self.edges[stretch.edge]
-        return stance_of(self.index, edge, stretch, work, f"{line}-{edge.id}-{stretch.piece}-{number}", line=line)
+        return stance_of(
+            self.index, edge, stretch, work, f"{line}-{edge.id}-{stretch.piece}-{number}", line=line
+        )
 
 
 def stance_of(
@@ -196,9 +196,7 @@ def stance_of(
     )
 
 
-def _trial(
-    index: Index, sites: list[Site], lines: list[Lifeline], stances: list[list[Tied]]
-) -> Index:
+def _trial(index: Index, sites: list[Site], lines: list[Lifeline], stances: list[list[Tied]]) -> Index:
     """The job with every site's post, every line and every stance in it."""
     job = index.job
     by_task: dict[str, list[Stance]] = defaultdict(list)

@@ -37,7 +37,8 @@ class Loaded:
         """
         if self.parts.missing or not len(pulls):
             return [UNBOUNDED] * len(pulls)
-        result = solved_post(self.parts, tuple(Case(str(n), p) for n, p in enumerate(pulls)), self.factor)
+        cases = tuple(Case(str(n), p) for n, p in enumerate(pulls))
+        result = solved_post(self.parts, cases, self.factor, one_by_one=False)
         ratios = self._ratios(result, pulls)
         names = list(ratios)
         table = np.stack([np.broadcast_to(ratios[n], (len(pulls),)) for n in names])
@@ -62,7 +63,9 @@ class Loaded:
         ratios["guy.plate"] = np.max(plates, axis=0)
         inner = [j for j in self.parts.kind.joints if j.height < self.parts.kind.head_height]
         joints = [
-            _over(np.asarray(r.moment_at(j.height)), j.moment) for j in inner for r in (result.pinned, result.clamped)
+            _over(np.asarray(r.moment_at(j.height)), j.moment)
+            for j in inner
+            for r in (result.pinned, result.clamped)
         ]
         if joints:
             ratios["post.joint"] = np.max(joints, axis=0)
