@@ -183,8 +183,10 @@ def propose(
         _refuse_taken(output)
         _later("document.finish", "write_whole")(output, offered.text.encode("utf-8"))
         if not as_json:
-            print(f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}")
-    raise typer.Exit(MEETS if offered.good or not offered.layout and not offered.infeasible else SHORT)
+            print(
+                f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}"
+            )
+    raise typer.Exit(MEETS if offered.good or (not offered.layout and not offered.infeasible) else SHORT)
 
 
 def _refuse_taken(path: Path) -> None:

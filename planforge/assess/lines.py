@@ -131,7 +131,9 @@ def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = 
 
 
 def with_history(lines: Lines, results: list[LineResult]) -> list[LineResult]:
-    """Results with their second opinion and the loads that govern by it; ``lines`` hold them, and maybe more."""
+    """Results with their second opinion and the loads that govern by it; ``lines`` hold them, and maybe
+    more.
+    """
     seconds = second_opinions(lines, {r.id: r.runs for r in results})
     out = []
     for result in results:

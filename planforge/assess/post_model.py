@@ -181,13 +181,13 @@ def head_bounds(index: Index, post: str, azimuth: Values) -> HeadStiffness:
 
 
 def head_bounds_each(parts: PostParts, azimuths: Array) -> list[HeadStiffness]:
-    """Both bounds for each of several pulls (A,) on a post's head, as :func:`head_bounds` gives one by one."""
+    """Both bounds for each of several pulls (A,) on a post's head, as :func:`head_bounds` gives one by
+    one.
+    """
     if parts.missing:
         return [_bounds(parts, None) for _ in azimuths]
     low, high = _stiffnesses(parts, azimuths)
-    return [
-        _bounds(parts, (float(a), float(b)) if a > 0.0 else None) for a, b in zip(low, high, strict=True)
-    ]
+    return [_bounds(parts, (float(a), float(b)) if a > 0.0 else None) for a, b in zip(low, high, strict=True)]
 
 
 def _bounds(parts: PostParts, reckoned: tuple[float, float] | None) -> HeadStiffness:

@@ -1,7 +1,7 @@
 """What the coordinator allows a proposed layout to be made of, and what must stay as it is.
 
-`planforge propose` chooses posts, lines, single anchorages, guardrails and covers within these bounds. Nothing
-that lives depend on has a default here: what is not allowed by name is not proposed.
+`planforge propose` chooses posts, lines, single anchorages, guardrails and covers within these bounds.
+Nothing that lives depend on has a default here: what is not allowed by name is not proposed.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What can be chosen: a line between two posts or an anchorage on one, with its margins and what it covers.
 
-A margin is what is available over what is asked, less one: strength over the factored load, clearance below the
-D-ring over what is needed. 0 just meets the limit. All are taken from `assess`, by its own checks.
+A margin is what is available over what is asked, less one: strength over the factored load, clearance below
+the D-ring over what is needed. 0 just meets the limit. All are taken from `assess`, by its own checks.
 """
 
 from __future__ import annotations
@@ -74,6 +74,7 @@ class Candidate:
     stances: tuple[Tied, ...] = ()
     loads: tuple[float, ...] = ()  # N at each of its sites, the arrest's own
     failures: tuple[Failure, ...] = field(default=())
+    pinned: bool = False  # it is the layout's own and stays
 
     @property
     def id(self) -> str:

@@ -1,9 +1,11 @@
-"""The choice among candidates, in this order: the largest worst margin, the fewest posts, the fewest lines, the
-greatest sum of margins. Guardrails and covers are settled before: they rank higher in the hierarchy of controls.
+"""The choice among candidates, in this order: the largest worst margin, the fewest posts, the fewest lines,
+the greatest sum of margins. Guardrails and covers are settled before: they rank higher in the hierarchy of
+controls.
 
 Each step is a mixed-integer programme solved to its proven best, or reported with its bound where the time
-runs out. How the lines that share a post load it together is reckoned only for the posts of a choice; what is too
-much becomes a constraint, and the choice is made again, so that the outcome is that of the whole problem.
+runs out. How the lines that share a post load it together is reckoned only for the posts of a choice; what
+is too much becomes a constraint, and the choice is made again, so that the outcome is that of the whole
+problem.
 """
 
 from __future__ import annotations
@@ -97,12 +99,11 @@ class Chooser:
     ) -> None:
         """Take the problem; ``waived`` checks are let pass, to see what relaxing them would give.
 
-        ``posts`` gives a site's post, ready to be loaded; ``settle`` gives candidates as they are once the second
-        opinion has spoken, whose margins are no greater than before.
+        ``posts`` gives a site's post, ready to be loaded; ``settle`` gives candidates as they are once the
+        second opinion has spoken, whose margins are no greater than before.
         """
         self.sites, self.candidates, self.rows = sites, list(candidates), rows
         self.conflicts, self.posts, self.settle = conflicts, posts, settle
-        self.settled: set[int] = set()
         self.waived = waived
         self.own = np.array([self._own(c) for c in candidates])
         self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
@@ -114,6 +115,8 @@ class Chooser:
             shape=(len(candidates), len(sites)),
         )
         self.fixed = tuple(n for n, s in enumerate(sites) if s.pinned)
+        self.stay = tuple(k for k, c in enumerate(candidates) if c.pinned)
+        self.settled = set(self.stay)
         self.end = None if time_limit is None else time.monotonic() + time_limit
 
     def _own(self, candidate: Candidate) -> float:
@@ -160,6 +163,7 @@ class Chooser:
             self._ones(),
             np.ones(size),
             (*self.conflicts, *cuts),
+            fixed_options=self.stay,
             fixed_facilities=self.fixed,
             barred=tuple(np.flatnonzero(~usable).tolist()),
         )
@@ -242,6 +246,7 @@ class Chooser:
                 option_cost,
                 facility_cost,
                 (*self.conflicts, *extra, *cuts),
+                fixed_options=self.stay,
                 fixed_facilities=self.fixed,
                 barred=tuple(np.flatnonzero(~usable).tolist()),
             )
@@ -331,7 +336,7 @@ class Chooser:
 
         Then those that could stand in for it, by what is known of them, are asked for at once.
         """
-        fell = self._ask([k for k in answer.options.tolist() if self.candidates[k].is_line], level)
+        fell = self._ask(answer.options.tolist(), level)
         if not fell:
             return False
         edges = {s.stretch.edge for k in fell for s in self.candidates[k].services}

@@ -39,7 +39,12 @@ def _places(index: Index, sites: list[Site]) -> list[Conflict]:
         own, other = segments[i], segments[j]
         if len(own) and len(other) and float(np.min(segment_gaps(own, other))) < proposal.guying.apart:
             bars[i, j] = True
-    return [Conflict(facilities=(int(i), int(j))) for i, j in np.argwhere(np.triu(bars, 1))]
+    # what the coordinator has pinned side by side is theirs to judge
+    return [
+        Conflict(facilities=(int(i), int(j)))
+        for i, j in np.argwhere(np.triu(bars, 1))
+        if not (sites[i].pinned and sites[j].pinned)
+    ]
 
 
 def _segments(index: Index, site: Site) -> Array:

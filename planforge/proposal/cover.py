@@ -9,8 +9,8 @@ Rows must each be covered by a chosen option; an option needs facilities, which 
                 x, y in {0, 1}
 
 Set covering is the case without facilities, uncapacitated facility location that in which a row's options are
-its pairs with the facilities, and the p-median that with a limit on the facilities opened (Daskin, Network and
-Discrete Location, chapters 4 to 7; from memory). Costs are plain numbers of any unit.
+its pairs with the facilities, and the p-median that with a limit on the facilities opened (Daskin, Network
+and Discrete Location, chapters 4 to 7; from memory). Costs are plain numbers of any unit.
 """
 
 from __future__ import annotations
@@ -220,7 +220,9 @@ def with_costs(cover: Cover, option_cost: Array, facility_cost: Array) -> Cover:
 
 
 def least_uncovered(cover: Cover, weights: Array, *, time_limit: float | None = None) -> Indexes:
-    """The rows that stay uncovered where as much as can be is covered: least sum of their ``weights`` (R,)."""
+    """The rows that stay uncovered where as much as can be is covered: least sum of their ``weights``
+    (R,).
+    """
     rows = cover.covers.shape[0]
     padded = replace(
         cover,

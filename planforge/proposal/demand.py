@@ -1,12 +1,13 @@
 """What has to be covered: the atomic stretches of every hazard edge in every phase, as rows of a cover.
 
-The candidates' stretches cut each straight piece of an edge into intervals within which nothing changes. Covering
-every interval covers the edge, so that no stretch between sample points is left out.
+The candidates' stretches cut each straight piece of an edge into intervals within which nothing changes.
+Covering every interval covers the edge, so that no stretch between sample points is left out.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
@@ -23,7 +24,9 @@ TINY = 1e-4
 
 @dataclass(frozen=True)
 class Row:
-    """An interval of an edge in one phase, with the candidates that could cover it and their margins there."""
+    """An interval of an edge in one phase, with the candidates that could cover it and their margins
+    there.
+    """
 
     stretch: Stretch
     phase: str
@@ -34,7 +37,9 @@ class Row:
 def rows(
     edges: list[HazardEdge], open_: dict[tuple[int, str], bool], candidates: list[Candidate]
 ) -> list[Row]:
-    """Every interval that lines or anchorages have to cover; ``open_`` says which edges and phases they are."""
+    """Every interval that lines or anchorages have to cover; ``open_`` says which edges and phases they
+    are.
+    """
     by_place: dict[tuple[int, int, str], list[tuple[int, Stretch, float]]] = {}
     for k, candidate in enumerate(candidates):
         for s in candidate.services:
@@ -60,11 +65,11 @@ def _intervals(
     cuts = np.unique(np.concatenate([[0.0, length], start, end]).round(6))
     cuts = cuts[(cuts >= 0.0) & (cuts <= length + TINY)]
     out = []
-    for low, high in zip(cuts[:-1], cuts[1:], strict=True):
+    for low, high in pairwise(cuts.tolist()):
         if high - low > TINY:
             middle = 0.5 * (low + high)
             here = (start <= middle) & (end >= middle)
-            out.append(Row(Stretch(edge, piece, float(low), float(high)), phase, option[here], margin[here]))
+            out.append(Row(Stretch(edge, piece, low, high), phase, option[here], margin[here]))
     return out
 
 

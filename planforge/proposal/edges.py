@@ -1,7 +1,7 @@
 """Hazard edges that a proposal has to guard, phase by phase: the layout's own and those of the building.
 
-An edge under the code profile's trigger height needs no guard. Nor does an edge in a phase in which the register
-names a control that stays: a guardrail, a cover, a lift, or a pinned line or anchorage.
+An edge under the code profile's trigger height needs no guard. Nor does an edge in a phase in which the
+register names a control that stays: a guardrail, a cover, a lift, or a pinned line or anchorage.
 """
 
 from __future__ import annotations
@@ -72,7 +72,8 @@ def guardrail_at(index: Index, edge: str, phase: str) -> AllowedGuardrail | None
 
 
 def hazard_edges(index: Index, profile: Profile) -> list[HazardEdge]:
-    """Every edge at or over the trigger height with at least one phase to guard: the layout's, then the building's.
+    """Every edge at or over the trigger height with at least one phase to guard: the layout's, then the
+    building's.
 
     Raises:
         RefusedError: a drop-off of the building stands at no level of the layout, so that it can't be drawn.
@@ -83,7 +84,9 @@ def hazard_edges(index: Index, profile: Profile) -> list[HazardEdge]:
 
 
 def _found(index: Index, profile: Profile) -> list[HazardEdge]:
-    """The building's drop-offs, or the parts of them, that no edge or opening of the layout states or strikes."""
+    """The building's drop-offs, or the parts of them, that no edge or opening of the layout states or
+    strikes.
+    """
     parts: dict[tuple[str, int], list[tuple[DropOff, Array]]] = {}
     for covered in coverage(_as_if_registered(index), found_drop_offs(index, profile)):
         if not covered.complete and not _closed(index, covered.drop):
@@ -98,7 +101,15 @@ def _as_if_registered(index: Index) -> Index:
     known = {h.edge for h in job.hazards}
     phases = [p.id for p in job.phases]
     more = [
-        Hazard.model_construct(id=f"as-if-{e.id}", kind="unprotected edge", edge=e.id, phases=phases)
+        Hazard.model_construct(
+            id=f"as-if-{e.id}",
+            kind="unprotected edge",
+            name=e.id,
+            at=e.path[0],
+            edge=e.id,
+            phases=phases,
+            exposed="as if",
+        )
         for e in job.layout.edges
         if e.id not in known
     ]
@@ -123,8 +134,8 @@ def _found_edge(index: Index, name: str, number: int, own: list[tuple[DropOff, A
     level = drop.level or min(levels, key=lambda n: (abs(levels[n] - top), n))
     if abs(levels[level] - top) > BESIDE_EDGE:
         raise RefusedError(
-            f"drop-off {name} of {drop.of} stands at no level of the layout: add its level to layout.levels, and the "
-            "edge to layout.edges."
+            f"drop-off {name} of {drop.of} stands at no level of the layout: add its level to "
+            "layout.levels, and the edge to layout.edges."
         )
     open_in = tuple(d.phase for d, _ in own)
     return HazardEdge(

@@ -1,4 +1,5 @@
-"""Why a job has no proposal: which stretch of edge can't be covered, and what relaxing one constraint would need.
+"""Why a job has no proposal: which stretch of edge can't be covered, and what relaxing one constraint would
+need.
 
 Each kind of constraint is let pass by itself and the cover solved again with the least violation. Those that
 alone make it possible are named with the value they would need.
@@ -78,7 +79,9 @@ def _checks(problem: Problem, time_limit: float | None) -> list[tuple[str, list[
         cost = np.array([_excess(chooser, k, name) for k in range(len(problem.candidates))])
         answer = chooser.cheapest(cost, np.zeros(len(problem.sites)))
         failing = (
-            [f for k in answer.options for f in _failures(chooser, int(k), name)] if answer is not None else None
+            [f for k in answer.options for f in _failures(chooser, int(k), name)]
+            if answer is not None
+            else None
         )
         out.append((name, _worst(failing)))
     return out
@@ -88,7 +91,9 @@ def _failures(chooser: Chooser, option: int, name: str) -> list[Failure]:
     candidate = chooser.candidates[option]
     found = [f for f in candidate.failures if f.constraint == name]
     if candidate.margin.value < 0.0 and candidate.margin.check == name:
-        found.append(Failure(name, candidate.id, candidate.margin.value + 1.0, 1.0, "of the strength asked for"))
+        found.append(
+            Failure(name, candidate.id, candidate.margin.value + 1.0, 1.0, "of the strength asked for")
+        )
     return found
 
 
@@ -187,7 +192,9 @@ def _because(problem: Problem, row: Row) -> str:
         reasons = Counter(f.constraint for s in problem.refused for f in s.failures)
         said = "; ".join(f"{n} places: {name}" for name, n in reasons.most_common(4))
         return "no pair of places is near enough" + (f" (refused: {said})" if said else "")
-    failing = Counter(f.constraint for c, _ in reaching for f in {f.constraint: f for f in c.failures}.values())
+    failing = Counter(
+        f.constraint for c, _ in reaching for f in {f.constraint: f for f in c.failures}.values()
+    )
     failing.update(c.margin.check for c, _ in reaching if c.margin.value < 0.0)
     if not failing:
         return "those that reach it can't stand beside the rest, or load a post beyond its strength together"

@@ -1,7 +1,8 @@
-"""A choice as a part of a job file: posts with their guys, lines, guardrails, covers, stances, controls, means.
+"""A choice as a part of a job file: posts with their guys, lines, guardrails, covers, stances, controls,
+means.
 
-Plain data with every quantity as text in the job's units, at clean dimensions, that merges into the job by the rules
-of `extends`.
+Plain data with every quantity as text in the job's units, at clean dimensions, that merges into the job by
+the rules of `extends`.
 """
 
 from __future__ import annotations
@@ -75,7 +76,9 @@ class Layout:
 
 
 def layout_of(problem: Problem, choice: Choice) -> Layout:
-    """Name what was chosen: posts P, lines L, anchorages A, guardrails G, covers C, on from those there are."""
+    """Name what was chosen: posts P, lines L, anchorages A, guardrails G, covers C, on from those there
+    are.
+    """
     index = problem.index
     taken = {name for home in DRAWN for name in known_ids(index.job, home)}
     posts = {s: problem.sites[s].pinned or _next("P", taken) for s in choice.sites}

@@ -1,10 +1,10 @@
 """Guys for a post at a place: to which plates, so that they hold every pull its lines may bring.
 
-Plate anchors are tried along the walls that take guys, at angles within the maker's band. Of all sets of as many
-as the kind of post needs, one with a great least capacity over the pulls is taken, found by building up
+Plate anchors are tried along the walls that take guys, at angles within the maker's band. Of all sets of as
+many as the kind of post needs, one with a great least capacity over the pulls is taken, found by building up
 and exchanging. With unit vectors u_i from the post to the anchors in plan, angles a_i from the post and a
-tension of 1 in each guy at most, the pulls that can be held are the zonogon of the vectors sin(a_i) u_i; its reach
-against a pull is its capacity. Statics only; the post's mechanics are reckoned afterwards by `assess`.
+tension of 1 in each guy at most, the pulls that can be held are the zonogon of the vectors sin(a_i) u_i; its
+reach against a pull is its capacity. Statics only; the post's mechanics are reckoned afterwards by `assess`.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ SECTORS = 24
 A_SECTOR = 2
 ALL_ROUND = 8
 BESIDE = 0.05
-"""How much a post's mean capacity, and its least to any side, count beside the least; planforge's own choice."""
+"""How much a post's mean capacity, and its least to any side, count beside the least; planforge's own
+choice.
+"""
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
         plate = float(np.arctan2(run[1], run[0]) % np.pi)
         # a plate anchor keeps off the plate's ends, where walls lap
         inner = length - guying.spacing
-        count = max(int(round(inner / guying.spacing)), 0)
+        count = max(round(inner / guying.spacing), 0)
         for step in np.linspace(0.5 * (length - inner), 0.5 * (length + inner), count + 1):
             x, y = start + step / length * run
             out.append(((round(snapped(float(x)), 9), round(snapped(float(y)), 9)), round(plate, 9)))
@@ -176,7 +178,9 @@ def _score(vectors: Array, sets: NDArray[np.intp], wanted: Array) -> Array:
 
 
 def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[int] | None:
-    """The set of ``count`` guys with the best score that building up and exchanging find; None: none holds."""
+    """The set of ``count`` guys with the best score that building up and exchanging find; None: none
+    holds.
+    """
     everything = range(len(vectors))
     picked: list[int] = []
 

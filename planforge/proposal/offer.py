@@ -1,4 +1,6 @@
-"""A proposal as it is offered: checked again in its job, each thing explained in one line, written as YAML."""
+"""A proposal as it is offered: checked again in its job, each thing explained in one line, written as
+YAML.
+"""
 
 from __future__ import annotations
 
@@ -46,7 +48,9 @@ class Offer:
         if self.infeasible is not None:
             return explained(display, self.infeasible)
         if self.layout is None or self.rechecked is None:
-            return ["Nothing has to be guarded: every hazard edge is below the trigger height or guarded already."]
+            return [
+                "Nothing has to be guarded: every hazard edge is below the trigger height or guarded already."
+            ]
         return [
             *_posts(self.layout, display),
             *(_used(self.layout, u, display) for u in self.layout.used),
@@ -60,9 +64,10 @@ class Offer:
     def text(self) -> str:
         """The proposal as a part of a job file, explained in its comments."""
         notes = [
-            f"A layout proposed for {self.job.site.lot} by planforge propose, for the coordinator to take or change.",
-            "To take it, add this file to the lot's own extends, as the last one. What the lot's file states itself",
-            "goes before what stands here. Bases are marked and guys anchored after the walls are plumbed and lined.",
+            f"A layout proposed for {self.job.site.lot}, for the coordinator to take or to change.",
+            "To take it, add this file to the lot's own extends, as the last one. What the lot's file",
+            "itself states goes before what stands here. Bases are marked and guys anchored only after the",
+            "walls that take the guys are plumbed, lined and braced.",
             "",
             *self.lines,
         ]
@@ -131,7 +136,9 @@ def _posts(layout: Layout, display: Display) -> list[str]:
         for u in own:
             worst = worst.least(u.candidate.margin)
         point = shapely.Point(place.at)
-        hoist = min(float(shapely.distance(shapely.Polygon(h.outline), point)) for h in proposal_of(index).hoists)
+        hoist = min(
+            float(shapely.distance(shapely.Polygon(h.outline), point)) for h in proposal_of(index).hoists
+        )
         edges = sorted({layout.problem.edges[s.stretch.edge].id for u in own for s in u.services})
         out.append(
             f"{name}: {'pinned, ' if place.pinned else ''}{place.kind} at {display.length(place.at[0])}, "
@@ -157,28 +164,32 @@ def _used(layout: Layout, used: Used, display: Display) -> str:
     if isinstance(thing, Lifeline):
         at = [np.asarray(layout.problem.sites[s].at) for s in used.candidate.sites]
         what = (
-            f"{thing.system} from {ends[0]} to {ends[1]}, {display.length(float(np.hypot(*(at[1] - at[0]))))}, "
-            f"sag {display.inches(thing.sag)}, {thing.workers} worker(s)"
+            f"{thing.system} from {ends[0]} to {ends[1]}, "
+            f"{display.length(float(np.hypot(*(at[1] - at[0]))))}, sag {display.inches(thing.sag)}, "
+            f"{thing.workers} worker(s)"
         )
     else:
         what = f"single anchorage on {ends[0]}, {thing.workers} worker(s)"
     return (
-        f"{used.id}: {what}; guards {guards}; strength {percent(used.candidate.margin)}, fall {percent(clear)} more "
-        "than asked."
+        f"{used.id}: {what}; guards {guards}; strength {percent(used.candidate.margin)}, "
+        f"fall {percent(clear)} more than asked."
     )
 
 
 def _rails(layout: Layout) -> list[str]:
     allowed = proposal_of(layout.index).guardrails
     return [
-        f"{name}: guardrail on {layout.problem.edges[e].id} ({', '.join(allowed[n].phases)}): {allowed[n].reason}"
+        f"{name}: guardrail on {edge.id} ({', '.join(allowed[n].phases)}): {allowed[n].reason}"
         for (e, n), name in layout.guardrails.items()
+        for edge in [layout.problem.edges[e]]
     ]
 
 
 def _covers(layout: Layout) -> list[str]:
     allowed = proposal_of(layout.index).covers
-    return [f"{name}: cover on {allowed[n].opening}: {allowed[n].reason}" for n, name in layout.covers.items()]
+    return [
+        f"{name}: cover on {allowed[n].opening}: {allowed[n].reason}" for n, name in layout.covers.items()
+    ]
 
 
 def _steps(layout: Layout) -> list[str]:
@@ -190,8 +201,9 @@ def _steps(layout: Layout) -> list[str]:
     count = len(layout.problem.candidates)
     kept = sum(not c.failures and c.margin.value >= 0.0 for c in layout.problem.candidates)
     out.append(
-        f"{'Proven' if choice.proven else 'Not proven'} to be the best of {count} candidates ({kept} of them kept "
-        f"every check alone) at {len(layout.problem.sites)} guyed places; nothing is said of places not tried."
+        f"{'Proven' if choice.proven else 'Not proven'} to be the best of {count} candidates, of which "
+        f"{kept} kept every check alone, on {len(layout.problem.sites)} guyed posts tried; "
+        "nothing is said of places not tried."
     )
     return out
 
@@ -199,7 +211,9 @@ def _steps(layout: Layout) -> list[str]:
 def _step(step: Step) -> str:
     if step.proven:
         return f"{step.name}: {step.objective:.4g}, proven (bound {step.bound:.4g}, gap 0 %)."
-    return f"{step.name}: {step.objective:.4g}, not proven (bound {step.bound:.4g}, gap {100 * step.gap:.1f} %)."
+    return (
+        f"{step.name}: {step.objective:.4g}, not proven (bound {step.bound:.4g}, gap {100 * step.gap:.1f} %)."
+    )
 
 
 def _checked(rechecked: Rechecked) -> list[str]:

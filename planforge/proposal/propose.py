@@ -9,23 +9,22 @@ from functools import cache
 import numpy as np
 
 from planforge.assess.index import Index
-from planforge.assess.finding import Verdict
-from planforge.assess.overhead import framing_findings
-from planforge.assess.post_model import post_parts
+from planforge.assess.lines import line_results
 from planforge.calc.arrays import Array
 from planforge.calc.guyed_post import pull
 from planforge.codes.profile import Profile, load_profile
 from planforge.errors import RefusedError
 from planforge.job.model import Job
-from planforge.proposal.candidate import Candidate
+from planforge.proposal.anchorages import anchor_candidates, under_anchorages
+from planforge.proposal.candidate import UNBOUNDED, Candidate
 from planforge.proposal.choose import Choice, Chooser
 from planforge.proposal.conflicts import conflicts
 from planforge.proposal.cover import Conflict
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import HazardEdge, guardrail_at, hazard_edges, proposal_of
-from planforge.proposal.guying import Plates, guyed, plates
-from planforge.proposal.sites import Failure, Site, as_post, sites, way_out_phases
+from planforge.proposal.sites import Site, pinned_sites, sites
 from planforge.proposal.spans import pairs
+from planforge.proposal.standing import standing
 from planforge.proposal.trial import Trial, site_id
 from planforge.proposal.under_load import Loaded
 
@@ -66,7 +65,12 @@ def propose(job: Job, *, time_limit: float | None = None) -> Proposed:
     index, profile = Index(job), load_profile(job.site.code_profile)
     refuse_unready(index)
     problem = problem_of(index, profile)
-    return Proposed(problem, chooser_of(problem, time_limit).choose())
+    chooser = chooser_of(problem, time_limit)
+    choice = chooser.choose()
+    if choice is None and proposal_of(index).anchorages:
+        problem = with_anchorages(problem, chooser.uncovered())
+        choice = chooser_of(problem, time_limit).choose()
+    return Proposed(problem, choice)
 
 
 def refuse_unready(index: Index) -> None:
@@ -90,17 +94,63 @@ def problem_of(index: Index, profile: Profile, relaxed: frozenset[str] = frozens
     """The candidates with their margins, and the rows to cover; ``relaxed`` constraints are not asked for."""
     edges = hazard_edges(index, profile)
     every = sites(index, edges, relaxed)
-    good = [s for s in every if not s.failures]
+    good = [*pinned_sites(index), *(s for s in every if not s.failures)]
     refused = [s for s in every if s.failures]
-    built, spans, out = _guyed(index, edges, good, pairs(index, edges, good))
+    built, spans, out = standing(index, edges, good, pairs(index, edges, good))
     trial = Trial(index, profile, edges, built, spans)
-    candidates = under_posts(index, profile, built, trial.candidates)
-    open_ = {
+    own = under_posts(index, profile, built, trial.candidates)
+    candidates = [*own, *_staying(index, profile, built)]
+    every_row = rows(edges, _open(index, edges), candidates)
+    return Problem(index, profile, edges, built, [*refused, *out], trial, candidates, every_row)
+
+
+def _open(index: Index, edges: list[HazardEdge]) -> dict[tuple[int, str], bool]:
+    """Which edges, in which phases, no guardrail may guard."""
+    return {
         (e, p): guardrail_at(index, edge.id, p) is None for e, edge in enumerate(edges) for p in edge.phases
     }
-    return Problem(
-        index, profile, edges, built, [*refused, *out], trial, candidates, rows(edges, open_, candidates)
-    )
+
+
+def _staying(index: Index, profile: Profile, built: list[Site]) -> list[Candidate]:
+    """The layout's own lines, which load their posts beside what is chosen."""
+    place = {s.pinned: n for n, s in enumerate(built) if s.pinned is not None}
+    return [
+        Candidate(
+            result.parts.line,
+            (place[result.parts.line.start], place[result.parts.line.end]),
+            UNBOUNDED,
+            (),
+            loads=(result.loads.start, result.loads.end) if result.loads else (0.0, 0.0),
+            pinned=True,
+        )
+        for result in line_results(index, profile)
+    ]
+
+
+def with_anchorages(problem: Problem, left: list[Row]) -> Problem:
+    """The problem with single anchorages for the stretches that lines can't cover, and for those alone.
+
+    A lifeline ranks over a single anchorage in the hierarchy of controls: what lines can cover, they do.
+    """
+    index = problem.index
+    anchors = anchor_candidates(index, problem.profile, problem.edges, problem.sites, left)
+    candidates = [*problem.candidates, *under_anchorages(index, problem.profile, problem.sites, anchors)]
+    every = rows(problem.edges, _open(index, problem.edges), candidates)
+    first = len(problem.candidates)
+    return replace(problem, candidates=candidates, rows=[_lines_only(r, left, first) for r in every])
+
+
+def _lines_only(row: Row, left: list[Row], first_anchor: int) -> Row:
+    """A row without its anchorages, unless it lies in a stretch that lines leave."""
+    middle = 0.5 * (row.stretch.start + row.stretch.end)
+    if any(
+        (o.stretch.edge, o.stretch.piece, o.phase) == (row.stretch.edge, row.stretch.piece, row.phase)
+        and o.stretch.start <= middle <= o.stretch.end
+        for o in left
+    ):
+        return row
+    lines = row.options < first_anchor
+    return replace(row, options=row.options[lines], margins=row.margins[lines])
 
 
 def chooser_of(
@@ -123,80 +173,18 @@ def chooser_of(
         problem.rows,
         conflicts(problem.index, problem.sites, problem.candidates) if against is None else against,
         posts,
-        lambda ks: under_posts(problem.index, problem.profile, problem.sites, problem.trial.settled(ks)),
+        lambda options: _settled(problem, options),
         time_limit,
         waived,
     )
 
 
-Pull = tuple[int, int | None]
-"""A place, and the way its lines pull by quarter; None for a post that is guyed for all of them."""
-
-
-def _guyed(
-    index: Index, edges: list[HazardEdge], places: list[Site], spans: list[tuple[int, int]]
-) -> tuple[list[Site], list[tuple[int, int]], list[Site]]:
-    """Posts with their guys and phases, pairs of them, and those that can't be guyed, with what they fail.
-
-    At each place a post is guyed for all its lines; and where they pull to several sides, once for each side by
-    itself, which holds more.
-    """
-    walls = plates(index)
-    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
-    pulls: dict[Pull, list[Array]] = defaultdict(list)
-    ends: list[tuple[Pull, Pull, Pull, Pull]] = []
-    for i, j in spans:
-        run = np.asarray(places[j].at) - np.asarray(places[i].at)
-        unit = run / np.hypot(*run)
-        here, there = (i, _quarter(unit)), (j, _quarter(-unit))
-        for pull_, towards in ((here, unit), ((i, None), unit), (there, -unit), ((j, None), -unit)):
-            pulls[pull_].append(towards)
-        ends.append(((i, None), (j, None), here, there))
-    sides: dict[int, int] = defaultdict(int)
-    for n, quarter in pulls:
-        sides[n] += quarter is not None
-    built: dict[Pull, Site] = {}
-    out: list[Site] = []
-    for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
-        if quarter is None or sides[n] > 1:
-            site = _standing(index, walls, wanted, places[n], np.array(towards))
-            if site.failures:
-                out.append(site)
-            else:
-                built[n, quarter] = site
-    number = {pull_: n for n, pull_ in enumerate(built)}
-    pairs_ = set()
-    for i, j, here, there in ends:
-        own = [p if sides[p[0]] > 1 else (p[0], None) for p in (here, there)]
-        for one, other in ((i, j), (own[0], own[1])):
-            if one in number and other in number:
-                pairs_.add((number[one], number[other]))
-    return list(built.values()), sorted(pairs_), out
-
-
-def _quarter(unit: Array) -> int:
-    """Which way a pull goes, by quarters about the plan's axes."""
-    return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
-
-
-def _standing(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
-    """A place with the guys and phases of a post for its pulls, or with what it fails."""
-    order = index.shared_phases()
-    guys, failure, first = guyed(index, place, walls, pulls)
-    phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
-    site = replace(place, guys=guys, phases=phases)
-    site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))
-    if failure is None and not site.phases:
-        failure = Failure("way out: trusses or joists over it in every phase", f"{place.at}")
-    return site if failure is None else replace(site, failures=(failure,))
-
-
-def _fouls(index: Index, site: Site, phase: str) -> bool:
-    """True where the post or a guy passes through a truss or joist of a phase."""
-    if not site.guys or not any(index.shared_phases(f.phases, [phase]) for f in index.job.layout.framing):
-        return False
-    parts = post_parts(index, as_post(index, replace(site, phases=(phase,)), "site"))
-    return any(f.verdict is Verdict.SHORT for f in framing_findings(index, [parts]))
+def _settled(problem: Problem, options: list[int]) -> list[Candidate]:
+    """Candidates with their second opinion; an anchorage has none to ask for."""
+    tried = len(problem.trial.candidates)
+    settled = problem.trial.settled([k for k in options if k < tried])
+    lines = iter(under_posts(problem.index, problem.profile, problem.sites, settled))
+    return [next(lines) if k < tried else problem.candidates[k] for k in options]
 
 
 def under_posts(

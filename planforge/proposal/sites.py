@@ -118,8 +118,24 @@ def sites(index: Index, edges: list[HazardEdge], relaxed: frozenset[str] = froze
     return found
 
 
+def pinned_sites(index: Index) -> list[Site]:
+    """The layout's own posts, which stay."""
+    return [
+        Site(
+            (float(post.at[0]), float(post.at[1])),
+            post.kind,
+            tuple(post.guys),
+            tuple(index.shared_phases(post.phases)),
+            pinned=post.id,
+        )
+        for post in index.job.layout.posts
+    ]
+
+
 def as_post(index: Index, site: Site, post_id: str) -> Post:
     """The site as a post of the layout."""
+    if site.pinned is not None:
+        return index.posts[site.pinned]
     return Post.model_construct(
         id=post_id,
         kind=site.kind,

@@ -18,7 +18,9 @@ from planforge.proposal.sites import Site
 from planforge.units import INCH
 
 ALONG = 0.6
-"""A line is tried at an edge where it covers at least this part of its own span there; planforge's own choice."""
+"""A line is tried at an edge where it covers at least this part of its own span there; planforge's own
+choice.
+"""
 
 PARALLEL = 1.5 * INCH
 """How far a line's ends may differ in their distance from the edge, m: what snapping to the inch leaves."""
@@ -83,8 +85,8 @@ def _beside(piece: Array, at: Array) -> tuple[Array, Array, float]:
 def within_reach(starts: Array, ends: Array, piece: Array, reach: float) -> Array:
     """The interval (L, 2) of a piece (2, 2) within ``reach`` of segments from (L, 2) to (L, 2), m; nan: none.
 
-    The places within reach of a segment are convex, so that they meet a straight piece in one interval: from the
-    two ends' circles and the band between them.
+    The places within reach of a segment are convex, so that they meet a straight piece in one interval: from
+    the two ends' circles and the band between them.
     """
     run = piece[1] - piece[0]
     length = float(np.hypot(*run))
@@ -136,7 +138,9 @@ def _band(starts: Array, ends: Array, origin: Array, along: Array, reach: float)
 def stretches(
     edges: list[HazardEdge], starts: Array, ends: Array, reach: float, *, along: bool
 ) -> list[list[Stretch]]:
-    """For each of L segments, the stretches of edge within reach; with ``along``, only where it runs beside one."""
+    """For each of L segments, the stretches of edge within reach; with ``along``, only where it runs beside
+    one.
+    """
     found: list[list[Stretch]] = [[] for _ in range(len(starts))]
     spans = np.linalg.norm(ends - starts, axis=-1)
     for e, edge in enumerate(edges):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -34,8 +35,8 @@ def site_id(number: int, site: Site) -> str:
 class Trial:
     """Every pair of sites with every allowed system as one job, assessed in one batch.
 
-    The second opinion in time is asked for line by line, by :meth:`settled`: it can only raise a line's loads, so that
-    until then a candidate's margin is the most it can have.
+    The second opinion in time is asked for line by line, by :meth:`settled`: it can only raise a line's
+    loads, so that until then a candidate's margin is the most it can have.
     """
 
     def __init__(
@@ -88,7 +89,7 @@ def _laid(
     covered = stretches(edges, at[first], at[second], proposal.reach, along=True)
     middle = shapely.centroid(shapely.Polygon(index.job.layout.footprint))
     outer = np.hypot(at[:, 0] - middle.x, at[:, 1] - middle.y)
-    laid = []
+    laid: list[tuple[Lifeline, tuple[int, int], list[Stretch]]] = []
     for (i, j), own in zip(pairs, covered, strict=True):
         phases = [p for p in sites[i].phases if p in sites[j].phases]
         open_ = {p for s in own for p in edges[s.edge].phases}
@@ -176,7 +177,11 @@ def stance_of(
     whole = len(edge.pieces) == 1 and stretch.start <= WHOLE and stretch.end >= length - WHOLE
     places = [start + s / length * (end - start) for s in (stretch.start, stretch.end)]
     onto = [*work.outward, *(n for n in work.inward if n not in work.outward)]
-    sides = [("outward", work.outward), ("inward", work.inward), ("along", onto)]
+    sides: list[tuple[Literal["outward", "inward", "along"], list[str]]] = [
+        ("outward", work.outward),
+        ("inward", work.inward),
+        ("along", onto),
+    ]
     return Stance.model_construct(
         id=stance_id,
         surface=work.surface,

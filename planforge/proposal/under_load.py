@@ -1,7 +1,7 @@
 """Posts under the pulls of candidate lines: guys, plates, tube, joints and base, case by case.
 
-Everything is reckoned by `assess` at the code's factor; here the ratios of every case are kept apart, so that a line
-can be weighed alone and together with those that share its post.
+Everything is reckoned by `assess` at the code's factor; here the ratios of every case are kept apart, so
+that a line can be weighed alone and together with those that share its post.
 """
 
 from __future__ import annotations
