@@ -232,7 +232,8 @@ def head_stiffness(
         loads = Loads(np.asarray([post.height]), (towards * H[..., None])[..., None, :])
         return np.asarray(np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1))
 
-    stiffness = (high - low) / (movement(high) - movement(low))
+    at_high, at_low = movement(np.stack([high, low]))
+    stiffness = (high - low) / (at_high - at_low)
     return np.where(np.isnan(stiffness), 0.0, stiffness)
 
 

@@ -17,6 +17,7 @@ _LEVELS = ("layout.levels",)
 _POSTS = ("layout.posts",)
 _LINES_AND_ANCHORS = ("layout.lines", "layout.anchors")
 _BELOW = ("lower_levels", "layout.levels")
+_HAVE_EDGES = ("layout.edges", "layout.openings", "building.floors", "building.walls", "building.roofs")
 
 EQUIPMENT = (
     "equipment.ropes",
@@ -125,9 +126,11 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "proposal.guying.kind": ("equipment.guys",),
     "proposal.lifelines": ("equipment.lifelines",),
     "proposal.work.task": ("tasks",),
+    "proposal.work.edges": _HAVE_EDGES,
     "proposal.work.connector": ("equipment.connectors",),
     "proposal.work.outward": _BELOW,
     "proposal.work.inward": _BELOW,
+    "proposal.guardrails.edges": _HAVE_EDGES,
     "proposal.guardrails.phases": _PHASES,
     "proposal.covers.opening": ("layout.openings",),
     "proposal.covers.phases": _PHASES,

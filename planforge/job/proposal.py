@@ -55,7 +55,7 @@ class ProposedWork(JobModel):
     task: Id
     """The task (an id under `tasks`); its phases are those of the work."""
     edges: list[Id] = Field(min_length=1)
-    """The hazard edges it is done at: ids of `layout.edges` or of drop-offs found from `building`."""
+    """The hazard edges it is done at: edges of the layout, or whole floors, walls, roofs and openings."""
     surface: Surface
     """What the worker stands on."""
     elevation: Elevation | None = None
@@ -76,7 +76,7 @@ class AllowedGuardrail(JobModel):
     """Where a guardrail is acceptable; it ranks over every line and anchorage and is then proposed."""
 
     edges: list[Id] = Field(min_length=1)
-    """The hazard edges, by id."""
+    """The hazard edges: edges of the layout, or whole floors, walls, roofs and openings."""
     phases: list[Id] = Field(min_length=1)
     """The phases in which it can stand there."""
     top: Length

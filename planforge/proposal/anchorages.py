@@ -61,7 +61,7 @@ def _tied(index: Index, edges: list[HazardEdge], anchor: Anchor, mine: list[Stre
     out = []
     for s in mine:
         edge = edges[s.edge]
-        works = {id(w): w for p in anchor.phases for w in works_at(index, edge.id, p)}
+        works = {id(w): w for p in anchor.phases for w in works_at(index, edge, p)}
         for n, work in enumerate(works.values()):
             name = f"{anchor.id}-{edge.id}-{s.piece}-{n}"
             out.append(Tied(work.task, stance_of(index, edge, s, work, name, anchor=anchor.id), s))

@@ -27,6 +27,7 @@ class HazardEdge:
     """An edge with the phases in which a proposal has to guard it."""
 
     id: str
+    of: str  # itself, or the floor, wall, roof or opening that it is the edge of
     kind: EdgeKind
     level: str
     path: Array  # (N, 2) plan, m
@@ -42,6 +43,10 @@ class HazardEdge:
         """The greatest fall, m."""
         return self.top - self.bottom
 
+    def named_in(self, names: list[str]) -> bool:
+        """True where it, or the thing it is the edge of, is among some names."""
+        return self.id in names or self.of in names
+
     @property
     def pieces(self) -> Array:
         """Its straight pieces (P, 2, 2), m."""
@@ -55,20 +60,20 @@ def proposal_of(index: Index) -> Proposal:
     return proposal
 
 
-def works_at(index: Index, edge: str, phase: str) -> list[ProposedWork]:
+def works_at(index: Index, edge: HazardEdge, phase: str) -> list[ProposedWork]:
     """The work at an edge in a phase."""
     tasks = {t.id: t for t in index.job.tasks}
     return [
         w
         for w in proposal_of(index).work
-        if edge in w.edges and phase in index.shared_phases(tasks[w.task].phases)
+        if edge.named_in(w.edges) and phase in index.shared_phases(tasks[w.task].phases)
     ]
 
 
-def guardrail_at(index: Index, edge: str, phase: str) -> AllowedGuardrail | None:
+def guardrail_at(index: Index, edge: HazardEdge, phase: str) -> AllowedGuardrail | None:
     """The guardrail that is acceptable at an edge in a phase, where one is."""
     allowed = proposal_of(index).guardrails
-    return next((g for g in allowed if edge in g.edges and phase in g.phases), None)
+    return next((g for g in allowed if edge.named_in(g.edges) and phase in g.phases), None)
 
 
 def hazard_edges(index: Index, profile: Profile) -> list[HazardEdge]:
@@ -140,6 +145,7 @@ def _found_edge(index: Index, name: str, number: int, own: list[tuple[DropOff, A
     open_in = tuple(d.phase for d, _ in own)
     return HazardEdge(
         id=name if number == 0 else f"{name}.{number + 1}",
+        of=drop.of,
         kind=drop.kind,
         level=level,
         path=path,
@@ -162,6 +168,7 @@ def _drawn(index: Index) -> list[HazardEdge]:
         edges.append(
             HazardEdge(
                 id=edge.id,
+                of=edge.id,
                 kind=edge.kind,
                 level=edge.level,
                 path=np.asarray(edge.path),

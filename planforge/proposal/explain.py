@@ -178,7 +178,7 @@ def _uncovered(problem: Problem, own: list[Row]) -> Uncovered:
 
 def _because(problem: Problem, row: Row) -> str:
     edge = problem.edges[row.stretch.edge]
-    if not works_at(problem.index, edge.id, row.phase):
+    if not works_at(problem.index, edge, row.phase):
         return f"no work under proposal.work is stated at {edge.id} in phase {row.phase}"
     reaching = [
         (c, t.stretch)

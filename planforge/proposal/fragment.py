@@ -92,7 +92,7 @@ def layout_of(problem: Problem, choice: Choice) -> Layout:
         (e, n): _next("G", taken)
         for e, edge in enumerate(problem.edges)
         for n, allowed in enumerate(proposal_of(index).guardrails)
-        if any(guardrail_at(index, edge.id, p) is allowed for p in edge.phases)
+        if any(guardrail_at(index, edge, p) is allowed for p in edge.phases)
     }
     covers = {n: _next("C", taken) for n, _ in enumerate(proposal_of(index).covers)}
     return Layout(problem, choice, posts, used, rails, covers)
@@ -110,7 +110,7 @@ def _wanted(problem: Problem, service: Service, level: float) -> bool:
     """True where no guardrail serves and the clearance there is no worse than the choice's worst margin."""
     edge = problem.edges[service.stretch.edge]
     return (
-        guardrail_at(problem.index, edge.id, service.phase) is None and service.margin.value >= level - 1e-12
+        guardrail_at(problem.index, edge, service.phase) is None and service.margin.value >= level - 1e-12
     )
 
 
@@ -258,7 +258,7 @@ def _guardrail(layout: Layout, text: _Text, e: int, n: int) -> Data:
 
 
 def _railed(layout: Layout, edge: HazardEdge, allowed: AllowedGuardrail) -> list[str]:
-    return [p for p in edge.phases if guardrail_at(layout.index, edge.id, p) is allowed]
+    return [p for p in edge.phases if guardrail_at(layout.index, edge, p) is allowed]
 
 
 def _cover(layout: Layout, text: _Text, n: int) -> Data:

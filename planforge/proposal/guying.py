@@ -21,7 +21,7 @@ from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
 from planforge.proposal.edges import proposal_of
-from planforge.proposal.sites import Failure, Site, named_place, snapped
+from planforge.proposal.sites import Failure, Site, even_steps, named_place
 
 SECTORS = 24
 """Directions in which anchors are told apart: in each, the flattest few are tried."""
@@ -69,18 +69,16 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
         length = float(np.hypot(*run))
         plate = float(np.arctan2(run[1], run[0]) % np.pi)
         # a plate anchor keeps off the plate's ends, where walls lap
-        inner = length - guying.spacing
-        count = max(round(inner / guying.spacing), 0)
-        for step in np.linspace(0.5 * (length - inner), 0.5 * (length + inner), count + 1):
+        for step in even_steps(length, 0.5 * guying.spacing, guying.spacing):
             x, y = start + step / length * run
-            out.append(((round(snapped(float(x)), 9), round(snapped(float(y)), 9)), round(plate, 9)))
+            out.append(((round(float(x), 6), round(float(y), 6)), round(plate, 9)))
     return out
 
 
 def guyed(
     index: Index, site: Site, walls: Plates, pulls: Array
 ) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
-    """Guys of a post at a site for its ``pulls`` (P, 2), unit vectors of its lines, and their first phase.
+    """Guys of a post at a site for its ``pulls`` (P, 2), vectors along its lines, and their first phase.
 
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
     """

@@ -66,7 +66,23 @@ class Site:
 
 def snapped(value: float) -> float:
     """A plan coordinate to the whole inch."""
-    return round(value / INCH) * INCH
+    return float(np.floor(value / INCH + 0.5 + 1e-6) * INCH)
+
+
+def even_steps(length: float, first: float, spacing: float) -> Array:
+    """Places along a length from ``first`` to as far from its other end, about ``spacing`` apart, m.
+
+    Each lies whole inches from the nearer end, so that they come out the same from either end and wherever
+    on the plan the length is.
+    """
+    inner = length - 2.0 * first
+    if inner <= 0.0:
+        return np.array([0.5 * length])
+    count = max(int(np.ceil(inner / spacing - 1e-9)), 1)
+    steps = first + np.linspace(0.0, inner, count + 1)
+    from_end = np.minimum(steps, length - steps)
+    whole = np.floor(from_end / INCH + 0.5 + 1e-6) * INCH
+    return np.asarray(np.where(steps <= 0.5 * length, whole, length - whole))
 
 
 def grid(index: Index, edges: list[HazardEdge]) -> list[tuple[float, float]]:
@@ -82,18 +98,20 @@ def grid(index: Index, edges: list[HazardEdge]) -> list[tuple[float, float]]:
             along = (end - start) / length
             normal = np.array([-along[1], along[0]])
             for inset in proposal.insets:
-                reach = max(length, 1e-9)
-                count = max(int(np.ceil(reach / proposal.spacing - 1e-9)), 1)
-                steps = np.linspace(0.0, length, count + 1)
                 # a corner's posts stand an inset from both edges
-                steps = np.unique(
-                    np.concatenate([steps, proposal.insets, length - np.asarray(proposal.insets)])
-                )
+                insets = np.asarray(proposal.insets)
+                steps = np.concatenate([even_steps(length, 0.0, proposal.spacing), insets, length - insets])
                 for step in steps[(steps >= -1e-9) & (steps <= length + 1e-9)]:
                     for side in (1.0, -1.0):
                         x, y = start + step * along + side * inset * normal
-                        places.add((snapped(float(x)), snapped(float(y))))
-    return sorted((round(x, 9), round(y, 9)) for x, y in places)
+                        places.add((_clean(float(x), along), _clean(float(y), along)))
+    return sorted(places)
+
+
+def _clean(value: float, along: Array) -> float:
+    """A coordinate of a place beside an edge: as it comes along the plan's axes, else to the whole inch."""
+    square = float(np.min(np.abs(along))) < 1e-9
+    return round(value if square else snapped(value), 6)
 
 
 def sites(index: Index, edges: list[HazardEdge], relaxed: frozenset[str] = frozenset()) -> list[Site]:

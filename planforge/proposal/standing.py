@@ -18,6 +18,9 @@ from planforge.proposal.edges import HazardEdge
 from planforge.proposal.guying import Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
+LONGER = 1e-3
+"""1/m; planforge's own choice, only to break ties."""
+
 Pull = tuple[int, int | None]
 """A place, and the way its lines pull by quarter; None for a post that is guyed for all of them."""
 
@@ -36,7 +39,8 @@ def standing(
     ends: list[tuple[Pull, Pull, Pull, Pull]] = []
     for i, j in spans:
         run = np.asarray(places[j].at) - np.asarray(places[i].at)
-        unit = run / np.hypot(*run)
+        # longer lines count a little more, so that no tie between two ways of guying is left to the order
+        unit = run / np.hypot(*run) * (1.0 + LONGER * float(np.hypot(*run)))
         here, there = (i, _quarter(unit)), (j, _quarter(-unit))
         for pull_, towards in ((here, unit), ((i, None), unit), (there, -unit), ((j, None), -unit)):
             pulls[pull_].append(towards)

@@ -143,7 +143,7 @@ class _Work:
         return [
             w
             for w in proposal_of(self.index).work
-            if own.id in w.edges and any(p in self.tasks[w.task] for p in own.phases)
+            if own.named_in(w.edges) and any(p in self.tasks[w.task] for p in own.phases)
         ]
 
     def stances(self, line: Lifeline, covered: list[Stretch]) -> list[Tied]:
