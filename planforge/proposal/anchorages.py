@@ -19,7 +19,7 @@ from planforge.job.layout import Anchor
 from planforge.job.task import Stance
 from planforge.proposal.candidate import Candidate, Service, Tied, failures_of, least_margin
 from planforge.proposal.demand import Row
-from planforge.proposal.edges import HazardEdge, proposal_of, works_at
+from planforge.proposal.edges import HazardEdge, proposal_of, with_edges, works_at
 from planforge.proposal.sites import Site, as_post
 from planforge.proposal.spans import Stretch, stretches
 from planforge.proposal.trial import site_id, stance_of
@@ -81,7 +81,8 @@ def _assessed(
         for one in tied:
             by_task[one.task].append(one.stance)
     posts = [as_post(index, sites[n], site_id(n, sites[n])) for n, _, _ in laid]
-    layout = job.layout.model_copy(update={"posts": posts, "lines": [], "anchors": [a for _, a, _ in laid]})
+    own = {"posts": posts, "lines": [], "anchors": [a for _, a, _ in laid]}
+    layout = job.layout.model_copy(update={"edges": with_edges(index, edges), **own})
     tasks = [t.model_copy(update={"stances": by_task.get(t.id, [])}) for t in job.tasks]
     trial = Index(job.model_copy(update={"layout": layout, "tasks": tasks}))
     runs = anchor_runs(trial)

@@ -15,7 +15,9 @@ and Discrete Location, chapters 4 to 7; from memory). Costs are plain numbers of
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -112,13 +114,14 @@ def solve(cover: Cover, *, time_limit: float | None = None, gap: float = 0.0) ->
     if np.any(lower > upper):
         return None
     limit = {} if time_limit is None else {"time_limit": max(time_limit, 0.01)}
-    result = milp(
-        np.concatenate([cover.option_cost, cover.facility_cost]),
-        integrality=np.ones(k + j),
-        bounds=Bounds(lower, upper),
-        constraints=_constraints(cover),
-        options={"mip_rel_gap": gap, "presolve": True, **limit},
-    )
+    with _silent():
+        result = milp(
+            np.concatenate([cover.option_cost, cover.facility_cost]),
+            integrality=np.ones(k + j),
+            bounds=Bounds(lower, upper),
+            constraints=_constraints(cover),
+            options={"mip_rel_gap": gap, "presolve": True, **limit},
+        )
     if result.status == _INFEASIBLE:
         return None
     if result.x is None and result.status == _LIMIT:
@@ -134,6 +137,24 @@ def solve(cover: Cover, *, time_limit: float | None = None, gap: float = 0.0) ->
     proven = result.status == _OPTIMAL and gap == 0.0
     bound = objective if proven else float(result.mip_dual_bound)
     return Answer(options, facilities, objective, bound, proven)
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """Keep what HiGHS itself writes to standard output, whatever it is told, out of a command's output."""
+    try:
+        kept = os.dup(1)
+    except OSError:
+        yield  # no standard output to keep anything out of
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def _counts(covers: Any, barred: Sequence[int]) -> Array:

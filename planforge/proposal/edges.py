@@ -18,7 +18,7 @@ from planforge.calc.arrays import Array
 from planforge.codes.profile import Profile
 from planforge.errors import RefusedError
 from planforge.job.hazard import Hazard
-from planforge.job.layout import EdgeKind
+from planforge.job.layout import Edge, EdgeKind
 from planforge.job.proposal import AllowedGuardrail, Proposal, ProposedWork
 
 
@@ -51,6 +51,22 @@ class HazardEdge:
     def pieces(self) -> Array:
         """Its straight pieces (P, 2, 2), m."""
         return np.stack([self.path[:-1], self.path[1:]], axis=1)
+
+
+def with_edges(index: Index, edges: list[HazardEdge]) -> list[Edge]:
+    """The layout's edges and those found from the building, as a layout holds them."""
+    more = [
+        Edge.model_construct(
+            id=e.id,
+            kind=e.kind,
+            path=[(float(x), float(y)) for x, y in e.path],
+            level=e.level,
+            phases=list(e.open_in),
+        )
+        for e in edges
+        if not e.drawn
+    ]
+    return [*index.job.layout.edges, *more]
 
 
 def proposal_of(index: Index) -> Proposal:

@@ -109,9 +109,7 @@ def _next(letter: str, taken: set[str]) -> str:
 def _wanted(problem: Problem, service: Service, level: float) -> bool:
     """True where no guardrail serves and the clearance there is no worse than the choice's worst margin."""
     edge = problem.edges[service.stretch.edge]
-    return (
-        guardrail_at(problem.index, edge, service.phase) is None and service.margin.value >= level - 1e-12
-    )
+    return guardrail_at(problem.index, edge, service.phase) is None and service.margin.value >= level - 1e-12
 
 
 class _Text:

@@ -28,6 +28,9 @@ SECTORS = 24
 
 A_SECTOR = 2
 ALL_ROUND = 8
+STARTS = 6
+"""From how many pairs of guys a set is built up."""
+
 BESIDE = 0.05
 """How much a post's mean capacity, and its least to any side, count beside the least; planforge's own
 choice.
@@ -176,24 +179,38 @@ def _score(vectors: Array, sets: NDArray[np.intp], wanted: Array) -> Array:
 
 
 def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[int] | None:
-    """The set of ``count`` guys with the best score that building up and exchanging find; None: none
-    holds.
+    """The set of ``count`` guys with the best score that building up and exchanging find; None: none holds.
+
+    It is built up from each of the best few pairs, so that of sets that mirror each other neither is missed.
     """
     everything = range(len(vectors))
-    picked: list[int] = []
+    pairs = np.array([[a, b] for a, b in combinations(everything, 2) if not near[a, b]], dtype=np.intp)
+    if not len(pairs):
+        return None
+    order = np.argsort(-np.round(_score(vectors, pairs, wanted), 9), kind="stable")[:STARTS]
+    found = [_built_up(vectors, near, wanted, count, pairs[n].tolist()) for n in order]
+    sets = np.array([f for f in found if f is not None], dtype=np.intp)
+    if not len(sets):
+        return None
+    best = int(np.argmax(np.round(_score(vectors, sets, wanted), 9)))
+    holds = float(np.min(capacity(vectors, sets[best : best + 1], wanted)))
+    return sorted(sets[best].tolist()) if holds > 1e-9 else None
 
-    def free(others: list[int]) -> list[int]:
-        return [n for n in everything if n not in others and not near[n, others].any()]
+
+def _built_up(
+    vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int, picked: list[int]
+) -> list[int] | None:
+    """A set grown from a pair guy by guy, then exchanged guy by guy while that helps."""
 
     def best(options: list[list[int]]) -> tuple[float, list[int]]:
-        scores = _score(vectors, np.array(options, dtype=np.intp), wanted)
-        n = int(np.argmax(np.round(scores, 9)))
+        scores = np.round(_score(vectors, np.array(options, dtype=np.intp), wanted), 9)
+        n = int(np.argmax(scores))
         return float(scores[n]), options[n]
 
-    pairs = [[a, b] for a, b in combinations(everything, 2) if not near[a, b]]
-    if not pairs:
-        return None
-    score, picked = best(pairs)
+    def free(others: list[int]) -> list[int]:
+        return np.flatnonzero(~near[others].any(axis=0)).tolist()
+
+    score = -np.inf
     while len(picked) < count:
         options = [[*picked, n] for n in free(picked)]
         if not options:
@@ -201,16 +218,15 @@ def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int
         score, picked = best(options)
     while True:
         options = [
-            [*(p for p in picked if p != out), n]
+            [*rest, n]
             for out in picked
-            for n in free([p for p in picked if p != out])
+            for rest in [[p for p in picked if p != out]]
+            for n in free(rest)
             if n != out
         ]
         if not options:
-            break
+            return picked
         better, changed = best(options)
-        if better <= score * (1 + 1e-9) + 1e-12:
-            break
+        if better <= score:
+            return picked
         score, picked = better, changed
-    holds = float(np.min(capacity(vectors, np.array([picked], dtype=np.intp), wanted)))
-    return picked if holds > 1e-9 else None

@@ -106,9 +106,7 @@ def problem_of(index: Index, profile: Profile, relaxed: frozenset[str] = frozens
 
 def _open(index: Index, edges: list[HazardEdge]) -> dict[tuple[int, str], bool]:
     """Which edges, in which phases, no guardrail may guard."""
-    return {
-        (e, p): guardrail_at(index, edge, p) is None for e, edge in enumerate(edges) for p in edge.phases
-    }
+    return {(e, p): guardrail_at(index, edge, p) is None for e, edge in enumerate(edges) for p in edge.phases}
 
 
 def _staying(index: Index, profile: Profile, built: list[Site]) -> list[Candidate]:

@@ -20,7 +20,7 @@ from planforge.job.layout import Lifeline
 from planforge.job.proposal import ProposedWork
 from planforge.job.task import Side, Stance
 from planforge.proposal.candidate import Candidate, Margin, Service, Tied, failures_of, least_margin
-from planforge.proposal.edges import HazardEdge, proposal_of
+from planforge.proposal.edges import HazardEdge, proposal_of, with_edges
 from planforge.proposal.sites import Failure, Site, as_post
 from planforge.proposal.spans import Stretch, span_limits, stretches
 
@@ -52,7 +52,7 @@ class Trial:
         self.laid = _laid(index, edges, sites, pairs)
         self.work = _Work(index, edges)
         self.stances = [self.work.stances(line, covered) for line, _, covered in self.laid]
-        self.index = _trial(index, sites, [line for line, _, _ in self.laid], self.stances)
+        self.index = _trial(index, edges, sites, [line for line, _, _ in self.laid], self.stances)
         self.parts = _parts(self.index, [line for line, _, _ in self.laid])
         self.lines: Lines | None = None
         self.results: list[LineResult | str] = []
@@ -201,7 +201,13 @@ def stance_of(
     )
 
 
-def _trial(index: Index, sites: list[Site], lines: list[Lifeline], stances: list[list[Tied]]) -> Index:
+def _trial(
+    index: Index,
+    edges: list[HazardEdge],
+    sites: list[Site],
+    lines: list[Lifeline],
+    stances: list[list[Tied]],
+) -> Index:
     """The job with every site's post, every line and every stance in it."""
     job = index.job
     by_task: dict[str, list[Stance]] = defaultdict(list)
@@ -209,7 +215,8 @@ def _trial(index: Index, sites: list[Site], lines: list[Lifeline], stances: list
         for tied in own:
             by_task[tied.task].append(tied.stance)
     posts = [as_post(index, s, site_id(n, s)) for n, s in enumerate(sites)]
-    layout = job.layout.model_copy(update={"posts": posts, "lines": lines, "anchors": []})
+    parts = {"edges": with_edges(index, edges), "posts": posts, "lines": lines, "anchors": []}
+    layout = job.layout.model_copy(update=parts)
     tasks = [t.model_copy(update={"stances": by_task.get(t.id, [])}) for t in job.tasks]
     return Index(job.model_copy(update={"layout": layout, "tasks": tasks}))
 

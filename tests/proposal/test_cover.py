@@ -47,7 +47,8 @@ def facility_location(cost: np.ndarray, fixed: np.ndarray, *, most: int | None =
 # The fixed cost in each of the problems and its optimum, from the library's file `uncapopt`; the serving costs are
 # the same in all four. Their fixed costs are 7500, 12500, 17500 and 25000, that of warehouse 11 is 0.
 @pytest.mark.parametrize(
-    ("fixed", "optimum"), [(7500, 932615.750), (12500, 977799.400), (17500, 1010641.450), (25000, 1034976.975)]
+    ("fixed", "optimum"),
+    [(7500, 932615.750), (12500, 977799.400), (17500, 1010641.450), (25000, 1034976.975)],
 )
 def test_uncapacitated_warehouse_location_of_the_or_library(fixed: float, optimum: float) -> None:
     opening = np.full(16, float(fixed))
@@ -62,9 +63,7 @@ def test_uncapacitated_warehouse_location_of_the_or_library(fixed: float, optimu
 def test_queens_that_guard_a_chessboard() -> None:
     """Five queens dominate the 8 x 8 board: W. W. Rouse Ball, Mathematical Recreations and Essays."""
     squares = list(product(range(8), repeat=2))
-    sees = np.array(
-        [[a == c or b == d or abs(a - c) == abs(b - d) for c, d in squares] for a, b in squares]
-    )
+    sees = np.array([[a == c or b == d or abs(a - c) == abs(b - d) for c, d in squares] for a, b in squares])
     answer = solve(set_cover(sees, np.ones(64)))
     assert answer is not None and answer.proven
     assert answer.objective == 5.0
@@ -105,7 +104,12 @@ def test_small_covers_as_by_brute_force(seed: int) -> None:
     conflicts = (Conflict(options=pair),) if pair else ()
     barred = (int(rng.integers(options)),) if rng.random() < 0.3 else ()
     cover = Cover(
-        sp.csr_matrix(covers.astype(float)), sp.csr_matrix(needs.astype(float)), cost, opening, conflicts, barred=barred
+        sp.csr_matrix(covers.astype(float)),
+        sp.csr_matrix(needs.astype(float)),
+        cost,
+        opening,
+        conflicts,
+        barred=barred,
     )
     best = np.inf
     for choice in product((False, True), repeat=options):
