@@ -9,7 +9,7 @@ reach against a pull is its capacity. Statics only; the post's mechanics are rec
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -22,12 +22,19 @@ from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.sites import Failure, Site, even_steps, named_place
+from planforge.proposal.under_load import Loaded
+from planforge.units import LBF
 
 SECTORS = 24
 """Directions in which anchors are told apart: in each, the flattest few are tried."""
 
 A_SECTOR = 2
 ALL_ROUND = 8
+NOMINAL_LINE = 3600 * LBF
+NOMINAL_FACTOR = 2.0
+"""The pull of a line, N, and the factor under which ways of guying are compared; planforge's own choice. What is
+chosen is reckoned with the lines' own loads."""
+
 STARTS = 6
 """From how many pairs of guys a set is built up."""
 
@@ -106,11 +113,24 @@ def guyed(
         return (), Failure(need, where, float(len(chosen)), float(count), ""), 0
     vectors = np.sin(angle[chosen])[:, None] * run[chosen] / flat[chosen, None]
     near = np.linalg.norm(walls.at[chosen][:, None] - walls.at[chosen][None], axis=-1) < proposal.guying.apart
-    picked = _best_set(vectors, near, _wanted(pulls), count)
-    if picked is None:
+    wanted = _wanted(pulls)
+    sets = [
+        tuple(_line(index, walls, n) for n in sorted(int(chosen[p]) for p in one))
+        for one in _good_sets(vectors, near, wanted, count)
+    ]
+    if not sets:
         return (), Failure("guys: no set of plate anchors within the band holds its lines", where), 0
-    order = sorted(int(chosen[p]) for p in picked)
-    return tuple(_line(index, walls, n) for n in order), None, int(walls.from_phase[order].max())
+    best = sets[0] if len(sets) == 1 else max(sets, key=lambda g: _least(index, site, g, wanted))
+    order = [int(g.id.removeprefix("guy-")) for g in best]
+    return best, None, int(walls.from_phase[order].max())
+
+
+def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -> float:
+    """The least margin of the post with these guys under nominal pulls, as `assess` reckons it."""
+    post = Loaded(index, replace(site, guys=guys), "site", NOMINAL_FACTOR)
+    pulls = np.concatenate([wanted, np.zeros((len(wanted), 1))], axis=1) * NOMINAL_LINE
+    # to a hundredth: guys that mirror each other are the same, whatever rounding says
+    return round(min(m.value for m in post.margins(pulls)), 2)
 
 
 def _line(index: Index, walls: Plates, n: int) -> GuyLine:
@@ -178,23 +198,24 @@ def _score(vectors: Array, sets: NDArray[np.intp], wanted: Array) -> Array:
     return np.asarray(np.min(own, axis=1) + BESIDE * beside)
 
 
-def _best_set(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[int] | None:
-    """The set of ``count`` guys with the best score that building up and exchanging find; None: none holds.
+def _good_sets(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[list[int]]:
+    """Good sets of ``count`` guys that hold every pull, those with the better score first.
 
-    It is built up from each of the best few pairs, so that of sets that mirror each other neither is missed.
+    Each is built up from one of the best few pairs, so that of sets that mirror each other neither is missed.
     """
     everything = range(len(vectors))
     pairs = np.array([[a, b] for a, b in combinations(everything, 2) if not near[a, b]], dtype=np.intp)
     if not len(pairs):
-        return None
+        return []
     order = np.argsort(-np.round(_score(vectors, pairs, wanted), 9), kind="stable")[:STARTS]
     found = [_built_up(vectors, near, wanted, count, pairs[n].tolist()) for n in order]
-    sets = np.array([f for f in found if f is not None], dtype=np.intp)
-    if not len(sets):
-        return None
-    best = int(np.argmax(np.round(_score(vectors, sets, wanted), 9)))
-    holds = float(np.min(capacity(vectors, sets[best : best + 1], wanted)))
-    return sorted(sets[best].tolist()) if holds > 1e-9 else None
+    unique = sorted({tuple(sorted(f)) for f in found if f is not None})
+    if not unique:
+        return []
+    sets = np.array(unique, dtype=np.intp)
+    holds = np.min(capacity(vectors, sets, wanted), axis=1) > 1e-9
+    ranked = np.argsort(-np.round(_score(vectors, sets, wanted), 9), kind="stable")
+    return [sets[n].tolist() for n in ranked if holds[n]]
 
 
 def _built_up(

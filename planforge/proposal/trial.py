@@ -80,7 +80,10 @@ class Trial:
 def _laid(
     index: Index, edges: list[HazardEdge], sites: list[Site], pairs: list[tuple[int, int]]
 ) -> list[tuple[Lifeline, tuple[int, int], list[Stretch]]]:
-    """Lines with the stretches they would cover; those that cover nothing are left out."""
+    """Lines with the stretches they would cover; those that cover nothing are left out.
+
+    The absorber goes to the end farther from the building's middle; where both are as far, to each in turn.
+    """
     proposal = proposal_of(index)
     if not pairs:
         return []
@@ -101,20 +104,22 @@ def _laid(
             system = index.systems[name]
             least, most = span_limits(system)
             if least - 1e-9 <= span <= most + 1e-9:
-                line = Lifeline.model_construct(
-                    id=f"line-{len(laid)}",
-                    system=name,
-                    start=site_id(i, sites[i]),
-                    end=site_id(j, sites[j]),
-                    absorber_at=(site_id(j, sites[j]) if outer[j] > outer[i] + 1e-6 else site_id(i, sites[i]))
-                    if system.absorber
-                    else None,
-                    sag=target_sag(index, name, span),
-                    installed_at=proposal.installed_at,
-                    workers=proposal.workers,
-                    phases=phases,
-                )
-                laid.append((line, (i, j), own))
+                ends: list[int | None] = [i, j] if system.absorber else [None]
+                if system.absorber and abs(outer[j] - outer[i]) > 1e-6:
+                    ends = [i if outer[i] > outer[j] else j]
+                for absorber in ends:
+                    line = Lifeline.model_construct(
+                        id=f"line-{len(laid)}",
+                        system=name,
+                        start=site_id(i, sites[i]),
+                        end=site_id(j, sites[j]),
+                        absorber_at=None if absorber is None else site_id(absorber, sites[absorber]),
+                        sag=target_sag(index, name, span),
+                        installed_at=proposal.installed_at,
+                        workers=proposal.workers,
+                        phases=phases,
+                    )
+                    laid.append((line, (i, j), own))
     return laid
 
 
