@@ -40,6 +40,9 @@ from planforge.proposal.under_load import Loaded
 ROUNDS = 200
 """How often a choice is made again for posts that its lines load together; beyond it something is wrong."""
 
+SHARE = 0.4
+"""What part of the time that is left one level of margin may use."""
+
 ROUGH = 0.5
 """How far a trial choice may miss the fewest posts while only its existence is asked for, as a fraction."""
 
@@ -179,16 +182,31 @@ class Chooser:
         late: list[float] = []
 
         def works(level: float) -> Answer | None:
+            # one hard level may not use up the time of all
+            whole = self.end
+            if whole is not None:
+                now = time.monotonic()
+                self.end = now + (whole - now) * SHARE
             try:
                 return self._solve(level, self._ones(), np.ones(len(self.sites)), (), gap=ROUGH)
             except OutOfTimeError:
                 late.append(level)
                 return None
+            finally:
+                self.end = whole
 
-        found = greatest_level(every[np.isfinite(every)], works)
-        if found is None:
-            return 0.0, None, Step("largest worst margin", -1.0, -1.0, not late)
-        level, answer = found
+        answer = works(0.0)
+        if answer is None and late:
+            raise OutOfTimeError(
+                "proposal: the time ran out before any layout was found; whether there is one is not known. "
+                "Give it more time with --time-limit, or allow fewer places and kinds."
+            )
+        if answer is None:
+            return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
+        level = self._worst(answer).value
+        found = greatest_level(every[np.isfinite(every) & (every > level)], works)
+        if found is not None:
+            answer = found[1]
         while True:
             # what several lines do together to a post lies between the levels: ask for strictly more
             reached = self._worst(answer).value
@@ -199,8 +217,8 @@ class Chooser:
                 level = reached
                 break
             answer = better
-        bound = max([level, *late]) if late else level
-        return level, answer, Step("largest worst margin", level, bound, not late)
+        bound = max([level, *late])
+        return level, answer, Step("largest worst margin", float(level), float(bound), not late)
 
     def _worst(self, answer: Answer) -> Margin:
         """The least margin of a choice: its lines', its clearances' and its posts'."""
@@ -212,7 +230,7 @@ class Chooser:
             # a stretch counts by the best of what covers it
             values = [m for k, m in zip(row.options, row.margins, strict=True) if int(k) in chosen]
             if values and max(values) < margin.value:
-                margin = Margin(max(values), "arrest.clearance")
+                margin = Margin(float(max(values)), "arrest.clearance")
         for together in self._together(answer).values():
             margin = margin.least(together)
         return margin
