@@ -27,7 +27,13 @@ LOTS = {
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),
 }
-SHARED = ["company_alder.yaml", "design_heron.yaml", "design_heron_open.yaml", "design_quartz.yaml", "design_wren.yaml"]
+SHARED = [
+    "company_alder.yaml",
+    "design_heron.yaml",
+    "design_heron_open.yaml",
+    "design_quartz.yaml",
+    "design_wren.yaml",
+]
 
 
 @cache

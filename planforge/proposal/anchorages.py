@@ -21,7 +21,7 @@ from planforge.proposal.candidate import Candidate, Service, Tied, failures_of, 
 from planforge.proposal.demand import Row
 from planforge.proposal.edges import HazardEdge, proposal_of, with_edges, works_at
 from planforge.proposal.sites import Site, as_post
-from planforge.proposal.spans import Stretch, stretches
+from planforge.proposal.spans import Stretch, overlap, stretches
 from planforge.proposal.trial import site_id, stance_of
 from planforge.proposal.under_load import Loaded
 
@@ -39,7 +39,7 @@ def anchor_candidates(
     covered = stretches(edges, at, at + 1e-9, proposal_of(index).reach, along=False)
     laid: list[tuple[int, Anchor, list[Tied]]] = []
     for n, site in enumerate(sites):
-        mine = [s for s in covered[n] if any(_overlap(s, row.stretch) for row in left)]
+        mine = [s for s in covered[n] if any(overlap(s, row.stretch) for row in left)]
         anchor = Anchor.model_construct(
             id=f"anchorage-{n}",
             post=site_id(n, site),
@@ -50,11 +50,6 @@ def anchor_candidates(
         if tied and anchor.phases:
             laid.append((n, anchor, tied))
     return _assessed(index, profile, edges, sites, laid)
-
-
-def _overlap(one: Stretch, other: Stretch) -> bool:
-    same = (one.edge, one.piece) == (other.edge, other.piece)
-    return same and one.start < other.end and other.start < one.end
 
 
 def _tied(index: Index, edges: list[HazardEdge], anchor: Anchor, mine: list[Stretch]) -> list[Tied]:

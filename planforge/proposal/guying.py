@@ -32,8 +32,8 @@ A_SECTOR = 2
 ALL_ROUND = 8
 NOMINAL_LINE = 3600 * LBF
 NOMINAL_FACTOR = 2.0
-"""The pull of a line, N, and the factor under which ways of guying are compared; planforge's own choice. What is
-chosen is reckoned with the lines' own loads."""
+"""The pull of a line, N, and the factor under which ways of guying are compared; planforge's own choice.
+What is chosen is reckoned with the lines' own loads."""
 
 STARTS = 6
 """From how many pairs of guys a set is built up."""

@@ -23,8 +23,8 @@ from planforge.proposal.cover import Conflict
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import HazardEdge, guardrail_at, hazard_edges, proposal_of
 from planforge.proposal.sites import Site, pinned_sites, sites
-from planforge.proposal.spans import pairs
-from planforge.proposal.standing import standing
+from planforge.proposal.spans import overlap, pairs, stretches
+from planforge.proposal.standing import standing, standing_alone
 from planforge.proposal.trial import Trial, site_id
 from planforge.proposal.under_load import Loaded
 
@@ -131,11 +131,21 @@ def with_anchorages(problem: Problem, left: list[Row]) -> Problem:
     A lifeline ranks over a single anchorage in the hierarchy of controls: what lines can cover, they do.
     """
     index = problem.index
-    anchors = anchor_candidates(index, problem.profile, problem.edges, problem.sites, left)
-    candidates = [*problem.candidates, *under_anchorages(index, problem.profile, problem.sites, anchors)]
+    places = [s for s in sites(index, problem.edges) if not s.failures and _within_reach(problem, s, left)]
+    every_site = [*problem.sites, *standing_alone(index, problem.edges, places)]
+    anchors = anchor_candidates(index, problem.profile, problem.edges, every_site, left)
+    candidates = [*problem.candidates, *under_anchorages(index, problem.profile, every_site, anchors)]
     every = rows(problem.edges, _open(index, problem.edges), candidates)
     first = len(problem.candidates)
-    return replace(problem, candidates=candidates, rows=[_lines_only(r, left, first) for r in every])
+    own = [_lines_only(r, left, first) for r in every]
+    return replace(problem, sites=every_site, candidates=candidates, rows=own)
+
+
+def _within_reach(problem: Problem, site: Site, left: list[Row]) -> bool:
+    """True where some of what is left lies within reach of a site."""
+    at = np.array([site.at])
+    near = stretches(problem.edges, at, at + 1e-9, proposal_of(problem.index).reach, along=False)[0]
+    return any(overlap(s, row.stretch) for s in near for row in left)
 
 
 def _lines_only(row: Row, left: list[Row], first_anchor: int) -> Row:

@@ -43,6 +43,12 @@ class Stretch:
         return self.end - self.start
 
 
+def overlap(one: Stretch, other: Stretch) -> bool:
+    """True where two stretches share some of an edge."""
+    same = (one.edge, one.piece) == (other.edge, other.piece)
+    return same and one.start < other.end and other.start < one.end
+
+
 def span_limits(system: LifelineSystem) -> tuple[float, float]:
     """Least and greatest span of a system, m: its maker's, and common practice where that is less."""
     practice = common_practice()["span"].value

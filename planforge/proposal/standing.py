@@ -15,7 +15,7 @@ from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import Plates, guyed, plates
+from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
 LONGER = 1e-3
@@ -69,6 +69,16 @@ def standing(
             if one in number and other in number:
                 pairs_.add((number[one], number[other]))
     return list(built.values()), sorted(pairs_), out
+
+
+def standing_alone(index: Index, edges: list[HazardEdge], places: list[Site]) -> list[Site]:
+    """Posts guyed to every side, as a single anchorage needs; places where that can not be are left out."""
+    walls = plates(index)
+    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
+    pulls = np.stack([np.cos(around), np.sin(around)], axis=1)
+    every = [_standing(index, walls, wanted, place, pulls) for place in places]
+    return [site for site in every if not site.failures]
 
 
 def _quarter(unit: Array) -> int:

@@ -1,4 +1,6 @@
-"""A small lot to propose for, turned about as a test wants it: one deck over a slab, two or more open edges."""
+"""A small lot to propose for, turned about as a test wants it: one deck over a slab, two or more open
+edges.
+"""
 
 from __future__ import annotations
 
@@ -82,7 +84,7 @@ def small(place: Place = as_is, change: Callable[[dict[str, Any]], None] | None 
     }
     data["hazards"] = []
     data["tasks"] = [t for t in data["tasks"] if t["id"] == "T-DECK"]
-    data["tasks"][0]["phases"] = ["deck"]
+    data["tasks"][0] |= {"phases": ["deck"], "workers": 1}
     data["slab"]["contents"] = []
     for means in data["rescue"]["means"]:
         means["stands_on"] = {"second": "second"}.get(means["stands_on"], "grade")

@@ -1,4 +1,6 @@
-"""The cover against published optima, textbook graphs with known answers, and brute force on small instances."""
+"""The cover against published optima, textbook graphs with known answers, and brute force on small
+instances.
+"""
 
 from __future__ import annotations
 
@@ -44,8 +46,9 @@ def facility_location(cost: np.ndarray, fixed: np.ndarray, *, most: int | None =
     return Cover(covers, needs, cost.ravel(), fixed, limit)
 
 
-# The fixed cost in each of the problems and its optimum, from the library's file `uncapopt`; the serving costs are
-# the same in all four. Their fixed costs are 7500, 12500, 17500 and 25000, that of warehouse 11 is 0.
+# The fixed cost in each of the problems and its optimum, from the library's file `uncapopt`; the serving
+# costs are the same in all four. Their fixed costs are 7500, 12500, 17500 and 25000, that of warehouse 11 is
+# 0.
 @pytest.mark.parametrize(
     ("fixed", "optimum"),
     [(7500, 932615.750), (12500, 977799.400), (17500, 1010641.450), (25000, 1034976.975)],
@@ -80,7 +83,9 @@ def test_dominating_set_of_the_petersen_graph() -> None:
 
 @pytest.mark.parametrize(("medians", "total"), [(1, 12.0), (2, 6.0), (3, 4.0)])
 def test_medians_of_a_path(medians: int, total: float) -> None:
-    """p-median of seven places a unit apart: by hand, 3+2+1+0+1+2+3; two blocks of 3 and 4; three of 2, 2, 3."""
+    """p-median of seven places a unit apart: by hand, 3+2+1+0+1+2+3; two blocks of 3 and 4; three of 2, 2,
+    3.
+    """
     at = np.arange(7.0)
     answer = solve(facility_location(np.abs(at[:, None] - at), np.zeros(7), most=medians))
     assert answer is not None

@@ -1,4 +1,6 @@
-"""A proposal: covers every edge, is checked again in its job, stays where pinned, and is the same each time."""
+"""A proposal: covers every edge, is checked again in its job, stays where pinned, and is the same each
+time.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +45,9 @@ def test_demo_is_proposed_proven_and_met_in_its_job() -> None:
 
 
 def test_every_edge_of_the_demo_lies_within_reach_by_shapely() -> None:
-    """Edges less what lies within reach of the lines in use, or under a rail, leave nothing, phase by phase."""
+    """Edges less what lies within reach of the lines in use, or under a rail, leave nothing, phase by
+    phase.
+    """
     job = with_proposal(demo(), demo_offer().data)
     at = {p.id: p.at for p in job.layout.posts}
     reach = demo().model.proposal.reach  # type: ignore[union-attr]
@@ -132,7 +136,9 @@ def settled(problem: Problem) -> Chooser:
 
 
 def test_small_lot_as_by_brute_force() -> None:
-    """Every set of up to three of all candidates: none covers with a larger worst margin, or fewer posts at it."""
+    """Every set of up to three of all candidates: none covers with a larger worst margin, or fewer posts at
+    it.
+    """
     layout = small_offer().layout
     assert layout is not None
     chooser = settled(layout.problem)
