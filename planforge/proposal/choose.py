@@ -195,18 +195,15 @@ class Chooser:
             finally:
                 self.end = whole
 
-        answer = works(0.0)
-        if answer is None and late:
+        found = greatest_level(every[np.isfinite(every)], works)
+        if found is None and late:
             raise OutOfTimeError(
                 "proposal: the time ran out before any layout was found; whether there is one is not known. "
                 "Give it more time with --time-limit, or allow fewer places and kinds."
             )
-        if answer is None:
+        if found is None:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
-        level = self._worst(answer).value
-        found = greatest_level(every[np.isfinite(every) & (every > level)], works)
-        if found is not None:
-            answer = found[1]
+        level, answer = found
         while True:
             # what several lines do together to a post lies between the levels: ask for strictly more
             reached = self._worst(answer).value

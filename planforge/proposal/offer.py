@@ -26,6 +26,14 @@ from planforge.proposal.recheck import Rechecked, recheck
 from planforge.units import Display
 
 
+class _WrittenOut(yaml.SafeDumper):
+    """Writes every value out where it stands: a job file has no references to another place."""
+
+    def ignore_aliases(self, data: object) -> bool:
+        """Never refer."""
+        return True
+
+
 @dataclass(frozen=True)
 class Offer:
     """A proposal with its re-check; or why there is none."""
@@ -71,9 +79,13 @@ class Offer:
             "",
             *self.lines,
         ]
-        dumper = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
         body: str = yaml.dump(
-            self.data, Dumper=dumper, sort_keys=False, allow_unicode=True, width=110, default_flow_style=None
+            self.data,
+            Dumper=_WrittenOut,
+            sort_keys=False,
+            allow_unicode=True,
+            width=110,
+            default_flow_style=None,
         )
         return "".join(f"# {note}".rstrip() + "\n" for note in notes) + body
 

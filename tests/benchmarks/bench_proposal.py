@@ -2,8 +2,8 @@
 
     python tests/benchmarks/bench_proposal.py [--units 1 2 4] [--limit 30]
 
-Prints the table of `tests/benchmarks/PROPOSAL.md`: candidates, seconds of the whole command's work (candidates, choice,
-re-check), the processor's seconds, and whether the choice is proven, else its gap. Nothing is timed in the tests.
+Prints the table of `tests/benchmarks/PROPOSAL.md`: candidates, posts, seconds of all the work (candidates,
+choice, re-check), the processor's seconds, and whether the choice is proven, else its gap. No test is timed.
 """
 
 from __future__ import annotations

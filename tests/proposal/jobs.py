@@ -5,6 +5,7 @@ edges.
 from __future__ import annotations
 
 import copy
+import json
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -107,7 +108,7 @@ def small(place: Place = as_is, change: Callable[[dict[str, Any]], None] | None 
     }
     if change is not None:
         change(data)
-    return read(data)
+    return read(json.loads(json.dumps(data, default=str)))  # nothing stands in two places at once
 
 
 def read(data: dict[str, Any]) -> Loaded[Job]:
