@@ -11,40 +11,54 @@ import shapely
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array
 from planforge.proposal.candidate import Candidate
-from planforge.proposal.cover import Conflict
+from planforge.proposal.cover import Conflict, cliques
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.sites import Site, distances
 
-
-def conflicts(index: Index, sites: list[Site], candidates: list[Candidate]) -> list[Conflict]:
-    """Every conflict among sites, and among candidates of one span or post; of crossings see below."""
-    return [*_places(index, sites), *_one_span(candidates)]
+SAME_PLACE = 1e-6  # m
 
 
-def _places(index: Index, sites: list[Site]) -> list[Conflict]:
+def conflicts(
+    index: Index,
+    sites: list[Site],
+    candidates: list[Candidate],
+    *,
+    bases: bool = True,
+    guys: bool = True,
+) -> list[Conflict]:
+    """Every conflict among sites, and among candidates of one span or post; of crossings see below.
+
+    ``bases``, ``guys``: False lets the distance between bases, or between guys, pass. No two posts stand at
+    one place all the same.
+    """
+    return [*_places(index, sites, bases=bases, guys=guys), *_one_span(candidates)]
+
+
+def _places(index: Index, sites: list[Site], *, bases: bool, guys: bool) -> list[Conflict]:
     """Two sites of which one post at most can stand: bases, plate anchors or guys too near to each other."""
     if len(sites) < 2:
         return []
     proposal = proposal_of(index)
     at = np.array([s.at for s in sites])
     apart = distances(at, at)
-    bars = apart < proposal.bases_apart - 1e-9
+    bars = apart < (proposal.bases_apart - 1e-9 if bases else SAME_PLACE)
     segments = [_segments(index, s) for s in sites]
     reach = [max((float(np.hypot(*(np.asarray(g.to) - s.at))) for g in s.guys), default=0.0) for s in sites]
     together = [set(s.phases) for s in sites]
     near = np.argwhere(np.triu(apart < np.add.outer(reach, reach) + proposal.guying.apart, 1))
-    for i, j in near:
+    for i, j in near if guys else ():
         if bars[i, j] or not together[i] & together[j]:
             continue
         own, other = segments[i], segments[j]
         if len(own) and len(other) and float(np.min(segment_gaps(own, other))) < proposal.guying.apart:
             bars[i, j] = True
     # what the coordinator has pinned side by side is theirs to judge
-    return [
-        Conflict(facilities=(int(i), int(j)))
+    pairs = [
+        (int(i), int(j))
         for i, j in np.argwhere(np.triu(bars, 1))
         if not (sites[i].pinned and sites[j].pinned)
     ]
+    return [Conflict(facilities=clique) for clique in cliques(pairs)]
 
 
 def _segments(index: Index, site: Site) -> Array:

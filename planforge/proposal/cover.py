@@ -258,3 +258,26 @@ def least_uncovered(cover: Cover, weights: Array, *, time_limit: float | None = 
     left = answer.options[answer.options >= cover.options] - cover.options
     covered = np.asarray(cover.covers @ np.isin(np.arange(cover.options), answer.options)) >= 1.0
     return np.asarray(left[~covered[left]], dtype=np.intp)
+
+
+def cliques(pairs: Sequence[tuple[int, int]]) -> list[tuple[int, ...]]:
+    """Sets of which every two exclude each other, that together hold every one of ``pairs``.
+
+    One bound on a whole set is as strict on whole numbers as all its pairs, and stricter on the fractions by
+    which a programme is bounded. Found greedily, in order; nothing is lost or added.
+    """
+    beside: dict[int, set[int]] = {}
+    for i, j in pairs:
+        beside.setdefault(i, set()).add(j)
+        beside.setdefault(j, set()).add(i)
+    left = {(min(p), max(p)) for p in pairs}
+    found = []
+    for pair in sorted(left):
+        if pair in left:
+            clique = list(pair)
+            for other in sorted(beside[pair[0]] & beside[pair[1]], key=lambda n: (-len(beside[n]), n)):
+                if all(other in beside[member] for member in clique):
+                    clique.append(other)
+            left -= {(min(a, b), max(a, b)) for a in clique for b in clique}
+            found.append(tuple(sorted(clique)))
+    return found

@@ -110,13 +110,9 @@ def _worst(failing: list[Failure] | None) -> list[Failure] | None:
 
 def _conflicts(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
     """The distances that bases and guys keep from each other, waived by themselves."""
-    every = conflicts(problem.index, problem.sites, problem.candidates)
-    at = np.array([s.at for s in problem.sites]).reshape(-1, 2)
     kept = {
-        "bases apart": [
-            c for c in every if c.options or _same(at, c.facilities) or not _near(problem, at, c.facilities)
-        ],
-        "guys apart": [c for c in every if c.options or _near(problem, at, c.facilities)],
+        "bases apart": conflicts(problem.index, problem.sites, problem.candidates, bases=False),
+        "guys apart": conflicts(problem.index, problem.sites, problem.candidates, guys=False),
     }
     out: list[tuple[str, list[Failure] | None]] = []
     for name, against in kept.items():
@@ -124,16 +120,6 @@ def _conflicts(problem: Problem, time_limit: float | None) -> list[tuple[str, li
         answer = chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
         out.append((name, None if answer is None else []))
     return out
-
-
-def _same(at: np.ndarray, pair: tuple[int, ...]) -> bool:
-    return bool(np.hypot(*(at[pair[0]] - at[pair[1]])) < 1e-6)
-
-
-def _near(problem: Problem, at: np.ndarray, pair: tuple[int, ...]) -> bool:
-    proposal = problem.index.job.proposal
-    assert proposal is not None
-    return bool(np.hypot(*(at[pair[0]] - at[pair[1]])) < proposal.bases_apart - 1e-9)
 
 
 def _places(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from planforge.proposal.cover import (
     Conflict,
     Cover,
+    cliques,
     essential_rows,
     greatest_level,
     least_uncovered,
@@ -172,3 +173,13 @@ def test_greatest_level_is_found_by_bisection() -> None:
     level, answer = found
     assert level == 0.4
     assert answer.options.tolist() == [0, 2]
+
+
+@given(RANDOM)
+@settings(max_examples=40, deadline=None)
+def test_cliques_hold_every_pair_and_no_other(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    every = list(combinations(range(9), 2))
+    pairs = [p for p in every if rng.random() < 0.5]
+    held = {p for clique in cliques(pairs) for p in combinations(clique, 2)}
+    assert held == set(pairs)
