@@ -232,8 +232,7 @@ def head_stiffness(
         loads = Loads(np.asarray([post.height]), (towards * H[..., None])[..., None, :])
         return np.asarray(np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1))
 
-    at_high, at_low = movement(np.stack([high, low]))
-    stiffness = (high - low) / (at_high - at_low)
+    stiffness = (high - low) / (movement(high) - movement(low))
     return np.where(np.isnan(stiffness), 0.0, stiffness)
 
 
