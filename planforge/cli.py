@@ -166,7 +166,7 @@ def propose(
 ) -> None:
     """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.
 
-    Example:  planforge propose demo_jobs/heron_lot_15.yaml --output heron_lot_15_layout.yaml
+    Example:  planforge propose demo_jobs/heron_lot_17.yaml --output heron_lot_17_layout.yaml
 
     Exit code 0: a proposal of which nothing is short. 1: something is short, or there is no proposal. 2: the
     job file can't be used.

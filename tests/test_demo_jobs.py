@@ -21,7 +21,7 @@ TEMPLATES = ROOT / "templates"
 STARTER = TEMPLATES / "starter.yaml"
 LOTS = {
     "heron_lot_14": set(),
-    "heron_lot_15": {"hazard.controls"},
+    "heron_lot_17": {"hazard.controls"},
     "wren_lot_7": {"arrest.clearance", "line.sag_band"},
     "wren_lot_7_mended": set(),
     "quartz_court_building_2": set(),

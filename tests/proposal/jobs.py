@@ -19,7 +19,7 @@ from planforge.job.reading import Loaded
 from planforge.proposal.offer import Offer, offer
 from planforge.proposal.recheck import _mapping
 
-DEMO = Path(__file__).parents[2] / "demo_jobs" / "heron_lot_15.yaml"
+DEMO = Path(__file__).parents[2] / "demo_jobs" / "heron_lot_17.yaml"
 
 WIDE, DEEP = 30.0, 24.0  # ft
 

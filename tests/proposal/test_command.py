@@ -38,7 +38,7 @@ def test_it_prints_and_writes_what_a_lot_can_extend(
     assert "proven (bound" in out
     assert "nothing is short for its sake" in out
     text = written.read_text("utf-8")
-    assert text.startswith("# A layout proposed for Lot 15")
+    assert text.startswith("# A layout proposed for Lot 17")
     assert set(yaml.safe_load(text)) == {"layout", "hazards", "tasks", "rescue"}
     lot.write_text("extends: layout.yaml\n" + "\n".join(_without(lot)), "utf-8")
     _, out, _ = run(capsys, "check", str(lot), "--json")
