@@ -56,7 +56,6 @@ class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
             "Producer": pdfdoc.PDFString(record.producer),
             "CreationDate": pdfdoc.PDFString(pdf_date(record.date)),
             "ModDate": pdfdoc.PDFString(pdf_date(record.date)),
-            "Trapped": pdfdoc.PDFName("False"),
         }
         return pdfdoc.PDFDictionary(entries).format(document)
 
@@ -87,7 +86,7 @@ def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
 
 def pdf_date(date: dt.date) -> str:
     """Return ``date`` at 00:00 UTC in PDF's form (ISO 32000-1, 7.9.4)."""
-    return f"D:{date:%Y%m%d}000000Z00'00'"
+    return f"D:{date:%Y%m%d}000000+00'00'"
 
 
 def open_canvas(meta: DocumentMeta) -> Canvas:
@@ -116,7 +115,7 @@ def open_canvas(meta: DocumentMeta) -> Canvas:
 
 def _metadata(record: xmp.Record) -> _Stream:
     """The XMP packet, unpacked so that programs which know no PDF find it (ISO 32000-1, 14.3.2)."""
-    stream = _Stream(content=xmp.packet(record), filters=[])
+    stream = _Stream(content=xmp.packet(record))
     stream.dictionary["Type"] = pdfdoc.PDFName("Metadata")
     stream.dictionary["Subtype"] = pdfdoc.PDFName("XML")
     return stream

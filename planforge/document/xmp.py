@@ -19,7 +19,6 @@ _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>
 <pdf:Keywords>{keywords}</pdf:Keywords>
 <pdf:Producer>{producer}</pdf:Producer>
-<pdf:Trapped>False</pdf:Trapped>
 <xmp:CreatorTool>{creator}</xmp:CreatorTool>
 <xmp:CreateDate>{date}</xmp:CreateDate>
 <xmp:ModifyDate>{date}</xmp:ModifyDate>
@@ -47,4 +46,4 @@ def packet(record: Record) -> bytes:
     texts = {
         key: escape(getattr(record, key)) for key in ("title", "keywords", "creator", "producer", "language")
     }
-    return _PACKET.format(**texts, date=f"{record.date.isoformat()}T00:00:00Z").encode("utf-8")
+    return _PACKET.format(**texts, date=f"{record.date.isoformat()}T00:00:00+00:00").encode("utf-8")
