@@ -1,8 +1,8 @@
 """Fields to fill or sign: an ink line on the paper and an AcroForm field of the same place on screen.
 
 Coordinates are points in the canvas's current system, origin at the lower left. Fields carry
-no fill and no border, so that a printed sheet shows only the ruled line. They use a standard
-font, set by the viewer; nothing is drawn with it until someone types.
+no fill and no border, so that a printed sheet shows only the ruled line. Their font rides in the file
+(:mod:`planforge.document.form_font`); nothing is drawn with it until someone types.
 
 Every field has its picture (empty, until someone fills it in), and the form does not ask readers to make
 them (NeedAppearances): PDF/A wants the one and forbids the other (ISO 19005-3, 6.3.3 and 6.4.1, from memory).
@@ -19,8 +19,11 @@ from typing import Any, Final
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
 
 from planforge.document import marks
+from planforge.document.form_font import form_font
 
-_TYPED: Final = "/Helv 9 Tf 0 g"
+_FONT: Final = "Form"
+_TYPED: Final = f"/{_FONT} 0 Tf 0 g"
+"""Size 0: the reader sets what is typed as large as the field holds it (ISO 32000-1, 12.7.3.3)."""
 _PRINTED: Final = 4
 _LEAST: Final = 4.0
 _HAS_SIGNATURE_FIELDS: Final = 1
@@ -143,15 +146,7 @@ def _form(document: Any) -> Any:
     """Return the form; it comes into being with its first field."""
     form = getattr(document.Catalog, "AcroForm", None)
     if form is None:
-        helvetica = PDFDictionary(
-            {
-                "Type": PDFName("Font"),
-                "Subtype": PDFName("Type1"),
-                "BaseFont": PDFName("Helvetica"),
-                "Encoding": PDFName("WinAnsiEncoding"),
-            }
-        )
-        resources = PDFDictionary({"Font": PDFDictionary({"Helv": document.Reference(helvetica)})})
+        resources = PDFDictionary({"Font": PDFDictionary({_FONT: form_font(document)})})
         form = PDFDictionary({"Fields": PDFArray([]), "DR": resources, "DA": PDFString(_TYPED)})
         document.Catalog.AcroForm = form
     return form
