@@ -149,6 +149,7 @@ def test_a_signed_plan_has_no_syntax_fault(shelf: Shelf, plan: Path, own: Path) 
     sign(plan, "Competent person", own, PASSPHRASE, shelf.register)
     done = subprocess.run(["qpdf", "--check", str(plan)], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
+    assert plan.stat().st_size < 3 << 20
 
 
 # -- tampering ---------------------------------------------------------------------------------
