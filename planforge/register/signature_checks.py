@@ -79,6 +79,7 @@ def _report(
     except Exception as error:  # appended by anyone, as above
         return SignatureReport.unreadable(field, len(data), type(error).__name__)
     status, after = read.status, read.after
+    trusted, words = _trust(status, trust)
     return SignatureReport(
         field=field,
         role=read.role,
@@ -90,8 +91,8 @@ def _report(
         filled_after=after.filled,
         signed_after=after.signed,
         faults=(*_faults(status), *after.faults),
-        trusted=status.trusted if trust else None,
-        trust=_trust(status, trust),
+        trusted=trusted,
+        trust=words,
     )
 
 
@@ -141,12 +142,14 @@ def _after(end: int, data: bytes, status: PdfSignatureStatus) -> Additions:
     return additions(data[:end], data)
 
 
-def _trust(status: PdfSignatureStatus, trust: Path | None) -> str:
+def _trust(status: PdfSignatureStatus, trust: Path | None) -> tuple[bool | None, str]:
+    """Whether the trust list vouches for the certificate today, and in words; None without a list."""
     if trust is None:
-        return UNCHECKED
-    if status.trusted:
-        return f"the signer's certificate is vouched for by {trust.name}"
+        return None, UNCHECKED
     last = status.signing_cert.not_valid_after
-    if last < dt.datetime.now(dt.UTC):
-        return f"the signer's certificate ran out on {last.date()}: {trust.name} can't vouch for it today"
-    return f"the signer's certificate is NOT vouched for by {trust.name}"
+    if last < dt.datetime.now(dt.UTC):  # also where the list names it itself
+        words = f"the signer's certificate ran out on {last.date()}: {trust.name} can't vouch for it today"
+        return False, words
+    if status.trusted:
+        return True, f"the signer's certificate is vouched for by {trust.name}"
+    return False, f"the signer's certificate is NOT vouched for by {trust.name}"

@@ -37,7 +37,9 @@ from planforge.register.verifying import Verdict, verify
 _MOST_CERTIFICATE: Final = 1 << 20
 _DIGEST: Final = "sha256"
 _STAMP_SIZE: Final = 8.0
+_STAMP_READABLE: Final = 6.0
 _STAMP_LEAST: Final = 4.0
+_STAMP_MARGIN: Final = 1.0
 _REFUSED: Final = {
     Verdict.ALTERED: "it was altered",
     Verdict.DRAFT: "it is a draft, which nobody signs",
@@ -127,7 +129,7 @@ def _appended(
     data: bytes, field: SignatureField, signer: SimpleSigner, name: str, moment: dt.datetime
 ) -> bytes:
     """The file with the signature appended (ISO 32000-1, 12.8; PAdES baseline B, ETSI EN 319 142-1)."""
-    shown = f"{name}, {moment.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC"
+    shown = (name, f"{moment.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC")
     style = StaticStampStyle(
         border_width=0,
         background=_Picture(_stamp(shown, field)),
@@ -148,15 +150,20 @@ def _appended(
     return bytes(signed.getbuffer())
 
 
-def _stamp(text: str, field: SignatureField) -> bytes:
-    """What the field shows once it is signed, as a page of the field's size."""
+def _stamp(lines: tuple[str, str], field: SignatureField) -> bytes:
+    """What the field shows once it is signed, as a page of its size: in one line where that can be read."""
     fonts.font(fonts.REGULAR)
     size = (field.width, field.height)
     canvas = Canvas(BytesIO(), pagesize=size, invariant=1, initialFontName=fonts.REGULAR, pageCompression=1)
-    fitted, points = fonts.fit(
-        text, fonts.REGULAR, min(_STAMP_SIZE, 0.8 * size[1]), size[0] - 2, _STAMP_LEAST
-    )
-    fonts.draw(canvas, 1.0, 0.5 * size[1] - 0.25 * points, fitted, fonts.REGULAR, points)
+    room = size[0] - 2 * _STAMP_MARGIN
+    natural = fonts.width(", ".join(lines), fonts.REGULAR, 1.0)
+    shown = (", ".join(lines),) if natural * _STAMP_READABLE <= room else lines
+    line_height = size[1] / len(shown)
+    for row, line in enumerate(shown, start=1):
+        most = min(_STAMP_SIZE, 0.8 * line_height)
+        fitted, points = fonts.fit(line, fonts.REGULAR, most, room, min(most, _STAMP_LEAST))
+        middle = size[1] - (row - 0.5) * line_height
+        fonts.draw(canvas, _STAMP_MARGIN, middle - 0.25 * points, fitted, fonts.REGULAR, points)
     canvas.showPage()
     data: bytes = canvas.getpdfdata()
     return data

@@ -76,6 +76,8 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
     :class:`PlanforgeError` for a file, a register or a trust list that can't be read.
     """
     data = read_bounded(path)
+    if trust is not None and not trust.is_file():
+        raise PlanforgeError(f"{trust} is no file; name the certificates to trust (PEM).")
     found = _judged(data, register)
     if found.verdict is Verdict.NO_PLAN or original(data) == data:  # issued without a signature
         return found
