@@ -69,9 +69,10 @@ def sign(
 ) -> Signed:
     """Sign the plan at ``path`` in the field of ``role``, in place: whole or not at all.
 
-    ``certificate`` is a PKCS #12 file with one private key; ``now`` replaces the clock. Raises
-    :class:`RefusedError` for a plan that is altered, a draft or superseded, a role without an open field, a
-    certificate that can't be used, and a file that someone else wrote to meanwhile.
+    ``certificate`` is a PKCS #12 file with one private key; ``now`` replaces the clock for its dates and
+    for what the field shows. Raises :class:`RefusedError` for a plan altered, superseded or a draft, a
+    role without an open field, a certificate that can't be used, and a file that someone else wrote to
+    meanwhile.
     """
     data = read_bounded(path)
     judged = verify(path, register)
