@@ -74,10 +74,9 @@ def check(
 
 
 def _print_json(job: Path, assessment: Assessment) -> None:
-    folder = _later("document.folder", "templates_folder")("en")
     record = {
         "job": str(job),
-        "fingerprint": _later("register.fingerprint", "fingerprint")(assessment.job, folder),
+        "fingerprint": _later("register.fingerprint", "plan_fingerprint")(assessment.job),
         "checks": _later("assess.report", "records")(assessment),
     }
     print(json.dumps(record, indent=1, ensure_ascii=True))
@@ -154,7 +153,7 @@ def new(
         raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
-    folder: Path = _later("document.folder", "templates_folder")("en")
+    folder: Path = _later("languages", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")

@@ -12,6 +12,7 @@ from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
+from planforge.assess.briefing import assess_briefing
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
@@ -183,6 +184,7 @@ def assess(job: Job) -> Assessment:
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
+        *assess_briefing(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),
         *required_contents(index, profile),

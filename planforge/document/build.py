@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 
 from planforge.document import finish
 from planforge.document.finish import Attachment
-from planforge.document.folder import templates_folder
 from planforge.document.helpers import Desk, Figures
 from planforge.document.markdown_flow import without_first_break
 from planforge.document.pages import DocumentMeta, draw_pages
 from planforge.document.paginate import Paginator
 from planforge.document.templating import render
 from planforge.document.words import words
+from planforge.languages import templates_folder
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

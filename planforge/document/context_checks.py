@@ -39,6 +39,7 @@ _TOPICS: Final = {
     "anchor": "anchors",
     "kit": "kit",
     "people": "people",
+    "briefing": "people",
     "erection": "procedure",
     "removal": "procedure",
     "access": "procedure",

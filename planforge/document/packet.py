@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import sheet_languages
 from planforge.document.build import Part, build_pdf
 from planforge.document.context import packet_context
+from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
-from planforge.document.folder import templates_folder
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
 from planforge.figures import figure_scales
+from planforge.languages import templates_folder
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -58,6 +60,13 @@ PARTS: Final = (
 # Appendix D: the crew sheets of the phases that are not in front, each with its own values.
 OTHER_SHEETS: Final = ("02_crew_sheet.md", "02_sign_in.md")
 
+# What is printed again, right behind itself, in each other language that the crew reads: whole runs of parts.
+IN_EACH_LANGUAGE: Final = (
+    ("02_crew_sheet.md", "02_sign_in.md"),
+    ("21_inspection.md", "22_logs.md"),
+    ("31_notices.md",),
+)
+
 # Parts that a job may do without, by whether the values call for them.
 _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
     "02_sign_in.md": lambda values: values["crew_sheet"].sign_in_apart,
@@ -90,33 +99,63 @@ def packet(
         assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
     )
     context["drawn"] = frozenset(figures)
-    parts = [
-        Part(template, context, new_page)
-        for template, new_page in PARTS
-        if template not in _ON_DEMAND or _ON_DEMAND[template](context)
-    ]
-    for sheet in context["other_sheets"]:  # type: ignore[attr-defined]
-        own = {**context, "crew_sheet": sheet}
-        parts += [Part(t, own, True) for t in OTHER_SHEETS if t not in _ON_DEMAND or _ON_DEMAND[t](own)]
+    local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
+    parts = list(_parts(context, local))
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
+
+
+def _codes(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(language.code for language in sheet_languages(assessment.job))
+
+
+def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part]:
+    """Every part in the reader's order; ``local`` holds the values of the other languages by their code."""
+    for template, new_page in PARTS:
+        if _wanted(template, context):
+            yield Part(template, context, new_page)
+        for run in IN_EACH_LANGUAGE:
+            if template == run[-1]:
+                for code, own in local.items():
+                    yield from _again(run, own, code)
+    for number, sheet in enumerate(context["other_sheets"]):
+        yield from _again(OTHER_SHEETS, {**context, "crew_sheet": sheet}, "")
+        for code, own in local.items():
+            yield from _again(OTHER_SHEETS, {**own, "crew_sheet": own["other_sheets"][number]}, code)
+
+
+def _again(run: Sequence[str], values: Mapping[str, Any], code: str) -> Iterator[Part]:
+    for template in run:
+        if _wanted(template, values):
+            yield Part(template, values, True, code)
+
+
+def _wanted(template: str, values: Mapping[str, Any]) -> bool:
+    return template not in _ON_DEMAND or bool(_ON_DEMAND[template](values))
+
+
+def _heading(assessment: Assessment, code: str) -> tuple[str, str]:
+    """Title and status line of the pages in a language."""
+    words = environment(templates_folder(code)).get_template("words.md").module
+    return f"{words.title}, {assessment.job.site.project}", _status(assessment, words)  # type: ignore[attr-defined]
 
 
 def _meta(
     assessment: Assessment, fingerprint: str, date: dt.date, draft: bool, language: str
 ) -> DocumentMeta:
-    words = environment(templates_folder(language)).get_template("words.md").module
     plan, site = assessment.job.plan, assessment.job.site
+    title, status = _heading(assessment, language)
     return DocumentMeta(
         plan_number=plan.number,
         revision=str(plan.revision),
         lot=site.lot,
-        title=f"{words.title}, {site.project}",  # type: ignore[attr-defined]
+        title=title,
         date=date,
         fingerprint=fingerprint,
         draft=draft,
-        status_line=_status(assessment, words),
+        status_line=status,
         language=language,
+        headings={code: _heading(assessment, code) for code in _codes(assessment)},
     )
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import sheet_languages
 from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
 from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
@@ -48,6 +49,9 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     for name, phase in [("", None), *((f"-{p.id}", p.id) for p in assessment.job.phases)]:
         made[f"layout{name}"] = partial(layout_sheet, assessment, phase)
         made[f"tie-off-map{name}"] = partial(tie_off_map, assessment, phase)
+        for language in sheet_languages(assessment.job):
+            own = partial(tie_off_map, assessment, phase, words=language.map)
+            made[f"tie-off-map{name}-{language.code}"] = own
     for result in assessment.lines:
         if result.runs:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
@@ -84,6 +88,7 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     """Every figure of a job by name; each is a function that draws it (the same figure when called again).
 
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
+    ``tie-off-map-<phase>-<language>`` the same in each other language that the crew reads;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
     ``post-<post>`` the free body of every post that could be reckoned.

@@ -11,7 +11,6 @@ from pathlib import Path
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.plan_kind import missing_reasons
 from planforge.document.finish import Attachment, write_whole
-from planforge.document.folder import templates_folder
 from planforge.document.packet import packet
 from planforge.errors import RefusedError
 from planforge.figures import figure_set
@@ -19,7 +18,7 @@ from planforge.job.loading import load, merged_text
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
 from planforge.register.dates import earliest, past_work, too_early
-from planforge.register.fingerprint import fingerprint
+from planforge.register.fingerprint import plan_fingerprint
 from planforge.register.issued import standing_plan
 
 Progress = Callable[[str], None]
@@ -65,7 +64,7 @@ def issue(
     _refuse_too_early(job, day)
     progress("computing and checking")
     assessment = assess(job)
-    identity = fingerprint(job, templates_folder("en"))
+    identity = plan_fingerprint(job)
     marked = draft or assessment.draft
     target = _target(Path(output), job, draft=marked)
     _refuse_to_overwrite(target, job, identity, draft=marked)
