@@ -39,7 +39,6 @@ class Language:
     units: Mapping[str, str]  # what a printed unit is called here
     at: str  # joins a value and where it holds: {value}, {at}
     untranslated: str  # how a text of the job without a translation is printed: {text}
-    sign_in_lines: int  # printed lines that a crew sheet has room for; with more the sign-in stands apart
     page: Mapping[str, Any]  # words of headers, footers and tags
     map: Mapping[str, str]  # words of the tie-off map
     systems: Mapping[str, str]
@@ -112,7 +111,7 @@ def read_language(folder: Path) -> Language:
             thousands=data["numbers"]["thousands"],
             date=data["dates"]["form"],
             months=tuple(data["dates"]["months"]),
-            **{key: data[key] for key in ("units", "at", "untranslated", "sign_in_lines", "page")},
+            **{key: data[key] for key in ("units", "at", "untranslated", "page")},
             **{key: data[key] for key in ("map", "systems", "deciders", "languages", "results", "basis")},
         )
     except (OSError, KeyError, TypeError, yaml.YAMLError) as fault:

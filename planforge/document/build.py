@@ -7,7 +7,7 @@ the same bytes, on any day and machine with the same library versions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from planforge.document import finish
 from planforge.document.finish import Attachment
 from planforge.document.helpers import Desk, Figures
-from planforge.document.markdown_flow import without_first_break
+from planforge.document.markdown_flow import Flow, without_first_break
 from planforge.document.pages import DocumentMeta, draw_pages
 from planforge.document.paginate import Paginator
 from planforge.document.templating import render
@@ -28,12 +28,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One template with its values. ``new_page`` false lets it continue on the page before it."""
+    """One template with its values. ``new_page`` false lets it continue on the page before it.
+
+    Where it takes more than ``most_pages``, the parts of ``shorter`` are printed in its place.
+    """
 
     template: str
     context: Mapping[str, object] = field(default_factory=dict)
     new_page: bool = True
     language: str = ""
+    most_pages: int = 0
+    shorter: tuple[Part, ...] = ()
 
 
 def build_pdf(
@@ -49,15 +54,27 @@ def build_pdf(
     replaces the packaged templates. Raises :class:`planforge.errors.RefusedError` for a template
     that fails, a missing value, an unknown figure or one too large for its page.
     """
-    desk = Desk(Figures(figures), words(meta.language))
-    paginator = Paginator()
-    flows = []
-    for part in parts:
+    drawings = Figures(figures)
+    desk = Desk(drawings, words(meta.language))
+
+    def flow_of(part: Part, at: Desk) -> Flow:
         language = part.language or meta.language
-        desk.words = words(language)
-        source = render(part.template, part.context, desk, folder or templates_folder(language))
-        flow = desk.converter.flow(source)
+        at.words = words(language)
+        return at.converter.flow(
+            render(part.template, part.context, at, folder or templates_folder(language))
+        )
+
+    def pages_of(part: Part) -> int:
+        """How many pages a part takes by itself, tried at a desk of its own."""
+        trial, alone = Desk(drawings, desk.words), Paginator()
+        alone.run(flow_of(part, trial), trial.words)
+        return len(alone.pages)
+
+    flows = []
+    for part in (one for given in parts for one in _fitting(given, pages_of)):
+        flow = flow_of(part, desk)
         flows.append((flow if part.new_page else without_first_break(flow), desk.words))
+    paginator = Paginator()
     for flow, part_words in flows:
         paginator.run(flow, part_words)
     canvas = finish.open_canvas(meta)
@@ -65,3 +82,12 @@ def build_pdf(
     if attachment is not None:
         finish.attach(canvas, attachment, meta.date)
     return finish.close(canvas)
+
+
+def _fitting(part: Part, pages_of: Callable[[Part], int]) -> Iterator[Part]:
+    """The part itself, or what is printed in its place where it takes too many pages."""
+    if part.shorter and pages_of(part) > part.most_pages:
+        for shorter in part.shorter:
+            yield from _fitting(shorter, pages_of)
+    else:
+        yield part

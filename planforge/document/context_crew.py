@@ -66,19 +66,6 @@ class CrewSheet:
     connectors: tuple[str, ...]
     means: tuple[CrewMeans, ...]
     notes: tuple[str, ...]
-    workers: int  # who sign in
-    room: int  # printed lines beside the map and what is always there
-
-    @property
-    def lines(self) -> int:
-        """About how many printed lines its own rows, notes and sign-in take."""
-        guards = sum(1 + min(len(guard.at), MOST_PLACES) for guard in self.guards)
-        return guards + len(self.means) + 2 * len(self.notes) + self.workers
-
-    @property
-    def sign_in_apart(self) -> bool:
-        """True where the sign-in needs a page of its own, so that the crew sheet keeps to two."""
-        return self.lines > self.room
 
 
 def crew_sheet(
@@ -88,12 +75,8 @@ def crew_sheet(
     reach: Mapping[str, str],
     show: Printed,
     voice: Voice,
-    workers: int,
 ) -> CrewSheet:
-    """The sheet of one phase; ``things`` are the views of all lines and anchors by id.
-
-    ``workers`` sign in on it.
-    """
+    """The sheet of one phase; ``things`` are the views of all lines and anchors by id."""
     job = assessment.job
     own = {line.id: line.phases for line in job.layout.lines}
     own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
@@ -107,8 +90,6 @@ def crew_sheet(
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
         means=_means(assessment, list(standing), show, voice),
         notes=tuple(voice.say(task.note) for task in tasks if task.note),
-        workers=workers,
-        room=voice.language.sign_in_lines,
     )
 
 

@@ -41,7 +41,7 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
     crew = [p for p in plan.person_views(assessment, show) if p.authorised]
     own = _own(crew, voice.language, others)
     return {
-        **_sheets(assessment, date, (*line_rows, *anchor_rows), show, voice, len(own)),
+        **_sheets(assessment, date, (*line_rows, *anchor_rows), show, voice),
         **_logs(assessment, line_rows, anchor_rows),
         "map_suffix": "" if code == FIRST else f"-{code}",
         "local": show,
@@ -71,13 +71,12 @@ def _sheets(
     views: Sequence[LineView | AnchorView],
     show: Printed,
     voice: Voice,
-    workers: int,
 ) -> dict[str, object]:
     """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
     now = plan.first_phase(assessment, date)
     reach, by_id = reach_of(assessment, show), {view.id: view for view in views}
     sheets = {
-        phase: crew_sheet(assessment, phase, by_id, reach, show, voice, workers)
+        phase: crew_sheet(assessment, phase, by_id, reach, show, voice)
         for phase in assessment.index.shared_phases()
     }
     return {

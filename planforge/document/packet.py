@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 PARTS: Final = (
     ("01_page_one.md", True),
     ("02_crew_sheet.md", True),
-    ("02_sign_in.md", True),
     ("03_erection_sheet.md", True),
     ("04_contents.md", True),
     ("11_summary.md", True),
@@ -57,19 +56,20 @@ PARTS: Final = (
     ("43_checks.md", True),
 )
 
-# Appendix D: the crew sheets of the phases that are not in front, each with its own values.
-OTHER_SHEETS: Final = ("02_crew_sheet.md", "02_sign_in.md")
+CREW_SHEET: Final = "02_crew_sheet.md"
+SIGN_IN: Final = "02_sign_in.md"
+MOST_PAGES: Final = 2
+"""A crew sheet that takes more gives its sign-in a page of its own, then its longest rows by their marks."""
 
 # What is printed again, right behind itself, in each other language that the crew reads: whole runs of parts.
 IN_EACH_LANGUAGE: Final = (
-    ("02_crew_sheet.md", "02_sign_in.md"),
+    ("02_crew_sheet.md",),
     ("21_inspection.md", "22_logs.md"),
     ("31_notices.md",),
 )
 
 # Parts that a job may do without, by whether the values call for them.
 _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
-    "02_sign_in.md": lambda values: values["crew_sheet"].sign_in_apart,
     "13_alternative.md": lambda values: values["alternatives"],
     "19a_hoisting.md": lambda values: values["post_views"],
     "20a_drilling.md": lambda values: values["post_views"],
@@ -113,21 +113,32 @@ def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -
     """Every part in the reader's order; ``local`` holds the values of the other languages by their code."""
     for template, new_page in PARTS:
         if _wanted(template, context):
-            yield Part(template, context, new_page)
+            yield _part(template, context, new_page, "")
         for run in IN_EACH_LANGUAGE:
             if template == run[-1]:
                 for code, own in local.items():
-                    yield from _again(run, own, code)
+                    yield from (_part(again, own, True, code) for again in run)
     for number, sheet in enumerate(context["other_sheets"]):
-        yield from _again(OTHER_SHEETS, {**context, "crew_sheet": sheet}, "")
+        yield _part(CREW_SHEET, {**context, "crew_sheet": sheet}, True, "")
         for code, own in local.items():
-            yield from _again(OTHER_SHEETS, {**own, "crew_sheet": own["other_sheets"][number]}, code)
+            yield _part(CREW_SHEET, {**own, "crew_sheet": own["other_sheets"][number]}, True, code)
 
 
-def _again(run: Sequence[str], values: Mapping[str, Any], code: str) -> Iterator[Part]:
-    for template in run:
-        if _wanted(template, values):
-            yield Part(template, values, True, code)
+def _part(template: str, values: Mapping[str, Any], new_page: bool, code: str) -> Part:
+    return _crew_sheet(values, code) if template == CREW_SHEET else Part(template, values, new_page, code)
+
+
+def _crew_sheet(values: Mapping[str, Any], code: str) -> Part:
+    """The sheet of one phase with its sign-in, kept to two pages."""
+
+    def sheet(*, apart: bool, brief: bool, shorter: tuple[Part, ...]) -> Part:
+        own = {**values, "sign_in_apart": apart, "brief": brief}
+        return Part(CREW_SHEET, own, True, code, MOST_PAGES, shorter)
+
+    sign_in = Part(SIGN_IN, values, True, code)
+    by_marks = sheet(apart=True, brief=True, shorter=())
+    apart = sheet(apart=True, brief=False, shorter=(by_marks,))
+    return sheet(apart=False, brief=False, shorter=(apart, sign_in))
 
 
 def _wanted(template: str, values: Mapping[str, Any]) -> bool:
