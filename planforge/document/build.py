@@ -28,21 +28,27 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One template with its values. ``new_page`` false lets it continue on the page before it.
-
-    Where it takes more than ``most_pages``, the parts of ``shorter`` are printed in its place.
-    """
+    """One template with its values. ``new_page`` false lets it continue on the page before it."""
 
     template: str
     context: Mapping[str, object] = field(default_factory=dict)
     new_page: bool = True
     language: str = ""
-    most_pages: int = 0
-    shorter: tuple[Part, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Several ways to print the same, the best first: the first whose first part keeps to ``most_pages``.
+
+    Where none does, the last is printed; it may itself hold choices.
+    """
+
+    ways: tuple[tuple[Part | Choice, ...], ...]
+    most_pages: int
 
 
 def build_pdf(
-    parts: Sequence[Part],
+    parts: Sequence[Part | Choice],
     meta: DocumentMeta,
     figures: Mapping[str, Figure | Callable[[], Figure]],
     attachment: Attachment | None = None,
@@ -71,7 +77,7 @@ def build_pdf(
         return len(alone.pages)
 
     flows = []
-    for part in (one for given in parts for one in _fitting(given, pages_of)):
+    for part in _chosen(parts, pages_of):
         flow = flow_of(part, desk)
         flows.append((flow if part.new_page else without_first_break(flow), desk.words))
     paginator = Paginator()
@@ -84,10 +90,17 @@ def build_pdf(
     return finish.close(canvas)
 
 
-def _fitting(part: Part, pages_of: Callable[[Part], int]) -> Iterator[Part]:
-    """The part itself, or what is printed in its place where it takes too many pages."""
-    if part.shorter and pages_of(part) > part.most_pages:
-        for shorter in part.shorter:
-            yield from _fitting(shorter, pages_of)
-    else:
-        yield part
+def _chosen(parts: Sequence[Part | Choice], pages_of: Callable[[Part], int]) -> Iterator[Part]:
+    """The parts with every choice made."""
+    for part in parts:
+        if isinstance(part, Part):
+            yield part
+        else:
+            yield from _chosen(_way(part, pages_of), pages_of)
+
+
+def _way(choice: Choice, pages_of: Callable[[Part], int]) -> tuple[Part | Choice, ...]:
+    for way in choice.ways[:-1]:
+        if isinstance(way[0], Part) and pages_of(way[0]) <= choice.most_pages:
+            return way
+    return choice.ways[-1]

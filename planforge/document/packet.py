@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
-from planforge.document.build import Part, build_pdf
+from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context import packet_context
 from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
 from planforge.figures import figure_scales
-from planforge.languages import templates_folder
+from planforge.languages import FIRST, templates_folder
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -57,13 +57,13 @@ PARTS: Final = (
 )
 
 CREW_SHEET: Final = "02_crew_sheet.md"
-SIGN_IN: Final = "02_sign_in.md"
+SHEET_AND_SIGN_IN: Final = (CREW_SHEET, "02_sign_in.md")
+SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
 MOST_PAGES: Final = 2
-"""A crew sheet that takes more gives its sign-in a page of its own, then its longest rows by their marks."""
+"""A crew sheet that takes more gives its sign-in a page of its own, then prints places by their marks."""
 
 # What is printed again, right behind itself, in each other language that the crew reads: whole runs of parts.
 IN_EACH_LANGUAGE: Final = (
-    ("02_crew_sheet.md",),
     ("21_inspection.md", "22_logs.md"),
     ("31_notices.md",),
 )
@@ -109,36 +109,66 @@ def _codes(assessment: Assessment) -> tuple[str, ...]:
     return tuple(language.code for language in sheet_languages(assessment.job))
 
 
-def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part]:
+def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part | Choice]:
     """Every part in the reader's order; ``local`` holds the values of the other languages by their code."""
     for template, new_page in PARTS:
-        if _wanted(template, context):
-            yield _part(template, context, new_page, "")
+        if template == CREW_SHEET:
+            yield from _crew_sheets(context, local, lambda values: values["crew_sheet"])
+        elif _wanted(template, context):
+            yield Part(template, context, new_page)
         for run in IN_EACH_LANGUAGE:
             if template == run[-1]:
                 for code, own in local.items():
-                    yield from (_part(again, own, True, code) for again in run)
-    for number, sheet in enumerate(context["other_sheets"]):
-        yield _part(CREW_SHEET, {**context, "crew_sheet": sheet}, True, "")
-        for code, own in local.items():
-            yield _part(CREW_SHEET, {**own, "crew_sheet": own["other_sheets"][number]}, True, code)
+                    yield from (Part(again, own, True, code) for again in run)
+    for number in range(len(context["other_sheets"])):
+        yield from _crew_sheets(context, local, lambda values, n=number: values["other_sheets"][n])  # type: ignore[misc]
 
 
-def _part(template: str, values: Mapping[str, Any], new_page: bool, code: str) -> Part:
-    return _crew_sheet(values, code) if template == CREW_SHEET else Part(template, values, new_page, code)
+Pick = Callable[[Mapping[str, Any]], Any]
 
 
-def _crew_sheet(values: Mapping[str, Any], code: str) -> Part:
-    """The sheet of one phase with its sign-in, kept to two pages."""
+def _crew_sheets(
+    context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]], pick: Pick
+) -> Iterator[Part | Choice]:
+    """The sheets of one phase, which ``pick`` takes from a language's values."""
+    apart = [
+        Choice(_ways(SHEET_AND_SIGN_IN, {**own, "crew_sheet": pick(own)}, code), MOST_PAGES)
+        for code, own in {"": context, **local}.items()
+    ]
+    if len(local) == 1 and context["job"].company.briefing == "side by side":
+        yield Choice((*_side_by_side(context, local, pick), tuple(apart)), MOST_PAGES)
+    else:
+        yield from apart
 
-    def sheet(*, apart: bool, brief: bool, shorter: tuple[Part, ...]) -> Part:
-        own = {**values, "sign_in_apart": apart, "brief": brief}
-        return Part(CREW_SHEET, own, True, code, MOST_PAGES, shorter)
 
-    sign_in = Part(SIGN_IN, values, True, code)
-    by_marks = sheet(apart=True, brief=True, shorter=())
-    apart = sheet(apart=True, brief=False, shorter=(by_marks,))
-    return sheet(apart=False, brief=False, shorter=(apart, sign_in))
+def _side_by_side(
+    context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]], pick: Pick
+) -> Iterator[tuple[Part, ...]]:
+    """English beside the other language, for a crew that reads two; everyone signs on it."""
+    ((code, own),) = local.items()
+    both = {
+        "crew_sheet": pick(own),
+        "first_sheet": pick(context),
+        "first_words": environment(templates_folder(FIRST)).get_template("words.md").module,
+        "crew": (*context["crew"], *own["crew"]),
+        "without_sheet": context["without_sheet"],
+    }
+    yield from _ways(SIDE_BY_SIDE, {**own, **both}, code)
+
+
+def _ways(templates: tuple[str, str], values: Mapping[str, Any], code: str) -> tuple[tuple[Part, ...], ...]:
+    """A crew sheet with its sign-in; with its sign-in on a page of its own; with places by their marks."""
+    crew_sheet, sign_in = templates
+
+    def sheet(*, apart: bool, brief: bool) -> Part:
+        return Part(crew_sheet, {**values, "sign_in_apart": apart, "brief": brief}, True, code)
+
+    last = Part(sign_in, values, True, code)
+    return (
+        (sheet(apart=False, brief=False),),
+        (sheet(apart=True, brief=False), last),
+        (sheet(apart=True, brief=True), last),
+    )
 
 
 def _wanted(template: str, values: Mapping[str, Any]) -> bool:
@@ -146,9 +176,11 @@ def _wanted(template: str, values: Mapping[str, Any]) -> bool:
 
 
 def _heading(assessment: Assessment, code: str) -> tuple[str, str]:
-    """Title and status line of the pages in a language."""
-    words = environment(templates_folder(code)).get_template("words.md").module
-    return f"{words.title}, {assessment.job.site.project}", _status(assessment, words)  # type: ignore[attr-defined]
+    """Title and status line of the pages in a language; the status also in English, for everyone to read."""
+    codes = dict.fromkeys((FIRST, code))
+    words = {one: environment(templates_folder(one)).get_template("words.md").module for one in codes}
+    status = " · ".join(_status(assessment, own) for own in words.values()).strip(" ·")
+    return f"{words[code].title}, {assessment.job.site.project}", status  # type: ignore[attr-defined]
 
 
 def _meta(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from jinja2 import nodes
 
 from planforge.assess.briefing import translated
 from planforge.job.model import Job
@@ -65,8 +66,11 @@ def test_the_formula_as_published() -> None:
 
 
 def _fixed(code: str) -> list[str]:
-    """The fixed text of the crew sheet: prose and cells, without headings of columns and Markdown."""
-    texts = [words for _, words in pieces(tree(code, "02_crew_sheet.md"))]
+    """The fixed text of the crew sheet and its rules, without Markdown."""
+    sheet, words = tree(code, "02_crew_sheet.md"), tree(code, "words.md")
+    rules = [a for a in words.find_all(nodes.Assign) if a.target.name == "rules"]  # type: ignore[attr-defined]
+    assert rules
+    texts = [text for node in (sheet, *rules) for _, text in pieces(node)]
     return [re.sub(r"[*#|_]", "", text) for text in texts if len(text.split()) > 3]
 
 

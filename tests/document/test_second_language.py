@@ -27,7 +27,7 @@ SHARED = [
     (code, path.name)
     for code in OTHERS
     for path in sorted((TEMPLATES / code).glob("*.md"))
-    if path.name not in {"words.md", "macros.md"}
+    if path.name not in {"words.md", "macros.md"} and "side_by_side" not in path.name
 ]
 GLOSSARY = yaml.safe_load((TEMPLATES / "es" / "glossary.yaml").read_text("utf-8"))
 
@@ -84,7 +84,26 @@ def _spanish_pairs() -> list[tuple[str, str, str]]:
     for job in sorted((TEMPLATES.parent / "demo_jobs").glob("*.yaml")):
         for group in yaml.safe_load(job.read_text("utf-8")).get("translations", []):
             pairs += [(job.name, entry["text"], entry["says"]) for entry in group["texts"]]
+    pairs += [("02_side_by_side.md", *halves) for halves in _halves()]
+    pairs += [("words.md", *two) for two in zip(_rules("en"), _rules("es"), strict=True)]
     return pairs
+
+
+def _rules(code: str) -> list[str]:
+    """The do and don't of the crew sheet."""
+    (rules,) = [
+        a.node
+        for a in tree(code, "words.md").find_all(nodes.Assign)
+        if a.target.name == "rules"  # type: ignore[attr-defined]
+    ]
+    return [const.value for const in rules.find_all(nodes.Const)]
+
+
+def _halves() -> list[tuple[str, str]]:
+    """What stands in both languages on the sheet that has both, a point between them."""
+    texts = [text for _, text in pieces(tree("es", "02_side_by_side.md")) if " · " in text]
+    halves = [text.split(" · ") for text in texts]
+    return [(pair[0], pair[1]) for pair in halves if len(pair) == 2 and all(map(str.strip, pair))]
 
 
 def _yaml_pairs(*codes: str) -> list[tuple[str, str]]:
@@ -152,3 +171,15 @@ def test_fonts_hold_every_letter_of_the_spanish_pages() -> None:
     text = "".join(p.read_text("utf-8") for p in (TEMPLATES / "es").iterdir()) + "áéíóúüñÁÉÍÓÚÜÑ¿¡ºª"
     for letter in set(text):
         assert spelled(letter, REGULAR) == letter
+
+
+@pytest.mark.parametrize(
+    ("macro", "code"), [("only_en", "en"), ("stop_en", "en"), ("only_es", "es"), ("stop_es", "es")]
+)
+def test_the_sheet_in_two_languages_says_what_the_sheets_say(macro: str, code: str) -> None:
+    own = macros(tree("es", "02_side_by_side.md"))[macro]
+    sheet = (TEMPLATES / code / "02_crew_sheet.md").read_text("utf-8")
+    said = [text.strip(" *.;\n") for _, text in pieces(own) if len(text.strip(" *.;\n")) > 3]
+    assert len(said) >= 2
+    for text in said:
+        assert text in sheet

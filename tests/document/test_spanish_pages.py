@@ -73,9 +73,9 @@ def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) 
     assert "30 nov 2026 – 4 dic 2026" in sheet
     assert "Grite, pare el trabajo y que nadie más use esa línea." in sheet
     assert "1 1/2 – 4 5/8 pulg" in sheet
-    assert "USO NO AUTORIZADO" in sheet
+    assert "NOT RELEASED FOR USE · USO NO AUTORIZADO" in sheet
     assert "Plan de protección contra caídas" in sheet
-    for english in ("Tie on", "Don't", "lifeline", "Shout", "qualified person", "confirm ", "NOT RELEASED"):
+    for english in ("Tie on", "Don't", "lifeline", "Shout", "qualified person", "confirm "):
         assert english not in sheet
 
 
@@ -141,3 +141,25 @@ def test_the_fingerprint_covers_every_language_printed(heron: Assessment) -> Non
     people = [p.model_copy(update={"language": "English"}) for p in heron.job.people]
     alone = heron.job.model_copy(update={"people": people})
     assert plan_fingerprint(alone) == fingerprint(alone, english)
+
+
+def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
+    company = heron.job.company.model_copy(update={"briefing": "side by side"})
+    assessment = assess(heron.job.model_copy(update={"company": company}))
+    drawn = figure_set(assessment)
+    both = Pages(printed(assessment, drawn={k: v for k, v in drawn.items() if k.startswith("tie-off-map")}))
+    titles = list(both.parts)
+    assert titles[1].startswith("Crew sheet · Hoja de la cuadrilla")
+    assert both.parts[titles[2]][0] - both.parts[titles[1]][0] <= 2
+    sheet = only(both, "Crew sheet · Hoja")
+    for step in heron.job.rescue.steps if heron.job.rescue else []:
+        assert step in sheet
+        assert crew_pages(heron, DATE, "es")["say"](step) in sheet  # type: ignore[operator]
+    for words in ("Hook on before you leave the ladder or stair.", "Enganche antes de dejar la escalera."):
+        assert words in sheet
+    signed = squeezed(sheet + only(both, "Sign-in · Firmas"))
+    for person in heron.job.people:
+        if person.authorised:
+            assert squeezed(person.name) in signed
+    walls = [title for title in titles if "Second-storey walls" in title or "Paredes" in title]
+    assert walls[0].startswith("Appendix D · Crew sheet · Lot 14")  # too much for two pages: a sheet each

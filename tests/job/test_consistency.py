@@ -191,3 +191,18 @@ def test_unknown_code_profile_is_named_with_its_line(tmp_path: Path) -> None:
     (found,) = problems(tmp_path, changed(("lot: Lot 1}", "lot: Lot 1, code_profile: us-federl}")))
     assert 'site.code_profile: found "us-federl"; expected the id of a code profile' in found
     assert 'Did you mean "us-federal"?' in found
+
+
+TRANSLATIONS = """
+translations:
+  - {id: a, language: Spanish, texts: [{text: Rope wet, says: Cable mojado}, {text: Ice, says: Hielo}]}
+  - {id: b, language: spanish, texts: [{text: "Rope  wet", says: Cable húmedo}, {text: Ice, says: Hielo}]}
+"""
+
+
+def test_one_text_has_one_wording_in_a_language(tmp_path: Path) -> None:
+    (fault,) = problems(tmp_path, JOB.rstrip() + TRANSLATIONS)
+    assert 'translations[1 "b"].texts[0].says: found "Cable húmedo"' in fault
+    assert "expected what spanish says elsewhere for this text: Cable mojado" in fault
+    assert "Delete one of the two, or word them alike." in fault
+    assert problems(tmp_path, JOB.rstrip() + TRANSLATIONS.replace("húmedo", "mojado")) == []
