@@ -1,7 +1,9 @@
 """The command line: thin commands over the library.
 
 Exit codes: 0 nothing is short, 1 something is short, 2 the input can't be used, 3 planforge itself failed,
-130 stopped from the keyboard, 141 the output could not be printed.
+130 stopped from the keyboard, 141 the output could not be printed. ``verify``: 0 genuine and current, 1
+superseded or a draft, 4 altered, 5 unknown to the register or no plan. ``compare``: 0 nothing changed, 1
+something did.
 """
 
 from __future__ import annotations
@@ -28,8 +30,10 @@ from planforge.errors import JobFileError, PlanforgeError
 if TYPE_CHECKING:
     from planforge.assess.assessment import Assessment
     from planforge.job.reference import FieldDoc
+    from planforge.register.entry import Entry
 
 MEETS, SHORT, BAD_INPUT, DEFECT = 0, 1, 2, 3
+ALTERED, UNKNOWN = 4, 5
 STOPPED, NOT_PRINTED = 130, 141
 
 app = typer.Typer(
@@ -94,36 +98,128 @@ def issue(
     draft: Annotated[
         bool, typer.Option("--draft", help="Mark it a draft even where nothing is short.")
     ] = False,
+    register: Annotated[
+        Path | None,
+        typer.Option(help="The register of plans, a file or its folder; if not given, beside the plan."),
+    ] = None,
 ) -> None:
     """Issue the plan of one lot as a PDF.
 
     Example:  planforge issue demo_jobs/heron_lot_14.yaml --date 2026-11-30
 
-    A job with anything short prints as a draft, marked on every page (exit code 1).
+    A job with anything short prints as a draft, marked on every page (exit code 1). A plan that was issued
+    before, without a change, stays as it is; a changed one needs a higher revision, which supersedes it.
     """
     day = _day(date)
     with _progress() as say:
-        issued = _later("register.issuing", "issue")(job, output, date=day, draft=draft, progress=say)
+        issued = _later("register.issuing", "issue")(
+            job, output, date=day, draft=draft, register=register, progress=say
+        )
     counts = {verdict.value: number for verdict, number in issued.assessment.counts.items()}
     kind = "DRAFT" if issued.draft else "plan"
-    print(f"{kind} written: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
+    done = "written" if issued.written else "stands"
+    print(f"{kind} {done}: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
     print(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
     for line in _later("assess.report", "short_lines")(issued.assessment):
         print(line)
+    if issued.supersedes is not None:
+        print(f"supersedes revision {issued.supersedes}; {len(issued.changes)} change(s):")
+        for change in issued.changes:
+            print(f"  {change}")
     for note in issued.notes:
         print(f"note: {note}")
     raise typer.Exit(SHORT if issued.assessment.short else MEETS)
 
 
-def _day(text: str | None) -> dt.date:
+def _day(text: str | None) -> dt.date | None:
     if text is None:
-        return dt.date.today()
+        return None
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
         raise PlanforgeError(
             f"--date {text!r} is no date; write year-month-day, such as 2026-11-30."
         ) from None
+
+
+@app.command()
+def verify(
+    plan: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The plan to judge.")],
+    register: Annotated[
+        Path | None,
+        typer.Option(
+            help="The register of plans, a file or its folder; if not given, beside the plan, else output."
+        ),
+    ] = None,
+) -> None:
+    """Say what a plan is: genuine and current, superseded, a draft, altered, or unknown to the register.
+
+    Example:  planforge verify output/AF-2026-207-r1.pdf
+
+    Exit code 0: genuine and current. 1: superseded, or a draft. 4: altered. 5: unknown to the register, or no
+    plan of planforge's. 2: the file or the register can't be read.
+    """
+    book = _register(register or _later("register.register", "register_of")(plan))
+    found = _later("register.verifying", "verify")(plan, book)
+    stated = found.stated
+    name = f"{stated.number} revision {stated.revision}, dated {stated.date}" if stated else str(plan)
+    print(f"{name}: {found.verdict.value.upper()}")
+    for reason in found.reasons:
+        print(f"  {reason}")
+    print(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
+    codes = {"CURRENT": MEETS, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
+    raise typer.Exit(codes.get(found.verdict.name, UNKNOWN))
+
+
+@app.command()
+def compare(
+    before: Annotated[Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.")],
+    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.")],
+) -> None:
+    """Say what changed between two revisions: what the crew acts on first, then the rest.
+
+    Example:  planforge compare demo_jobs/wren_lot_7.yaml demo_jobs/wren_lot_7_mended.yaml
+
+    Exit code 0: nothing changed. 1: something did.
+    """
+    load = _later("register.jobs", "load_either")
+    changes, lines = _later("register.crew", "comparison")(load(before), load(after))
+    for line in lines:
+        print(line)
+    raise typer.Exit(SHORT if changes else MEETS)
+
+
+@app.command(name="register")
+def list_register(
+    place: Annotated[
+        Path, typer.Argument(metavar="[REGISTER]", help="The register of plans, a file or its folder.")
+    ] = Path("output"),
+    everything: Annotated[bool, typer.Option("--all", help="Superseded plans and drafts too.")] = False,
+) -> None:
+    """Print the plans that are current.
+
+    Example:  planforge register output --all
+    """
+    book = _register(place)
+    if not book.path.exists():
+        raise PlanforgeError(f"there is no register at {book.path}; it begins with the first plan issued.")
+    entries = sorted(book.entries(), key=lambda entry: entry.key)
+    for entry in (e for e in entries if everything or e.status.value == "issued"):
+        print(_entry_line(entry))
+
+
+def _register(place: Path) -> Any:
+    path = _later("register.register", "register_path")(place)
+    return _later("register.register", "Register")(path)
+
+
+def _entry_line(entry: Entry) -> str:
+    approved = f", approved by {entry.approved_by}" if entry.approved_by else ""
+    return (
+        f"{entry.number} revision {entry.revision}: {entry.status.value} {entry.date}; {entry.lot}, "
+        f"{entry.project}; {entry.file}; prepared by {entry.prepared_by}{approved}; "
+        f"fingerprint {entry.fingerprint[:16]}"
+    )
 
 
 @contextmanager
@@ -145,18 +241,74 @@ def new(
 
     Example:  planforge new lot_21.yaml
     """
-    try:
-        taken = path.exists()
-    except OSError as error:
-        raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
-    if taken:
-        raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
+    _refuse_to_replace(path)
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
     folder: Path = _later("languages", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+
+
+@app.command(name="import")
+def import_(
+    job: JobPath,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="The file to write (YAML); JOB_drawing.yaml if not given."),
+    ] = None,
+) -> None:
+    """Read the layout from the DXF drawing that the job names under drawing, into a file to extend.
+
+    Example:  planforge import lot_21.yaml --output lot_21_drawing.yaml
+
+    What belongs to one lot, such as tendons, is written beside it as ..._lot.yaml, to be pasted into
+    the lot's own file. Nothing that exists is replaced.
+    """
+    target = output or job.with_name(f"{job.stem}_drawing.yaml")
+    beside = target.with_name(f"{target.stem}_lot.yaml")
+    _refuse_to_replace(target, beside)
+    imported = _later("cad.importing", "import_drawing")(job, target)
+    for line in imported.report:
+        print(line)
+    write = _later("document.finish", "write_whole")
+    for path, text, use in (
+        (target, imported.design, "name it under extends in the job or the house design"),
+        (beside, imported.lot, "paste it into the lot's own file and state what is left open"),
+    ):
+        if text is not None:
+            write(path, text.encode("utf-8"))
+            print(f"{path} written: {use}.")
+
+
+@app.command()
+def draw(
+    job: JobPath,
+    dxf: Annotated[Path, typer.Option("--dxf", help="The DXF file to write.")],
+) -> None:
+    """Draw the layout as DXF at full size, for the general contractor's CAD.
+
+    Example:  planforge draw demo_jobs/heron_lot_14.yaml --dxf heron_lot_14.dxf
+
+    Where drilling is forbidden the file gives no hole. Exit code 1: something is short; the drawing says so.
+    """
+    _refuse_to_replace(dxf)
+    assessment = _later("assess.assessment", "assess")(_later("job.loading", "load")(job).model)
+    identity = _later("register.fingerprint", "plan_fingerprint")(assessment.job)
+    drawing = _later("cad.drawing", "layout_dxf")(assessment, identity)
+    _later("document.finish", "write_whole")(dxf, drawing)
+    print(f"{'DRAFT' if assessment.draft else 'drawing'} written: {dxf} (fingerprint {identity[:16]})")
+    raise typer.Exit(SHORT if assessment.short else MEETS)
+
+
+def _refuse_to_replace(*paths: Path) -> None:
+    for path in paths:
+        try:
+            taken = path.exists()
+        except OSError as error:
+            raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
+        if taken:
+            raise PlanforgeError(f"{path} exists already; choose another name, or move it away first.")
 
 
 @app.command()

@@ -131,7 +131,9 @@ def test_explain_fields_checks_and_slips(capsys: pytest.CaptureFixture[str]) -> 
         assert f"`{field.rsplit('.', 1)[-1]}`" in out
 
 
-@pytest.mark.parametrize("command", ["check", "issue", "new", "schema", "explain"])
+@pytest.mark.parametrize(
+    "command", ["check", "issue", "verify", "compare", "register", "new", "schema", "explain"]
+)
 def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, command, "--help")
     assert code == 0

@@ -10,6 +10,7 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.below import FALL_RADIUS
+from planforge.assess.house import house_words
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.rescue_reach import hands
@@ -25,7 +26,8 @@ from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew_pages import crew_pages, reach_of
-from planforge.document.context_posts import post_views
+from planforge.document.context_geometry import geometry_context
+from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
 from planforge.languages import FIRST
@@ -95,6 +97,7 @@ def packet_context(
         "capacity": capacity_views(assessment.lines, line_sums, show),
         "remedies": remedies(assessment, line_sums, anchor_sums, show),
         "posts": post_views(assessment, show),
+        "origin": origin_of(assessment.job.layout),
         **_plan(assessment, show),
         **crew_pages(assessment, date, FIRST),
         **load_path.load_path(assessment, show),
@@ -134,6 +137,7 @@ def _identity(
         "draft": draft,
         "fingerprint": fingerprint,
         "plan_qr": f"{job.plan.number} rev {job.plan.revision} {fingerprint}",
+        "house": house_words(job.house, show) if job.house else None,
         "kinds": ", ".join(dict.fromkeys(part.kind.value for part in job.work_parts)) or DASH,
         "first_day": show.day(first),
         "last_day": show.day(last_day(index)),
@@ -185,6 +189,7 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "phases": plan.phase_views(assessment, show),
         "alternatives": plan.alternative_parts(assessment),
         "hazards": hazards,
+        **geometry_context(assessment, show),
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,

@@ -69,11 +69,12 @@ def _quantities(index: Index) -> Iterator[tuple[Item, int]]:
         yield rope, sum(s.rope == rope.id for s in systems)
     for absorber in kit.line_absorbers:
         yield absorber, sum(s.absorber == absorber.id for s in systems)
-    guys, anchors = sum(k.guys for k in kinds), sum(k.base_anchors for k in kinds)
-    if len(kit.guys) == 1:
-        yield kit.guys[0], guys
-    if len(kit.base_anchors) == 1:
-        yield kit.base_anchors[0], anchors
+    lines = [guy for post in layout.posts for guy in post.guys]
+    pieces = [piece.kind for guy in lines for piece in guy.pieces]
+    for kind in kit.guys:
+        yield kind, sum(guy.kind == kind.id for guy in lines) + pieces.count(kind.id)
+    for anchor in kit.base_anchors:
+        yield anchor, sum(k.base_anchors for k in kinds if k.anchored_with == anchor.id)
     for connector in kit.connectors:
         yield connector, max((_tied(index, phase, connector.id) for phase in index.phases), default=0)
     if len(kit.harnesses) == 1:

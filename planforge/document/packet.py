@@ -14,7 +14,7 @@ from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
-from planforge.figures import figure_scales
+from planforge.figures import figure_scales, layout_names
 from planforge.languages import FIRST, templates_folder
 
 if TYPE_CHECKING:
@@ -99,6 +99,7 @@ def packet(
         assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
     )
     context["drawn"] = frozenset(figures)
+    context["layout_sheets"] = layout_names(assessment)
     local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
     parts = list(_parts(context, local))
     meta = _meta(assessment, fingerprint, date, marked, language)

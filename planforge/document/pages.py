@@ -27,11 +27,12 @@ from planforge.document.style import (
     TABLOID,
 )
 from planforge.document.words import Words
+from planforge.figures.drafting import LEAST_TEXT
 
 _SMALL: Final = 8.6
 _SMALLEST: Final = 6.5
 _BAND: Final = 15.0
-_SHEET_TEXT: Final = 9.0
+_SHEET_TEXT: Final = LEAST_TEXT
 _SHEET_VALUE: Final = 10.5
 
 
@@ -94,13 +95,17 @@ def identity(meta: DocumentMeta, words: Words) -> str:
 def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
     """Draw every page in order; the outline and link targets are set as headings pass."""
     outline_level = -1
+    sheets = sum(page.kind == "sheet" for page in pages)
+    drawn = 0
     for number, page in enumerate(pages, start=1):
         canvas.setPageSize(page.frame.paper)
         foreign = page.words.language != meta.language
         if foreign:  # a document has one /Lang; what differs says so itself (ISO 32000-1, 14.9.2)
             canvas._code.append(f"/Span <</Lang ({page.words.language})>> BDC")
         if page.kind == "sheet":
-            _draw_sheet_furniture(canvas, page, meta, number, len(pages))
+            drawn += 1
+            order = page.words.sheet_of.format(number=drawn, sheets=sheets)
+            _draw_sheet_furniture(canvas, page, meta, number, len(pages), order)
         else:
             _draw_header(canvas, page, meta)
             _draw_footer(canvas, page, meta, number, len(pages))
@@ -170,7 +175,9 @@ def _draw_footer(canvas: Any, page: Page, meta: DocumentMeta, number: int, total
     _fitted(canvas, LEFT + 2 * width / 3, 34, count, fonts.SEMIBOLD, _SMALL, width / 3, 1)
 
 
-def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: int, total: int) -> None:
+def _draw_sheet_furniture(
+    canvas: Any, page: Page, meta: DocumentMeta, number: int, total: int, order: str
+) -> None:
     width, height = TABLOID[0] - 2 * SHEET_MARGIN, TABLOID[1] - 2 * SHEET_MARGIN
     if meta.draft:
         _draw_band(canvas, SHEET_MARGIN, TABLOID[1] - SHEET_MARGIN + 5, width, page.words)
@@ -178,15 +185,14 @@ def _draw_sheet_furniture(canvas: Any, page: Page, meta: DocumentMeta, number: i
     strip_top = SHEET_MARGIN + SHEET_STRIP
     marks.rule(canvas, SHEET_MARGIN, SHEET_MARGIN + width, strip_top, 0.9)
     x = SHEET_MARGIN
-    for share, entries in _title_block(page, meta, number, total):
+    for share, entries in _title_block(page, meta, number, total, order):
         room = share * (width - SHEET_STRIP)
         if x > SHEET_MARGIN:
             marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
         for row, (label, value) in enumerate(entries):
             y = strip_top - 12 - row * SHEET_STRIP / 2
-            marks.ink(canvas, GREY)
-            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
             marks.ink(canvas, 0)
+            _fitted(canvas, x + 7, y, label, fonts.REGULAR, _SHEET_TEXT, room - 14, 0, _SHEET_TEXT)
             _fitted(canvas, x + 7, y - 13, value, fonts.BOLD, _SHEET_VALUE, room - 14, 0, _SHEET_TEXT)
         x += room
     marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
@@ -200,9 +206,12 @@ _Entries = tuple[tuple[str, str], ...]
 
 
 def _title_block(
-    page: Page, meta: DocumentMeta, number: int, total: int
+    page: Page, meta: DocumentMeta, number: int, total: int, order: str
 ) -> tuple[tuple[float, _Entries], ...]:
-    """Return the title block's cells: each a share of the strip and its label-and-value rows."""
+    """Return the title block's cells: each a share of the strip and its label-and-value rows.
+
+    ``order`` says which of the document's sheets it is.
+    """
     words, sheet = page.words, page.sheet
     title = sheet.anchor.title if sheet else ""
     mark = f"{words.sheet} {sheet.number}" if sheet and sheet.number else words.sheet
@@ -221,7 +230,7 @@ def _title_block(
             0.22,
             (
                 (words.fingerprint, meta.short_fingerprint),
-                ("", words.page_of.format(page=number, pages=total)),
+                (order, words.page_of.format(page=number, pages=total)),
             ),
         ),
     )

@@ -25,6 +25,7 @@ class Words:
     date: str
     fingerprint: str
     sheet: str
+    sheet_of: str
     scale: str
     page_of: str
     draft: str

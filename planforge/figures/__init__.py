@@ -8,5 +8,6 @@ called, each gives a matplotlib figure.
 from __future__ import annotations
 
 from planforge.figures.figure_set import figure_scales, figure_set
+from planforge.figures.layout_sheet import layout_names
 
-__all__ = ["figure_scales", "figure_set"]
+__all__ = ["figure_scales", "figure_set", "layout_names"]

@@ -12,16 +12,17 @@ from itertools import pairwise
 from planforge.assess.printed_stack import TERM_NAMES, PrintedStack, stack_rows
 from planforge.assess.sides import SideRun
 from planforge.figures.dimensions import STRING, TICK
+from planforge.figures.drafting import FINE, LEAST_TEXT, LEAST_WEIGHT
 from planforge.figures.labels import spread
 from planforge.figures.paper import FILL, FRAME, HEAVY, LINE, MASK, Paper, Pen, hatch_lines, rectangle
 from planforge.figures.scale import Scale
 from planforge.figures.text_metrics import LEADING, text_width, wrapped
 from planforge.units import Display
 
-SIZE = 9.0
+SIZE = LEAST_TEXT
 ROW = SIZE * LEADING + 1.5
-GROUND = Pen(0.55, 0.1)
-DATUM = Pen(0.6, dashes=(6, 2, 1, 2))
+GROUND = FINE
+DATUM = Pen(LEAST_WEIGHT, dashes=(6, 2, 1, 2))
 _BAR = 26.0
 _LABELS = 112.0
 _DATUMS = 111.0
@@ -142,7 +143,7 @@ def _draw_terms(paper: Paper, bar: float, axis: Upright, stack: Stack) -> None:
         paper.fill(corners, 0.82 if name == "margin" else 1.0, pen=Pen(0.9), layer=MASK)
         if name != "margin":
             spacing, angle = _HATCHES[name]
-            paper.strokes(hatch_lines(corners, spacing, angle), Pen(0.5, 0.1), layer=MASK)
+            paper.strokes(hatch_lines(corners, spacing, angle), FINE, layer=MASK)
     if stack.printed.short:
         corners = rectangle(bar, axis(stack.foot), bar + _BAR, axis(stack.lower))
         for angle in (45.0, -45.0):
@@ -173,7 +174,7 @@ def _draw_term_labels(paper: Paper, bar: float, axis: Upright, stack: Stack) -> 
     middles = spread(wanted, [ROW] * len(shown), axis(stack.lowest) - 60.0, axis(stack.dring) + 30.0)
     x = bar + _BAR
     for (printed, middle), y in zip(shown, middles, strict=True):
-        paper.stroke([(x, middle), (x + 6.0, middle), (x + 12.0, y), (x + 16.0, y)], Pen(0.55), layer=FRAME)
+        paper.stroke([(x, middle), (x + 6.0, middle), (x + 12.0, y), (x + 16.0, y)], FINE, layer=FRAME)
         paper.fill(rectangle(x + 17.0, y - 5.0, x + _LABELS - 5.0, y + 5.0), 1.0, layer=MASK)
         paper.text(x + 18.0, y - 0.33 * SIZE, printed.name, SIZE)
         paper.text(x + _LABELS - 6.0, y - 0.33 * SIZE, printed.text, SIZE, align="right", bold=True)

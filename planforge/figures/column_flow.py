@@ -6,11 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from planforge.errors import RefusedError
+from planforge.figures.drafting import FINE, LEAST_TEXT
 from planforge.figures.labels import Box
-from planforge.figures.paper import LINE, Paper, Pen
+from planforge.figures.paper import LINE, Paper
 from planforge.figures.text_metrics import ASCENT, LEADING, wrapped
 
-SIZE = 9.0
+SIZE = LEAST_TEXT
 ROW = SIZE * LEADING
 
 
@@ -40,7 +41,7 @@ def draw_heading(paper: Paper, heading: str, left: float, right: float, top: flo
     """A bold heading with a rule under it; return where the text below begins."""
     y = top - ROW
     paper.text(left, y + SIZE * (1 - ASCENT) + 1.0, heading, SIZE, bold=True)
-    paper.stroke([(left, y), (right, y)], Pen(0.4), layer=LINE)
+    paper.stroke([(left, y), (right, y)], FINE, layer=LINE)
     return y - 1.0
 
 

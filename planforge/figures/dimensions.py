@@ -1,4 +1,4 @@
-"""Dimension strings: thin lines with oblique ticks and their lengths, beside a building in plan."""
+"""One dimension string of a section: a thin line with oblique ticks, its lengths placed as labels."""
 
 from __future__ import annotations
 
@@ -8,18 +8,15 @@ from itertools import pairwise
 
 import numpy as np
 
+from planforge.figures.drafting import FINE
 from planforge.figures.labels import Wanted
 from planforge.figures.paper import LINE, Paper, Pen
-from planforge.figures.plan_content import PlanContent, extent
-from planforge.figures.plan_drawing import PlanPicture
 from planforge.figures.plan_labels import Label, text_label
 from planforge.units import Display
 
-STRING = Pen(0.55)
+STRING = FINE
 TICK = Pen(1.2)
 _TICK = 2.6
-_NEAR, _FAR = 24.0, 42.0
-"""How far the string of posts and the overall string stand from the building, points."""
 
 
 def string_labels(
@@ -66,38 +63,3 @@ def string_labels(
         wanted: Wanted = replace(label.wanted, width=size[0], height=size[1], preferred=preferred, gap=3.0)
         labels.append(replace(label, wanted=wanted, angle=90.0 if along == 1 else 0.0))
     return labels
-
-
-def building_strings(picture: PlanPicture, content: PlanContent) -> list[Label]:
-    """Overall and post-to-post strings below and to the left of the building; their labels."""
-    view, display = picture.view, content.display
-    box = extent([content.footprint])
-    corner = view.one((box[0], box[1]))
-    posts = np.asarray([p.at for p in content.posts]).reshape(-1, 2)
-    labels: list[Label] = []
-    for along, name in ((0, "x"), (1, "y")):
-        low, high = box[along], box[along + 2]
-        outer = [low, high]
-        across = corner[1 - along]
-        inner = sorted({round(float(v), 4) for v in posts[:, along]} | {low, high})
-        places = {v: float(view((v, v))[along]) for v in (*inner, *outer)}
-        if len(inner) > 2:
-            stops = [(places[v], v) for v in inner]
-            labels += string_labels(picture.paper, stops, along, across - _NEAR, display, f"posts {name}")
-        stops = [(places[v], v) for v in outer]
-        labels += string_labels(picture.paper, stops, along, across - _FAR, display, f"overall {name}")
-        for v in outer:
-            picture.paper.stroke(_extension(places[v], along, across), STRING)
-        picture.obstacles.lines += [
-            _string_line(places[low], places[high], along, across - off) for off in (_NEAR, _FAR)
-        ]
-    return labels
-
-
-def _extension(place: float, along: int, across: float) -> list[tuple[float, float]]:
-    ends = (across - 5.0, across - _FAR - 4.0)
-    return [(place, e) if along == 0 else (e, place) for e in ends]
-
-
-def _string_line(a: float, b: float, along: int, across: float) -> tuple[float, float, float, float]:
-    return (a, across, b, across) if along == 0 else (across, a, across, b)

@@ -12,16 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.base_model import Base, bases, tolerance_of
-from planforge.assess.finding import Finding, Verdict
-from planforge.assess.post_model import post_parts
+from planforge.assess.base_model import Base, tolerance_of
+from planforge.assess.drilling import BaseDrilling, base_drilling, sheet_reasons
+from planforge.assess.finding import Finding
 from planforge.calc.arrays import Array
 from planforge.job.slab import InSlab
 from planforge.units import INCH, Display
-
-NO_DRILLING = "NOBODY DRILLS"
-DRILLING_CHECKS = ("base.contents", "base.depth", "base.layout")
-"""Where one of these is short at a base, its holes' coordinates are not printed."""
 
 
 @dataclass(frozen=True)
@@ -125,17 +121,15 @@ class DrillingContent:
 
 def drilling_content(assessment: Assessment) -> DrillingContent:
     """Gather the map of every base that stands on the slab."""
-    index, job = assessment.index, assessment.job
+    job = assessment.job
     outline = np.asarray(job.layout.slab or job.layout.footprint, dtype=float)
-    reasons = _sheet_reasons(assessment)
-    checked = {b.id for b in assessment.bases}
-    on_slab = bases(index, [post_parts(index, post) for post in job.layout.posts])
+    reasons = sheet_reasons(assessment)
     return DrillingContent(
         assessment=assessment,
         display=Display(job.site.units),
         outline=outline,
         datum=datum_of(outline),
-        bases=tuple(_holes(assessment, base, reasons, base.id in checked) for base in on_slab),
+        bases=tuple(_holes(one) for one in base_drilling(assessment)),
         located=not reasons,
         reasons=reasons,
     )
@@ -154,37 +148,7 @@ def datum_of(outline: Array) -> Datum:
     return Datum(float(low[0]), float(low[1]), on[0], on[1])
 
 
-def base_reasons(base: Base, findings: Sequence[Finding], *, checked: bool) -> tuple[str, ...]:
-    """Why nobody drills at one base: data that are missing, and checks that are short."""
-    reasons = []
-    if base.holes is None:
-        reasons.append("the spacing of its holes is not stated")
-    if base.anchor is None:
-        reasons.append("its base anchor is not stated")
-    if not checked:
-        reasons.append("it was not checked: it carries no line or anchorage")
-    for finding in findings:
-        if finding.verdict is Verdict.SHORT and finding.variance is None:
-            place = finding.where.partition(" · ")[2]
-            reasons.append(f"{finding.title}{f' ({place})' if place else ''} is short")
-    return tuple(dict.fromkeys(reasons))
-
-
-def _sheet_reasons(assessment: Assessment) -> tuple[str, ...]:
-    located = [f for f in assessment.findings if f.id == "slab.located"]
-    return tuple(_sentences(f) for f in located if f.verdict is not Verdict.MEETS)
-
-
-def _sentences(finding: Finding) -> str:
-    value = str(finding.value or "").rstrip(".")
-    told = f"{value[0].upper()}{value[1:]}." if value else ""
-    return " ".join(part for part in (told, finding.note) if part)
-
-
-def _holes(assessment: Assessment, base: Base, sheet: tuple[str, ...], checked: bool) -> BaseHoles:
-    own = [
-        f for f in assessment.findings if f.id in DRILLING_CHECKS and f.where.partition(" · ")[0] == base.id
-    ]
-    near = [f for f in own if f.id == "base.contents" and isinstance(f.value, float)]
+def _holes(one: BaseDrilling) -> BaseHoles:
+    near = [f for f in one.findings if f.id == "base.contents" and isinstance(f.value, float)]
     near.sort(key=lambda f: float(f.value) if isinstance(f.value, float) else 0.0)
-    return BaseHoles(base, sheet or base_reasons(base, own, checked=checked), tuple(near))
+    return BaseHoles(one.base, one.reasons, tuple(near))

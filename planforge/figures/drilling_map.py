@@ -12,10 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.drilling import NO_DRILLING
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import Block, draw_column, least_columns
-from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent, drilling_content
+from planforge.figures.drafting import FINE, LEAST_TEXT, OVERHEAD
+from planforge.figures.drilling_content import BaseHoles, DrillingContent, drilling_content
 from planforge.figures.drilling_tables import COLUMN, column_blocks, detail_blocks
 from planforge.figures.labels import Box, Placed, crossing, overlapping, place_labels, spread
 from planforge.figures.paper import FRAME, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
@@ -29,12 +31,12 @@ from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width,
 
 SHEET_SIZE = (15.8, 8.9)
 """Inches: what the frame of an 11 x 17 sheet holds."""
-SIZE = 9.0
+SIZE = LEAST_TEXT
 SLAB_EDGE = Pen(1.8)
-BUILDING = Pen(0.7, 0.2, dashes=(7, 2.5))
+BUILDING = OVERHEAD
 DATUM = Pen(0.8, dashes=(14, 2, 2, 2))
-STRING = Pen(0.55)
-EXTENSION = Pen(0.35, 0.35)
+STRING = FINE
+EXTENSION = FINE
 TICK = Pen(1.2)
 _GUTTER = 12.0
 _MARGIN = 34.0
@@ -259,7 +261,7 @@ def _draw_base(picture: PlanPicture, base: BaseHoles) -> Label:
         return _draw_withheld(picture, base, x, y)
     kind, paper, points = base.base.parts.kind, picture.paper, picture.view.scale.points
     holes = picture.view(base.base.holes)
-    paper.stroke(holes, Pen(0.6), closed=True, layer=LINE)
+    paper.stroke(holes, FINE, closed=True, layer=LINE)
     tube = max(0.5 * (kind.outer_diameter or 0.0) * points, 1.0)
     paper.fill(ring(x, y, tube), 0.0, layer=SYMBOL)
     for hole in holes:

@@ -5,17 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from planforge.assess.checks import CHECKS
+from planforge.assess.drilling import NO_DRILLING
 from planforge.assess.finding import Finding, Verdict
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import ROW, SIZE, Block, draw_heading, text_block
-from planforge.figures.drilling_content import NO_DRILLING, BaseHoles, DrillingContent
+from planforge.figures.drafting import CENTER, FINE, LEAST_WEIGHT, OVERHEAD
+from planforge.figures.drilling_content import BaseHoles, DrillingContent
 from planforge.figures.labels import Box
 from planforge.figures.paper import LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle
 from planforge.figures.plan_drawing import draw_cross
 from planforge.figures.plan_labels import draw_place
 from planforge.figures.scale import Scale
-from planforge.figures.sheet_furniture import KeyEntry, draw_key, line_key
+from planforge.figures.sheet_furniture import KEY_ROW, KeyEntry, draw_key, line_key
 from planforge.figures.slab_contents import contents_key
 from planforge.figures.text_metrics import ASCENT, text_width, wrapped
 from planforge.job.base import Rated
@@ -71,7 +73,7 @@ def _title(content: DrillingContent) -> Block:
 def _key(content: DrillingContent) -> Block:
     entries = [line_key("Slab's edge", Pen(1.8))]
     if content.assessment.job.layout.slab is not None:
-        entries.append(line_key("Building", Pen(0.7, 0.2, dashes=(7, 2.5))))
+        entries.append(line_key("Building", OVERHEAD))
     entries.append(KeyEntry("Measured from", _mark))
     if content.drilled:
         entries.append(KeyEntry("Base, its holes", _base))
@@ -83,7 +85,7 @@ def _key(content: DrillingContent) -> Block:
     def draw(paper: Paper, box: Box) -> None:
         draw_key(paper, box, entries)
 
-    return Block(14.0 * rows + 4.0, draw)
+    return Block(KEY_ROW * rows + 4.0, draw)
 
 
 def _mark(paper: Paper, box: Box) -> None:
@@ -93,7 +95,7 @@ def _mark(paper: Paper, box: Box) -> None:
 def _base(paper: Paper, box: Box) -> None:
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
     corners = rectangle(x - 4.0, y - 4.0, x + 4.0, y + 4.0)
-    paper.stroke(corners, Pen(0.6), closed=True, layer=LINE)
+    paper.stroke(corners, FINE, closed=True, layer=LINE)
     for corner in corners:
         paper.circle(float(corner[0]), float(corner[1]), 1.3, Pen(0.7), 1.0)
 
@@ -245,7 +247,7 @@ def _draw_sketch(paper: Paper, base: BaseHoles, x: float, y: float) -> None:
     size = 19.0 / max(spacing)
     holes = hole_pattern(spacing[0] * size, spacing[1] * size, turned)
     ways = hole_pattern(1.0, 1.0, turned) * np.sqrt(2.0)
-    paper.stroke(np.add(holes, (x, y)), Pen(0.6), closed=True, layer=LINE)
+    paper.stroke(np.add(holes, (x, y)), FINE, closed=True, layer=LINE)
     for number, (hole, way) in enumerate(zip(holes, ways, strict=True), 1):
         paper.circle(x + float(hole[0]), y + float(hole[1]), 1.6, Pen(0.7), 1.0)
         at = hole + 7.5 * way
@@ -300,14 +302,14 @@ def _draw_detail(paper: Paper, kind: PostKind, scale: Scale, middle: Array, side
         paper.stroke(rectangle(x - reach, y - reach, x + reach, y + reach), Pen(1.0), closed=True, layer=LINE)
     if kind.outer_diameter is not None:
         paper.circle(x, y, 0.5 * kind.outer_diameter * scale.points, Pen(1.0))
-    centre = Pen(0.4, dashes=(8, 2, 2, 2))
+    centre = Pen(LEAST_WEIGHT, dashes=CENTER)
     paper.stroke([(x - side / 2, y), (x + side / 2, y)], centre)
     paper.stroke([(x, y - side / 2), (x, y + side / 2)], centre)
     for number, hole in enumerate(hole_pattern(spacing[0], spacing[1], 0.0) * scale.points, 1):
         hx, hy = x + float(hole[0]), y + float(hole[1])
         paper.circle(hx, hy, 2.6, Pen(0.9), 1.0)
-        paper.stroke([(hx - 5.0, hy), (hx + 5.0, hy)], Pen(0.4))
-        paper.stroke([(hx, hy - 5.0), (hx, hy + 5.0)], Pen(0.4))
+        paper.stroke([(hx - 5.0, hy), (hx + 5.0, hy)], FINE)
+        paper.stroke([(hx, hy - 5.0), (hx, hy + 5.0)], FINE)
         out = 8.0 * np.sign(hole)
         paper.text(
             hx - float(out[0]), hy - float(out[1]) - 0.33 * SIZE, str(number), SIZE, align="center", bold=True
@@ -319,10 +321,10 @@ def _dimension(paper: Paper, start: Array, end: Array, off: float, display: Disp
     level = abs(end[1] - start[1]) < 1e-6
     shift = np.array([0.0, off]) if level else np.array([off, 0.0])
     a, b = np.asarray(start) + shift, np.asarray(end) + shift
-    paper.stroke(np.array([a, b]), Pen(0.55))
+    paper.stroke(np.array([a, b]), FINE)
     for p, q in ((a, start), (b, end)):
         paper.stroke(np.add(p, [(-2.6, -2.6), (2.6, 2.6)]), Pen(1.2))
-        paper.stroke(np.array([p, np.asarray(q) + np.sign(shift) * 4.0]), Pen(0.35, 0.35))
+        paper.stroke(np.array([p, np.asarray(q) + np.sign(shift) * 4.0]), FINE)
     text = display.length(true, denominator=16)
     x, y = (a + b) / 2
     if level:

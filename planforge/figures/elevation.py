@@ -27,6 +27,7 @@ from planforge.figures.clearance_stack import (
     stack_of,
 )
 from planforge.figures.dimensions import string_labels
+from planforge.figures.drafting import LEAST_WEIGHT
 from planforge.figures.labels import Box, Placed, place_labels
 from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_drawing import LIFELINE, Obstacles, PlanPicture
@@ -42,7 +43,7 @@ _FOOT_ROOM = 78.0
 _ABOVE, _BELOW = 1.5 * FOOT, 2.0 * FOOT
 _SIDE = 2.5 * FOOT
 LOADED = Pen(2.0)
-CHORD = Pen(0.6, 0.0, dashes=(10, 2, 2, 2))
+CHORD = Pen(LEAST_WEIGHT, dashes=(10, 2, 2, 2))
 BODY = Pen(1.3)
 
 
@@ -319,7 +320,7 @@ def _draw_worker(paper: Paper, plan: ElevationPlan, obstacles: Obstacles) -> Non
     low = stack.dring - section.fallen
     feet = low - terms["dring_shift"] - terms["dring_height"]
     for dring, soles, grip, pen in (
-        (stack.dring, stack.surface, anchorage, Pen(1.2, 0.25, dashes=(2.5, 1.8))),
+        (stack.dring, stack.surface, anchorage, Pen(1.2, dashes=(2.5, 1.8))),
         (low, feet, anchorage - section.line_drop, BODY),
     ):
         points = view([(x, grip), (x, dring), (x, soles)])

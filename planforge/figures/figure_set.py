@@ -15,7 +15,7 @@ from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
-from planforge.figures.layout_sheet import layout_scale, layout_sheet
+from planforge.figures.layout_sheet import layout_names, layout_scale, layout_sheet
 from planforge.figures.map_in_two import low_map
 from planforge.figures.paper import Paper
 from planforge.figures.post_free_body import free_body_scale, post_free_body
@@ -47,9 +47,11 @@ class Drawing:
 
 def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     """The drawings that have a scale."""
-    made: dict[str, Callable[[], Drawn]] = {}
+    made: dict[str, Callable[[], Drawn]] = {
+        sheet.figure: partial(layout_sheet, assessment, sheet.phase, part=sheet.part)
+        for sheet in layout_names(assessment)
+    }
     for name, phase in [("", None), *((f"-{p.id}", p.id) for p in assessment.job.phases)]:
-        made[f"layout{name}"] = partial(layout_sheet, assessment, phase)
         made[f"tie-off-map{name}"] = partial(tie_off_map, assessment, phase)
         for language in sheet_languages(assessment.job):
             own = partial(tie_off_map, assessment, phase, words=language.map)
@@ -76,7 +78,7 @@ def anchor_figure(run: AnchorRun) -> str:
 def figure_scales(assessment: Assessment) -> dict[str, str]:
     """The scale of each drawing that has one, as printed, by the figure's name; nothing is drawn."""
     display = Display(assessment.job.site.units)
-    sheets = ["layout", *(f"layout-{p.id}" for p in assessment.job.phases)]
+    sheets = [sheet.figure for sheet in layout_names(assessment)]
     made = dict.fromkeys(sheets, layout_scale(assessment).text)
     for result in assessment.lines:
         if result.runs:
@@ -94,6 +96,7 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
     ``tie-off-map-<phase>-<language>`` the same in each other language that the crew reads, and
     ``tie-off-map-<phase>-en-<language>`` with both;
+    a layout that takes several sheets goes on as ``layout:2`` and ``layout-<phase>:2``;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
     ``post-<post>`` the free body of every post that could be reckoned.

@@ -12,6 +12,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.below import present
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array
+from planforge.figures.standing import Standing, standing
 from planforge.job.hazard import Hazard
 from planforge.job.layout import (
     Anchor,
@@ -25,7 +26,7 @@ from planforge.job.layout import (
     Post,
     Zone,
 )
-from planforge.job.site import LowerLevel, Phase
+from planforge.job.site import LowerLevel, OverheadLine, Phase
 from planforge.units import FOOT, Display
 
 EDGE_LETTERS = {
@@ -69,6 +70,8 @@ class PlanContent:
     hazards: tuple[Hazard, ...]
     lower_levels: tuple[LowerLevel, ...]  # those with a place in plan
     framing: tuple[Framing, ...]
+    standing: Standing
+    power_lines: tuple[OverheadLine, ...]  # those with a place in plan
     sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
 
     @property
@@ -92,6 +95,11 @@ class PlanContent:
             self.hazards,
             self.lower_levels,
             self.framing,
+            self.standing.floors,
+            self.standing.to_come,
+            self.standing.walls,
+            self.standing.roofs,
+            self.power_lines,
         )
         return frozenset(str(getattr(item, "id")) for group in groups for item in group)  # noqa: B009
 
@@ -101,31 +109,35 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
     job, index = assessment.job, assessment.index
     phase = index.phases[phase_id] if phase_id is not None else None
 
-    def standing(items: Sequence[P]) -> tuple[P, ...]:
+    def in_phase(items: Sequence[P]) -> tuple[P, ...]:
         return tuple(i for i in items if phase is None or not i.phases or phase.id in i.phases)
 
     layout = job.layout
-    lines, anchors = standing(layout.lines), standing(layout.anchors)
+    lines, anchors = in_phase(layout.lines), in_phase(layout.anchors)
     return PlanContent(
         index=index,
         display=Display(job.site.units),
         phase=phase,
-        edges=standing(layout.edges),
+        edges=in_phase(layout.edges),
         openings=tuple(layout.openings),
-        posts=standing(layout.posts),
+        posts=in_phase(layout.posts),
         lines=lines,
         anchors=anchors,
-        guardrails=standing(layout.guardrails),
-        covers=standing(layout.covers),
-        zones=standing(layout.zones),
+        guardrails=in_phase(layout.guardrails),
+        covers=in_phase(layout.covers),
+        zones=in_phase(layout.zones),
         places=tuple((letter(n), place) for n, place in enumerate(layout.places)),
-        hazards=standing(job.hazards),
+        hazards=in_phase(job.hazards),
         lower_levels=tuple(
             level
             for level in job.lower_levels or []
             if level.area is not None and (phase is None or present(level, phase))
         ),
-        framing=standing(layout.framing),
+        framing=in_phase(layout.framing),
+        standing=standing(index, phase),
+        power_lines=tuple(
+            line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
+        ),
         sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
     )
 
@@ -155,6 +167,9 @@ def core(content: PlanContent, near: float = NEAR) -> tuple[float, float, float,
     points += [np.asarray([content.index.anchor_at(a)[:2]]) for a in content.anchors]
     points += [np.asarray([h.at for h in content.hazards])] if content.hazards else []
     points += [np.asarray(e.path) for e in content.edges]
+    there = content.standing
+    points += [np.asarray(f.outline) for f in (*there.floors, *there.to_come)]
+    points += [np.asarray(r.outline) for r in there.roofs]
     points += [np.asarray([g.to for g in post.guys]) for post in content.posts if post.guys]
     left, bottom, right, top = extent(points)
     outer = [np.asarray(z.outline) for z in content.zones]

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from planforge.calc.arrays import Array
+from planforge.figures.drafting import FINE, OVERHEAD, THICK, THIN
 from planforge.figures.labels import Box
 from planforge.figures.paper import (
     FILL,
@@ -31,8 +32,8 @@ from planforge.figures.plan_content import PlanContent
 from planforge.figures.scale import View
 from planforge.job.layout import Anchor, Lifeline
 
-FOOTPRINT = Pen(1.7)
-SLAB = Pen(0.7, dashes=(7, 2.5))
+FOOTPRINT = Pen(THICK)
+SLAB = OVERHEAD
 EDGES = {
     "perimeter": Pen(3.4),
     "open-to-below": Pen(3.4, dashes=(7, 3)),
@@ -43,15 +44,18 @@ EDGES = {
 }
 LIFELINE = Pen(1.5, dashes=(13, 3.5))
 RAIL = Pen(0.9)
-OPENING = Pen(0.8)
-HATCH = Pen(0.5, 0.15)
-ZONE = Pen(0.9, 0.0, dashes=(9, 3, 2, 3))
-LOWER = Pen(0.8, 0.1, dashes=(2.2, 2.2))
-THIN = Pen(0.55)
+OPENING = Pen(THIN)
+HATCH = FINE
+ZONE = Pen(0.9, dashes=(9, 3, 2, 3))
+LOWER = Pen(THIN, dashes=(2.2, 2.2))
+COVER_HATCH, NO_ENTRY_HATCH = 3.8, 18.0
+"""Between the lines over a covered opening and in a zone that nobody enters, points."""
 POST = 6.4
 """Side of a post's square, points."""
 ANCHOR = 7.5
 """Half diagonal of an anchor's diamond, points."""
+_NAMED_FROM = 40.0
+"""A sheet among several names a line of which it shows so much, or the greater half, points."""
 ABREAST = 3.2
 """How far each of two lines side by side is moved off their common chord, points."""
 
@@ -77,12 +81,56 @@ class Obstacles:
 
 @dataclass(frozen=True)
 class PlanPicture:
-    """Where a plan view is drawn: the sheet, from metres to points, and the window it is cut to."""
+    """Where a plan view is drawn: the sheet, from metres to points, and the window it is cut to.
+
+    ``own`` is what this sheet names where several share a building: the part between its match
+    lines, points. ``shown`` gathers the kinds of things that show in the window, for the key.
+    """
 
     paper: Paper
     view: View
     window: Box
     obstacles: Obstacles
+    own: Box = (-math.inf, -math.inf, math.inf, math.inf)
+    shown: set[str] = field(default_factory=set)
+
+    def owns(self, point: tuple[float, float]) -> bool:
+        """True where this sheet names what stands at ``point`` (on paper); a neighbour names the rest."""
+        left, bottom, right, top = self.own
+        return left <= point[0] <= right and bottom <= point[1] <= top
+
+    def sees(self, point: tuple[float, float]) -> bool:
+        """True where ``point`` (on paper) lies in the window."""
+        left, bottom, right, top = self.window
+        return left <= point[0] <= right and bottom <= point[1] <= top
+
+    @property
+    def named(self) -> Box:
+        """The part of the window whose things this sheet names."""
+        own, window = self.own, self.window
+        return (
+            max(own[0], window[0]),
+            max(own[1], window[1]),
+            min(own[2], window[2]),
+            min(own[3], window[3]),
+        )
+
+    def own_part(self, path: Points) -> Array | None:
+        """The longest straight piece (2, 2) of a path (n, 2) on paper that this sheet names, if any.
+
+        A sheet that shows only the lesser end of a piece, and little of it, leaves it to its neighbour.
+        """
+        points = np.asarray(path, dtype=float)
+        pieces = np.stack([points[:-1], points[1:]], axis=1)
+        lengths = np.hypot(*(pieces[:, 1] - pieces[:, 0]).T)
+        if all(math.isinf(side) for side in self.own):
+            return np.asarray(pieces[int(np.argmax(lengths))])
+        cut = shapely.intersection(shapely.linestrings(pieces), shapely.box(*self.named))
+        left = np.where(
+            shapely.length(cut) >= np.minimum(_NAMED_FROM, lengths / 2.0), shapely.length(cut), 0.0
+        )
+        longest = int(np.argmax(left))
+        return shapely.get_coordinates(cut[longest]) if left[longest] > 0.0 else None
 
     def visible(self, points: Points, *, closed: bool) -> list[Array]:
         """The parts of a line or outline (points on paper) inside the window."""
@@ -95,9 +143,17 @@ class PlanPicture:
         """The part of an outline's area (points on paper) inside the window."""
         return shapely.intersection(shapely.make_valid(shapely.polygons(outline)), shapely.box(*self.window))
 
-    def draw_line(self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE) -> list[Array]:
+    def named_area(self, outline: Points) -> shapely.Geometry:
+        """The part of an outline's area (points on paper) that this sheet names."""
+        return shapely.intersection(shapely.make_valid(shapely.polygons(outline)), shapely.box(*self.named))
+
+    def draw_line(
+        self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE, kind: str = ""
+    ) -> list[Array]:
         """Draw what of a line is visible and keep labels off it; return the visible parts."""
         parts = self.visible(points, closed=closed)
+        if parts and kind:
+            self.shown.add(kind)
         for part in parts:
             self.paper.stroke(part, pen, layer=layer)
             self.obstacles.add_lines(part)
@@ -107,7 +163,7 @@ class PlanPicture:
         """Hatch the visible part of an outline."""
         area = self.visible_area(outline)
         for part in shapely.get_parts(area):
-            if part.geom_type == "Polygon":
+            if part.geom_type == "Polygon" and not part.is_empty:
                 lines = hatch_lines(shapely.get_coordinates(part.exterior)[:-1], spacing, angle)
                 self.paper.strokes(lines, pen, layer=FILL)
 
@@ -115,45 +171,52 @@ class PlanPicture:
 def draw_building(picture: PlanPicture, content: PlanContent) -> None:
     """Footprint, slab, edges, openings, covers and guardrails."""
     view = picture.view
-    picture.draw_line(view(content.footprint), FOOTPRINT, closed=True)
+    picture.draw_line(view(content.footprint), FOOTPRINT, closed=True, kind="building")
     slab = content.index.job.layout.slab
     if slab is not None:
-        picture.draw_line(view(slab), SLAB, closed=True)
+        picture.draw_line(view(slab), SLAB, closed=True, kind="slab")
     for edge in content.edges:
-        picture.draw_line(view(edge.path), EDGES[edge.kind], layer=HEAVY)
+        picture.draw_line(view(edge.path), EDGES[edge.kind], layer=HEAVY, kind=edge.kind)
     covered = {cover.opening for cover in content.covers}
     for opening in content.openings:
         outline = view(opening.outline)
-        picture.draw_line(outline, OPENING, closed=True)
-        if opening.id in covered:
-            picture.hatch(outline, 3.2, 45.0)
+        closed = opening.id in covered
+        picture.draw_line(outline, OPENING, closed=True, kind="cover" if closed else "opening")
+        if closed:
+            picture.hatch(outline, COVER_HATCH, 45.0)
         else:
-            draw_cross(picture.paper, outline)
+            for diagonal in _diagonals(outline):
+                picture.paper.strokes(picture.visible(diagonal, closed=False), FINE)
     for rail in content.guardrails:
-        parts = picture.draw_line(view(rail.path), RAIL)
+        parts = picture.draw_line(view(rail.path), RAIL, kind="guardrail")
         for part in parts:
             picture.paper.strokes(ticks(part, 6.0, 2.2), RAIL)
 
 
 def draw_cross(paper: Paper, outline: Array) -> None:
-    """The diagonals of an opening: between opposite corners of its outline."""
+    """The diagonals of an opening."""
+    paper.strokes(_diagonals(outline), FINE)
+
+
+def _diagonals(outline: Array) -> list[Array]:
+    """Lines (2, 2) between opposite corners of an outline."""
     half = len(outline) // 2
-    for corner in range(half):
-        paper.stroke(outline[[corner, corner + half]], THIN)
+    return [outline[[corner, corner + half]] for corner in range(half)]
 
 
 def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
     """Zones and what lies below, as far as the window shows them."""
     for level in content.lower_levels:
-        picture.draw_line(picture.view(level.area), LOWER, closed=True)
+        picture.draw_line(picture.view(level.area), LOWER, closed=True, kind="lower level")
     for zone in content.zones:
         outline = picture.view(zone.outline)
+        kind = "no-entry zone" if zone.kind == "no entry" else "zone"
         if zone.kind == "no entry":
-            picture.hatch(outline, 11.0, -45.0)
-        parts = picture.draw_line(outline, ZONE, closed=True)
+            picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
+        parts = picture.draw_line(outline, ZONE, closed=True, kind=kind)
         area = shapely.polygons(outline)
         for part in parts:
-            picture.paper.strokes(barbs(part, 11.0, 5.0, area), Pen(0.6, 0.1))
+            picture.paper.strokes(barbs(part, 11.0, 5.0, area), FINE)
 
 
 def draw_system(picture: PlanPicture, content: PlanContent) -> None:
@@ -161,18 +224,23 @@ def draw_system(picture: PlanPicture, content: PlanContent) -> None:
     paper, view = picture.paper, picture.view
     for line in content.lines:
         ends = line_on_paper(content, view, line)
-        paper.stroke(ends, LIFELINE, layer=HEAVY)
-        picture.obstacles.add_lines(ends)
-        if line.absorber_at is not None:
-            draw_absorber(paper, *(ends if line.absorber_at == line.start else ends[::-1]))
+        picture.draw_line(ends, LIFELINE, layer=HEAVY, kind="lifeline")
+        near, far = ends if line.absorber_at == line.start else ends[::-1]
+        if line.absorber_at is not None and picture.sees((float(near[0]), float(near[1]))):
+            picture.shown.add("line absorber")
+            draw_absorber(paper, near, far)
     for post in content.posts:
         x, y = view.one(post.at)
-        draw_post(paper, x, y, post.turned)
-        picture.obstacles.boxes.append((x - POST / 2, y - POST / 2, x + POST / 2, y + POST / 2))
+        if picture.sees((x, y)):
+            picture.shown.add("post")
+            draw_post(paper, x, y, post.turned)
+            picture.obstacles.boxes.append((x - POST / 2, y - POST / 2, x + POST / 2, y + POST / 2))
     for anchor in content.anchors:
         x, y = anchor_on_paper(content, view, anchor)
-        draw_anchor(paper, x, y)
-        picture.obstacles.boxes.append((x - ANCHOR, y - ANCHOR, x + ANCHOR, y + ANCHOR))
+        if picture.sees((x, y)):
+            picture.shown.add("anchorage")
+            draw_anchor(paper, x, y)
+            picture.obstacles.boxes.append((x - ANCHOR, y - ANCHOR, x + ANCHOR, y + ANCHOR))
 
 
 def line_on_paper(content: PlanContent, view: View, line: Lifeline) -> Array:

@@ -8,14 +8,15 @@ import numpy as np
 import shapely
 
 from planforge.calc.arrays import Array
+from planforge.figures.drafting import LEAST_WEIGHT
 from planforge.figures.paper import FILL, LINE, SYMBOL, Paper, Pen
 from planforge.figures.plan_content import PlanContent
 from planforge.figures.plan_drawing import PlanPicture
 from planforge.figures.plan_labels import Label, area_label, text_label
 from planforge.job.layout import Framing, GuyLine, Post
 
-GUY = Pen(0.65, dashes=(6, 1.6, 1.2, 1.6))
-FRAMING = {"trusses": Pen(0.4, 0.55), "joists": Pen(0.4, 0.55, dashes=(8, 2))}
+GUY = Pen(1.1, dashes=(6, 1.6, 1.2, 1.6))
+FRAMING = {"trusses": Pen(LEAST_WEIGHT, dashes=(12, 2, 2, 2)), "joists": Pen(LEAST_WEIGHT, dashes=(4, 5))}
 PLATE_ANCHOR = 4.6
 """Side of a plate anchor's triangle, points."""
 NEAR_PLANE = np.radians(20.0)
@@ -33,8 +34,10 @@ def draw_guys(picture: PlanPicture, content: PlanContent) -> None:
     """Each guy as a thin line to the triangle of its plate anchor."""
     for post, guy in guys_of(content):
         ends = picture.view([post.at, guy.to])
-        picture.draw_line(ends, GUY)
+        picture.draw_line(ends, GUY, kind="guy")
         x, y = float(ends[1, 0]), float(ends[1, 1])
+        if not picture.sees((x, y)):
+            continue
         draw_plate_anchor(picture.paper, x, y)
         half = PLATE_ANCHOR / 2
         picture.obstacles.boxes.append((x - half, y - half, x + half, y + half))
@@ -51,6 +54,7 @@ def guy_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     return [
         text_label(f"{post.id} · {guy.id}", (guy.id,), picture.view.one(guy.to))
         for post, guy in guys_of(content)
+        if picture.owns(picture.view.one(guy.to))
     ]
 
 
@@ -59,6 +63,7 @@ def draw_framing(picture: PlanPicture, content: PlanContent) -> None:
     for framing in content.framing:
         for member in member_lines(framing):
             for part in picture.visible(picture.view(member), closed=False):
+                picture.shown.add(framing.kind)
                 picture.paper.stroke(part, FRAMING[framing.kind], layer=FILL)
 
 
@@ -74,6 +79,7 @@ def framing_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
             italic=True,
         )
         for framing in content.framing
+        if not picture.named_area(picture.view(framing.area)).is_empty
     ]
 
 

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from planforge.assess.assessment import Assessment
+from planforge.assess.power_lines import to_equipment
+from planforge.errors import RefusedError
+from planforge.figures.drafting import GHOST, MATCH, OVERHEAD, draw_origin
 from planforge.figures.labels import Box
 from planforge.figures.paper import LINE, Paper, Pen, rectangle
+from planforge.figures.plan_building import FLOOR, wall_key
 from planforge.figures.plan_content import EDGE_LETTERS, PlanContent
 from planforge.figures.plan_drawing import (
+    COVER_HATCH,
     EDGES,
     FOOTPRINT,
     HATCH,
     LIFELINE,
     LOWER,
+    NO_ENTRY_HATCH,
     OPENING,
     RAIL,
     SLAB,
@@ -21,9 +29,10 @@ from planforge.figures.plan_drawing import (
     draw_post,
     ticks,
 )
-from planforge.figures.plan_guys import FRAMING, GUY, draw_plate_anchor, guys_of
+from planforge.figures.plan_guys import FRAMING, GUY, draw_plate_anchor
 from planforge.figures.plan_labels import draw_hazard, draw_place
-from planforge.figures.sheet_furniture import KeyEntry, Section, hatch_key, line_key
+from planforge.figures.plan_power import power_key
+from planforge.figures.sheet_furniture import SIZE, KeyEntry, Section, hatch_key, line_key
 from planforge.job.site import LowerLevel
 
 
@@ -67,7 +76,7 @@ def _opening(paper: Paper, box: Box) -> None:
 def _hazard(paper: Paper, box: Box) -> None:
     x, y = _middle(box)
     draw_hazard(paper, (x - 12.0, y - 6.0, x + 12.0, y + 6.0))
-    paper.text(x, y - 3.0, "H", 9.0, align="center", bold=True)
+    paper.text(x, y - 3.0, "H", SIZE, align="center", bold=True)
 
 
 def _place(paper: Paper, box: Box) -> None:
@@ -75,41 +84,54 @@ def _place(paper: Paper, box: Box) -> None:
     draw_place(paper, x, y, "A")
 
 
-def key_entries(content: PlanContent) -> list[KeyEntry]:
-    """One entry for each kind of thing on the sheet."""
-    entries = [line_key("Building", FOOTPRINT)]
-    if content.index.job.layout.slab is not None:
-        entries.append(line_key("Slab", SLAB))
-    kinds = {edge.kind for edge in content.edges}
-    entries += [line_key(f"{EDGE_LETTERS[k]}  {k} edge", EDGES[k]) for k in EDGE_LETTERS if k in kinds]
-    covered = {cover.opening for cover in content.covers}
-    chosen: list[tuple[bool, KeyEntry]] = [
-        (bool(content.lines), line_key("Lifeline", LIFELINE)),
-        (any(line.absorber_at for line in content.lines), KeyEntry("Line absorber", _absorber)),
-        (bool(content.posts), KeyEntry("Post", _post)),
-        (bool(content.anchors), KeyEntry("Anchorage", _anchor)),
-        (any(guys_of(content)), KeyEntry("Guy, plate anchor", _guy)),
-        (bool(content.guardrails), KeyEntry("Guardrail", _rail)),
-        (any(o.id not in covered for o in content.openings), KeyEntry("Opening", _opening)),
-        (bool(covered), hatch_key("Opening with cover", 3.2, 45.0, HATCH, OPENING)),
-        (
-            any(z.kind == "no entry" for z in content.zones),
-            hatch_key("No-entry zone", 11.0, -45.0, HATCH, ZONE),
-        ),
-        (any(z.kind != "no entry" for z in content.zones), line_key("Zone, barbs inward", ZONE)),
-        (bool(content.lower_levels), line_key("Lower level", LOWER)),
-        (bool(content.hazards), KeyEntry("Hazard", _hazard)),
-        (bool(content.places), KeyEntry("Place", _place)),
-    ]
-    kinds_overhead = {f.kind for f in content.framing}
-    chosen += [(kind in kinds_overhead, line_key(kind.capitalize(), pen)) for kind, pen in FRAMING.items()]
-    return entries + [entry for shown, entry in chosen if shown]
+def _origin(paper: Paper, box: Box) -> None:
+    draw_origin(paper, *_middle(box))
+
+
+_ENTRIES: dict[str, KeyEntry] = {
+    "building": line_key("Building", FOOTPRINT),
+    "slab": line_key("Slab's edge", SLAB),
+    "floor": line_key("Floor, laid", FLOOR),
+    "floor to come": line_key("Floor to come", GHOST),
+    "wall": KeyEntry("Wall, standing", wall_key),
+    "roof": line_key("Roof's edge", OVERHEAD),
+    **{kind: line_key(f"{mark}  {kind} edge", EDGES[kind]) for kind, mark in EDGE_LETTERS.items()},
+    "lifeline": line_key("Lifeline", LIFELINE),
+    "line absorber": KeyEntry("Line absorber", _absorber),
+    "post": KeyEntry("Post", _post),
+    "anchorage": KeyEntry("Anchorage", _anchor),
+    "guy": KeyEntry("Guy, plate anchor", _guy),
+    "guardrail": KeyEntry("Guardrail", _rail),
+    "opening": KeyEntry("Opening", _opening),
+    "cover": hatch_key("Opening with cover", COVER_HATCH, 45.0, HATCH, OPENING),
+    "no-entry zone": hatch_key("No-entry zone", NO_ENTRY_HATCH / 2, -45.0, HATCH, ZONE),
+    "zone": line_key("Zone, barbs inward", ZONE),
+    "lower level": line_key("Lower level", LOWER),
+    "power line": power_key(),
+    "hazard": KeyEntry("Hazard", _hazard),
+    "place": KeyEntry("Place", _place),
+    **{kind: line_key(kind.capitalize(), pen) for kind, pen in FRAMING.items()},
+    "origin": KeyEntry("x, y count from here", _origin),
+    "match line": line_key("Match line", MATCH),
+}
+"""What each kind of thing is called and how it looks, in the key's order."""
+
+
+def key_entries(shown: Collection[str]) -> list[KeyEntry]:
+    """One entry for each kind of thing that shows on the sheet."""
+    unknown = set(shown) - set(_ENTRIES)
+    if unknown:
+        raise RefusedError(f"drawing: the key has no entry for {', '.join(sorted(unknown))}")
+    return [entry for kind, entry in _ENTRIES.items() if kind in shown]
 
 
 def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
     """The lists beside the drawing; the last give way first where there is no room for all."""
     lower = "Names and dates stand in the part on phases of work."
     listed = [
+        Section(
+            "Stands in this phase", _standing_rows(content), "The floors and walls are named on the plan."
+        ),
         Section(
             "Places",
             tuple((name, place.name) for name, place in content.places),
@@ -121,7 +143,7 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
             "The rules stand in the part on access and zones.",
         ),
         Section(
-            "Power lines (not drawn: no place is stated)",
+            "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
             _power_lines(assessment, content),
             "See the part on weather and power lines.",
         ),
@@ -139,10 +161,23 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
     return [s for s in listed if s.rows]
 
 
+def _standing_rows(content: PlanContent) -> tuple[tuple[str, str], ...]:
+    """Floors, walls and roofs by id, where the job states them; the rest is named on the plan."""
+    there = content.standing
+    named = (
+        ("Floors", there.floors),
+        ("To come", there.to_come),
+        ("Walls", there.walls),
+        ("Roofs", there.roofs),
+    )
+    return tuple((word, ", ".join(t.id for t in things)) for word, things in named if things)
+
+
 def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
-    text = f"{content.display.length(level.elevation)}; {dates + '; ' if dates else ''}{level.name}"
+    slopes = " where highest" if level.spots else ""
+    text = f"{content.display.length(level.elevation)}{slopes}; {dates + '; ' if dates else ''}{level.name}"
     return level.id, text
 
 
@@ -152,11 +187,13 @@ def _power_lines(assessment: Assessment, content: PlanContent) -> tuple[tuple[st
         return (("–", "no survey is recorded"),)
     if not survey.lines:
         return (("–", f"none within {display.length(survey.radius)}, {survey.surveyed.isoformat()}"),)
+    drawn = {line.id for line in content.power_lines}
     return tuple(
         (
             line.id,
-            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, "
-            f"at least {display.length(line.distance)} from work and loads",
+            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, at least "
+            f"{display.length(to_equipment(content.index, line).value, 'down')} from work and loads"
+            + ("" if line.id in drawn or not drawn else "; not drawn: no place is stated"),
         )
         for line in survey.lines
     )

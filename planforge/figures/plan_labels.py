@@ -6,7 +6,7 @@ Hazards are lengthened hexagons with their id, places are circles with a letter;
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -14,8 +14,9 @@ import numpy as np
 import shapely
 
 from planforge.calc.arrays import Array
+from planforge.figures.drafting import FINE, LEAST_MARK, LEAST_TEXT
 from planforge.figures.labels import Box, Placed, Wanted, place_labels
-from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, Points, rectangle, ring
+from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import EDGE_LETTERS, PlanContent
 from planforge.figures.plan_drawing import (
     PlanPicture,
@@ -24,16 +25,16 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
 )
 from planforge.figures.text_metrics import ASCENT, block_size, text_width
-from planforge.job.layout import Lifeline
+from planforge.job.layout import Anchor, Lifeline
 from planforge.units import Display
 
 Shape = Literal["text", "hazard", "place"]
 
-SIZE = 9.0
-MARK = 10.0
+SIZE = LEAST_TEXT
+MARK = LEAST_MARK
 """Size of the text in marks, points."""
-PLACE_RADIUS = 8.0
-LEADER = Pen(0.55)
+PLACE_RADIUS = 9.5
+LEADER = FINE
 _ARROW = 14.0
 """Room for the arrow of a place beyond the window, points."""
 
@@ -49,6 +50,7 @@ class Label:
     bold: bool = False
     italic: bool = False
     angle: float = 0.0
+    minor: tuple[str, ...] = ()  # lines of the least size under the others
 
 
 def text_label(
@@ -61,11 +63,22 @@ def text_label(
     italic: bool = False,
     gap: float = 4.0,
     preferred: Sequence[tuple[float, float]] = (),
+    minor: tuple[str, ...] = (),
 ) -> Label:
-    """A label of text lines near ``at``."""
+    """A label of text lines near ``at``; ``minor`` lines follow in the least size."""
     width, height = block_size(lines, size, bold)
+    if minor:
+        below = block_size(minor, SIZE)
+        width, height = max(width, below[0]), height + below[1]
     wanted = Wanted(key, width + 2.0, height + 1.0, at, tuple(preferred), gap)
-    return Label(wanted, lines, "text", size, bold, italic)
+    return Label(wanted, lines, "text", size, bold, italic, minor=minor)
+
+
+def wished_box(label: Label) -> Box:
+    """Where a label goes if nothing is in its way."""
+    x, y = label.wanted.preferred[0] if label.wanted.preferred else label.wanted.at
+    across, up = label.wanted.width / 2, label.wanted.height / 2
+    return x - across, y - up, x + across, y + up
 
 
 def beside_label(
@@ -76,10 +89,12 @@ def beside_label(
     size: float = SIZE,
     bold: bool = False,
     italic: bool = False,
+    minor: tuple[str, ...] = (),
 ) -> Label:
     """A label that runs along a segment (2, 2) on paper."""
     middle = np.asarray(ends, dtype=float).mean(axis=0)
-    label = text_label(key, lines, (float(middle[0]), float(middle[1])), size=size, bold=bold, italic=italic)
+    at = float(middle[0]), float(middle[1])
+    label = text_label(key, lines, at, size=size, bold=bold, italic=italic, minor=minor)
     extent = label.wanted.width, label.wanted.height
     preferred, angle = beside_line(ends, extent, 3.5)
     width, height = extent[::-1] if angle else extent
@@ -93,6 +108,9 @@ def hazard_labels(picture: PlanPicture, content: PlanContent, size: float = MARK
     labels = []
     for hazard in content.hazards:
         at = picture.view.one(hazard.at)
+        if not picture.owns(at):
+            continue
+        picture.shown.add("hazard")
         width = text_width(hazard.id, size, bold=True) + size * 1.1
         wanted = Wanted(hazard.id, width, size * 1.55, at, (at,), gap=2.0, on_lines=True)
         labels.append(Label(wanted, (hazard.id,), "hazard", size, bold=True))
@@ -105,7 +123,10 @@ def place_labels_of(picture: PlanPicture, content: PlanContent) -> list[Label]:
     labels = []
     for name, place in content.places:
         x, y = picture.view.one(place.at)
-        inside = left <= x <= right and bottom <= y <= top
+        if not picture.owns((x, y)):
+            continue
+        picture.shown.add("place")
+        inside = picture.sees((x, y))
         inset = PLACE_RADIUS + 1.0
         at = min(max(x, left + inset), right - inset), min(max(y, bottom + inset), top - inset)
         lines: tuple[str, ...] = (name,)
@@ -126,39 +147,62 @@ def _pulled_in(at: tuple[float, float], width: float, window: Box) -> tuple[floa
 
 
 def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
-    """Posts, lines with span, workers and sag, and anchors."""
+    """Posts with the anchorages at their heads, lines with span, workers and sag, other anchorages."""
     view = picture.view
-    labels = [
-        text_label(post.id, (post.id,), view.one(post.at), size=10.0, bold=True, gap=5.5)
-        for post in content.posts
-    ]
+    labels = []
+    for post in content.posts:
+        at = view.one(post.at)
+        if picture.owns(at):
+            heads = [a for a in content.anchors if a.post == post.id]
+            told = (post.id, *(_anchor_told(a) for a in heads))
+            gap = 9.0 if heads else 5.5
+            labels.append(text_label(post.id, told, at, size=MARK, bold=True, gap=gap))
     lines = {line.id: line for line in content.lines}
     for line in content.lines:
         mate = lines.get(line.beside or "")
-        if mate is None:
-            told: tuple[str, ...] = (_tied(line), _measures(content, line))
-        elif mate.id > line.id:
-            both = (_measures(content, line), _measures(content, mate))
-            told = (_tied(line), _tied(mate), *dict.fromkeys(both))
-        else:
+        if mate is not None and mate.id < line.id:
             continue  # named with its mate
-        labels.append(beside_label(line.id, told, line_on_paper(content, view, line), bold=True))
+        piece = picture.own_part(line_on_paper(content, view, line))
+        if piece is None:
+            continue
+        both = (line,) if mate is None else (line, mate)
+        tied = tuple(_tied(one) for one in both)
+        measures = _fitted(dict.fromkeys(_measures(content, one) for one in both), piece)
+        labels.append(beside_label(line.id, tied, piece, size=MARK, bold=True, minor=measures))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
-        workers = f"{anchor.workers} worker{'s' if anchor.workers > 1 else ''}"
-        labels.append(text_label(anchor.id, (anchor.id, workers), at, size=10.0, bold=True, gap=9.0))
+        if picture.owns(at) and anchor.post is None:
+            labels.append(text_label(anchor.id, (_anchor_told(anchor),), at, size=MARK, bold=True, gap=9.0))
     return labels
 
 
+def _anchor_told(anchor: Anchor) -> str:
+    return f"{anchor.id}   {_workers(anchor.workers)}"
+
+
+def _workers(count: int) -> str:
+    return f"{count} worker{'s' if count > 1 else ''}"
+
+
 def _tied(line: Lifeline) -> str:
-    return f"{line.id}   {line.workers} worker{'s' if line.workers > 1 else ''}"
+    return f"{line.id}   {_workers(line.workers)}"
 
 
-def _measures(content: PlanContent, line: Lifeline) -> str:
+def _measures(content: PlanContent, line: Lifeline) -> tuple[str, str]:
+    """Span, and sag with its band."""
     display = content.display
-    text = f"{display.length(content.index.span(line))}   sag {display.inches(line.sag)}"
+    sag = f"sag {display.inches(line.sag)}"
     band = content.sag_bands.get(line.id)
-    return f"{text} ({sag_band(display, band)})" if band else text
+    return display.length(content.index.span(line)), f"{sag} ({sag_band(display, band)})" if band else sag
+
+
+def _fitted(measures: Iterable[tuple[str, str]], piece: Array) -> tuple[str, ...]:
+    """Span and sag on one row, or on two where the line on paper is shorter than the row."""
+    room = float(np.hypot(*(piece[1] - piece[0]))) - 12.0
+    rows = ["   ".join(pair) for pair in measures]
+    if max(text_width(row, SIZE) for row in rows) <= room:
+        return tuple(rows)
+    return tuple(part for pair in measures for part in pair)
 
 
 def sag_band(display: Display, band: tuple[float, float]) -> str:
@@ -169,58 +213,60 @@ def sag_band(display: Display, band: tuple[float, float]) -> str:
 def guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     """Edges, guardrails, openings and covers."""
     view = picture.view
-    labels = [
-        beside_label(edge.id, (f"{edge.id} · {EDGE_LETTERS[edge.kind]}",), _longest(view(edge.path)))
-        for edge in content.edges
-    ]
-    labels += [
-        beside_label(rail.id, (rail.id,), _longest(view(rail.path)), italic=True)
-        for rail in content.guardrails
-    ]
+    labels: list[Label] = []
+    for edge in content.edges:
+        piece = picture.own_part(view(edge.path))
+        if piece is not None:
+            labels.append(beside_label(edge.id, (f"{edge.id} · {EDGE_LETTERS[edge.kind]}",), piece))
+    for rail in content.guardrails:
+        piece = picture.own_part(view(rail.path))
+        if piece is not None:
+            labels.append(beside_label(rail.id, (rail.id,), piece, italic=True))
     covers = {cover.opening: cover for cover in content.covers}
     for opening in content.openings:
         cover = covers.get(opening.id)
         lines = (opening.id, cover.id) if cover else (opening.id,)
-        labels.append(area_label(picture, opening.id, lines, view(opening.outline)))
+        outline = view(opening.outline)
+        if not picture.named_area(outline).is_empty:
+            labels.append(area_label(picture, opening.id, lines, outline))
     return labels
 
 
 def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
     """Zones and lower levels whose outline shows in the window."""
     view, display = picture.view, content.display
-    wanted: list[tuple[str, tuple[str, ...], Points, bool]] = [
-        (z.id, (z.id, z.kind), z.outline, False) for z in content.zones
-    ]
-    wanted += [
-        (level.id, (level.id, f"top {display.length(level.elevation)}"), level.area, True)
-        for level in content.lower_levels
-        if level.area is not None
-    ]
     labels = []
-    for key, lines, outline, italic in wanted:
-        if not picture.visible_area(view(outline)).is_empty:
-            labels.append(area_label(picture, key, lines, view(outline), italic=italic))
+    for zone in content.zones:
+        outline = view(zone.outline)
+        if not picture.named_area(outline).is_empty:
+            labels.append(area_label(picture, zone.id, (zone.kind,), outline, size=MARK, minor=(zone.id,)))
+    for level in content.lower_levels:
+        outline = view(level.area)
+        if not picture.named_area(outline).is_empty:
+            told = (level.id, f"{'highest' if level.spots else 'top'} {display.length(level.elevation)}")
+            labels.append(area_label(picture, level.id, told, outline, italic=True))
     return labels
 
 
-def _longest(path: Array) -> Array:
-    """The longest straight piece (2, 2) of a path (n, 2)."""
-    longest = int(np.argmax(np.hypot(*np.diff(path, axis=0).T)))
-    return path[longest : longest + 2]
-
-
 def area_label(
-    picture: PlanPicture, key: str, lines: tuple[str, ...], outline: Array, *, italic: bool = False
+    picture: PlanPicture,
+    key: str,
+    lines: tuple[str, ...],
+    outline: Array,
+    *,
+    size: float = SIZE,
+    italic: bool = False,
+    minor: tuple[str, ...] = (),
 ) -> Label:
-    """A label inside an area, else beside it."""
-    width, height = block_size(lines, SIZE)
-    area = picture.visible_area(outline)
+    """A label inside an area, else beside it; one larger than the least size is bold."""
+    area = picture.named_area(outline)
     if area.is_empty:
         area = shapely.box(*picture.window)
     point = shapely.get_coordinates(shapely.point_on_surface(area))[0]
-    centres = _inside_places(area, (width + 14.0, height + 14.0))
     at = (float(point[0]), float(point[1]))
-    return text_label(key, lines, at, italic=italic, preferred=centres)
+    label = text_label(key, lines, at, size=size, bold=size > SIZE, italic=italic, minor=minor)
+    centres = _inside_places(area, (label.wanted.width + 12.0, label.wanted.height + 13.0))
+    return replace(label, wanted=replace(label.wanted, preferred=tuple(centres)))
 
 
 _TRIED = 24
@@ -270,7 +316,23 @@ def draw_label(paper: Paper, label: Label, placed: Placed) -> None:
         return
     else:
         paper.fill(rectangle(left, bottom, right, top), 1.0, layer=MASK)
+    if label.minor:
+        _draw_in_two_sizes(paper, label, x, y)
+        return
     paper.block(x, y, label.lines, label.size, bold=label.bold, italic=label.italic, angle=label.angle)
+
+
+def _draw_in_two_sizes(paper: Paper, label: Label, x: float, y: float) -> None:
+    """The label's lines, and the minor ones under them as the text is read."""
+    upper = block_size(label.lines, label.size, label.bold)[1]
+    lower = block_size(label.minor, SIZE)[1]
+    turn = math.radians(label.angle)
+    for lines, size, bold, up in (
+        (label.lines, label.size, label.bold, lower / 2.0),
+        (label.minor, SIZE, False, -upper / 2.0),
+    ):
+        at = x - up * math.sin(turn), y + up * math.cos(turn)
+        paper.block(*at, lines, size, bold=bold, italic=label.italic, angle=label.angle)
 
 
 def draw_hazard(paper: Paper, box: Box) -> None:
@@ -312,4 +374,4 @@ def _draw_arrow(paper: Paper, x: float, y: float, angle: float) -> None:
 def draw_place(paper: Paper, x: float, y: float, name: str) -> None:
     """A letter in a circle."""
     paper.fill(ring(x, y, PLACE_RADIUS - 0.6), 1.0, pen=Pen(0.9), layer=FRAME)
-    paper.text(x, y - 0.33 * SIZE, name, SIZE, align="center", bold=True)
+    paper.text(x, y - 0.33 * MARK, name, MARK, align="center", bold=True)

@@ -6,14 +6,17 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from planforge.figures.drafting import FINE, LEAST_TEXT
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, hatch_lines, rectangle, ring
 from planforge.figures.scale import Scale
 from planforge.figures.text_metrics import ASCENT, LEADING, cut, text_width, wrapped
 from planforge.units import FOOT, Display
 
-SIZE = 9.0
+SIZE = LEAST_TEXT
 ROW = SIZE * LEADING
+KEY_ROW = 15.5
+"""Height of a row of the key, points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,17 +100,17 @@ def draw_scale_bar(paper: Paper, x: float, y: float, scale: Scale, display: Disp
     return count * step
 
 
-def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry], columns: int = 2) -> float:
-    """Draw the key in columns from the top of ``box``; return the height used, points."""
-    left, _, right, top = box
-    width = (right - left) / columns
-    row, field = 14.0, 30.0
-    rows = math.ceil(len(entries) / columns)
+def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry]) -> float:
+    """Draw the key in two columns from the top of ``box``; return the height used, points."""
+    left, _, _, top = box
+    row, field, gap = KEY_ROW, 30.0, 5.0
+    rows = math.ceil(len(entries) / 2)
     for number, entry in enumerate(entries):
-        x = left + width * (number // rows)
+        first = max(text_width(e.text, SIZE) for e in entries[:rows]) + field + 2 * gap
+        x = left + (first if number >= rows else 0.0)
         y = top - row * (number % rows) - row / 2
         entry.draw(paper, (x, y - 5.0, x + field, y + 5.0))
-        paper.text(x + field + 5.0, y - 0.33 * SIZE, entry.text, SIZE)
+        paper.text(x + field + gap, y - 0.33 * SIZE, entry.text, SIZE)
     return rows * row
 
 
@@ -162,7 +165,7 @@ def draw_sections(paper: Paper, box: Box, sections: Sequence[Section]) -> None:
     for section in fitted_sections(sections, right - left, top - bottom):
         y -= ROW
         paper.text(left, y + SIZE * (1 - ASCENT), section.heading, SIZE, bold=True)
-        paper.stroke([(left, y), (right, y)], Pen(0.4), layer=LINE)
+        paper.stroke([(left, y), (right, y)], FINE, layer=LINE)
         for tag, line in section.lines:
             y -= ROW
             paper.text(left, y + SIZE * (1 - ASCENT) - 1.0, tag, SIZE, bold=True)

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from planforge.calc.arrays import Array
+from planforge.figures.drafting import LEAST_WEIGHT
 from planforge.figures.drilling_content import DrillingContent
 from planforge.figures.labels import Box
 from planforge.figures.paper import FILL, LINE, Paper, Pen, rectangle
@@ -25,7 +26,7 @@ KINDS: dict[str, Pen] = {
     "beam": Pen(1.5, dashes=(16, 3)),
     "other": Pen(1.0, dashes=(8, 2, 1.5, 2)),
 }
-BAND = Pen(0.4, dashes=(1.0, 1.4))
+BAND = Pen(LEAST_WEIGHT, dashes=(1.0, 1.4))
 BAND_GREY = 0.9
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planforge.errors import Problem
+from planforge.job.consistency_building import check_building
 from planforge.job.consistency_dates import check_dates
+from planforge.job.consistency_drawing import check_drawing
 from planforge.job.consistency_layout import check_layout
 from planforge.job.consistency_levels import check_levels
 from planforge.job.consistency_lines import check_lines
@@ -31,6 +33,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_ratings(job, locator)
     problems += check_dates(job, locator)
     problems += _check_work_parts(job, locator)
+    problems += check_drawing(job.drawing, locator)
     problems += check_rescue(job, locator)
     problems += check_translations(job, locator)
     far = list(check_coordinates(job, locator))
@@ -43,6 +46,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_levels(job, locator)
     problems += check_posts(job, locator)
     problems += check_slab(job, locator)
+    problems += check_building(job, locator)
     return problems
 
 

@@ -6,6 +6,7 @@ from typing import Literal
 
 from planforge.job.base import JobModel, Text
 from planforge.job.building import Building
+from planforge.job.drawing import Drawing
 from planforge.job.equipment import Equipment, UserBasis
 from planforge.job.erection import (
     Access,
@@ -19,6 +20,7 @@ from planforge.job.erection import (
     Weather,
 )
 from planforge.job.hazard import Hazard
+from planforge.job.house import House
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
 from planforge.job.plan import PlanIdentity, WorkPart
@@ -32,14 +34,21 @@ LOT_ONLY = frozenset(
     {
         "plan",
         "site",
+        "house",
+        "drawing",
         "phases",
         "lower_levels",
         "power_lines",
         "slab.pour_date",
         "slab.strength",
         "slab.strength_28",
+        "slab.cement",
         "slab.contents",
         "slab.scan",
+        "weather.coldest",
+        "weather.warmest",
+        "weather.storm",
+        "weather.exposure",
         "rescue.emergency_number",
         "rescue.contacts",
         "rescue.phone_cover",
@@ -67,6 +76,8 @@ class Job(JobModel):
     """The contractor."""
     site: Site
     """What identifies the lot."""
+    house: House | None = None
+    """The house design that is set on this lot, mirrored or turned; read like a file that is extended."""
     phases: list[Phase]
     """The phases of the framing."""
     work_parts: list[WorkPart] = []
@@ -77,6 +88,8 @@ class Job(JobModel):
     """Everything with a place in plan."""
     building: Building | None = None
     """Its floors, walls and roofs, from which hazard edges are found."""
+    drawing: Drawing | None = None
+    """The drawing that `planforge import` reads the layout from."""
     lower_levels: list[LowerLevel] | None = None
     """What a falling worker would strike on this lot."""
     equipment: Equipment

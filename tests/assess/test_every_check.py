@@ -31,6 +31,10 @@ ELSEWHERE = {
     "briefing.language": "test_briefing.py",
     "briefing.translated": "test_briefing.py",
     "line.second_opinion": "test_second_opinion.py",
+    "house.words": "test_house.py",
+    "house.places": "test_house.py",
+    "house.marks": "test_house.py",
+    "house.bases": "test_house.py",
 }
 """Several findings at one place, or turned by no single value: tested in a file of its own."""
 

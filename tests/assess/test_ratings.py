@@ -64,12 +64,12 @@ RESTS_ON: dict[str, list[str]] = {
     "user.dring_shift": ["line.sag_band", "arrest.clearance"],
     "user.margin": ["line.sag_band", "arrest.clearance"],
     "slab.strength": ["slab.pour", "base.age"],
-    f"{POST}.steel_yield": ["post.reckoned", "post.strength", "wind.standing"],
+    f"{POST}.steel_yield": ["post.reckoned", "post.strength", "post.shear", "wind.standing"],
     f"{POST}.joints.0.moment": ["post.joint"],
     f"{GUY}.strength": ["guy.strength", "wind.standing"],
-    f"{GUY}.axial_stiffness": ["post.reckoned", "post.strength", *RECKONED],
-    f"{GUY}.plate_uplift": ["guy.plate"],
-    f"{GUY}.plate_shear": ["guy.plate"],
+    f"{GUY}.axial_stiffness": ["post.reckoned", "post.strength", "post.shear", *RECKONED],
+    f"{GUY}.plate_uplift": ["guy.plate", "wind.standing"],
+    f"{GUY}.plate_shear": ["guy.plate", "wind.standing"],
     f"{GUY}.least_angle": ["guy.angle"],
     f"{GUY}.greatest_angle": ["guy.angle"],
     f"{STUD}.hole_depth": ["base.depth"],
@@ -79,6 +79,8 @@ RESTS_ON: dict[str, list[str]] = {
     f"{STUD}.least_edge": ["base.layout"],
     f"{STUD}.least_strength": ["base.age"],
     **{f"{STUD}.{name}": list(BASE) for name in REPORT},
+    **{f"building.walls.W-{n}.braced_across": ["guy.bracing"] for n in range(1, 10)},
+    "building.walls.W-8.braced_along": ["guy.bracing"],
     "slab.clear_of.0.distance": ["base.contents"],
     "hoisting.rated_load": ["hoist.load"],
     "weather.storm": ["wind.standing"],
@@ -135,6 +137,9 @@ def _touched(path: str, check: str, found: Finding) -> bool:
     places = {"A-2": "anchors.A-2", "harness": "harnesses"}
     if check in {"anchor.strength", "anchor.workers", "kit.strength", "arrest.user_mass"}:
         return all((found.where == where) == (part in path) for where, part in places.items())
+    if check == "guy.bracing":
+        wall, side = path.split(".")[2], path.rsplit("_", 1)[1]
+        return found.where.endswith(f"· {wall} · {side}")
     if check == "guy.plate":
         return found.where.endswith(path.rsplit("_", 1)[1]) and found.value != "not loaded"
     if check in ("guy.strength", "wind.standing"):  # guys that pull; posts that guys surround

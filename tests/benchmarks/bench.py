@@ -23,6 +23,7 @@ import time
 from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 from pypdf import PdfReader
@@ -50,6 +51,9 @@ finally:
     except ImportError:
         print("peak 0", file=sys.stderr)
 """
+
+
+Result = TypeVar("Result")
 
 
 def median(run: Callable[[], object], runs: int) -> float:
@@ -81,6 +85,17 @@ def command(*arguments: str) -> Callable[[], int]:
         return int(done.stderr.rsplit("peak ", 1)[1])
 
     return run
+
+
+def afresh(folder: str, run: Callable[[], Result]) -> Callable[[], Result]:
+    """The run with the folder emptied first: a plan that stands in the register is not issued again."""
+
+    def runs() -> Result:
+        for path in Path(folder).iterdir():
+            path.unlink()
+        return run()
+
+    return runs
 
 
 def arrests() -> None:
@@ -121,10 +136,11 @@ def measure(runs: int) -> list[tuple[str, str, str]]:
         cold = ("issue", str(JOB), "-o", folder, "--date", DATE.isoformat())
         issued = issue(JOB, folder, date=DATE)
         pages = [page.extract_text() for page in PdfReader(BytesIO(issued.path.read_bytes())).pages]
-        warm = median(lambda: issue(JOB, folder, date=DATE), runs)
+        warm = median(afresh(folder, lambda: issue(JOB, folder, date=DATE)), runs)
+        first = afresh(folder, command(*cold))
         rows = [
-            ("cold issue of the first demo", f"{median(command(*cold), runs):.2f} s", "1.5 s"),
-            ("peak memory of it", f"{command(*cold)() / 1024:.0f} MB", "200 MB"),
+            ("cold issue of the first demo", f"{median(first, runs):.2f} s", "1.5 s"),
+            ("peak memory of it", f"{first() / 1024:.0f} MB", "200 MB"),
             ("warm issue in one process", f"{warm:.2f} s, {issued.pages} pages", "0.5 s"),
             ("cold check", f"{median(command('check', str(JOB), '--json'), runs):.2f} s", "0.6 s"),
             ("one arrest of 1,000 in a batch", f"{median(arrests, runs):.3f} ms", "1 ms"),

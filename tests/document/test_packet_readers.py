@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -161,7 +162,28 @@ def test_head_heights_and_guys_of_each_post(heron: Assessment, heron_pages: Page
         assert re.search(rf"{post.id} \S+ \S+ {re.escape(head)} over slab", sheet)
         for guy in post.guys:
             assert guy.id in sheet
-        assert f"{head} {kind.guys} {kind.base_anchors}" in heron_pages.part("5 Layout")
+        told = (
+            f"turned {math.degrees(post.turned):.1f}°, {kind.base_anchors} base anchors head {head} over slab"
+        )
+        assert told in heron_pages.part("5 Layout")
+
+
+def test_the_post_schedule_gives_every_guy_its_place_and_its_angles(
+    heron: Assessment, heron_pages: Pages
+) -> None:
+    """The angles by plain trigonometry from the job's coordinates."""
+    show = Printed("us")
+    schedule = heron_pages.part("5 Layout")
+    assert "from the building's lower left corner" in schedule
+    for post in heron.job.layout.posts:
+        assert f"{show.length(post.at[0])}, {show.length(post.at[1])}" in schedule
+        for guy in post.guys:
+            x, y = guy.to[0] - post.at[0], guy.to[1] - post.at[1]
+            drop = heron.job.layout.levels[post.stands_on] + guy.height - guy.elevation
+            place = ", ".join(show.length(v) for v in (*guy.to, guy.elevation))
+            way = math.degrees(math.atan2(y, x)) % 360.0
+            angle = math.degrees(math.atan2(math.hypot(x, y), drop))
+            assert f"{guy.id}: {place} up; {way:.1f}°; {angle:.1f}°" in schedule
 
 
 def test_crew_words(heron_pages: Pages) -> None:

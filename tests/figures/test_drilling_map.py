@@ -12,10 +12,11 @@ from load_path_lot import ANCHOR, filled, job_with_load_path
 from matplotlib.figure import Figure
 
 from planforge.assess.assessment import Assessment, assess
+from planforge.assess.drilling import NO_DRILLING
 from planforge.errors import RefusedError
 from planforge.figures import figure_scales, figure_set
 from planforge.figures.column_flow import Block, flowed, least_columns
-from planforge.figures.drilling_content import NO_DRILLING, datum_of, drilling_content
+from planforge.figures.drilling_content import datum_of, drilling_content
 from planforge.figures.drilling_map import drilling_map, drilling_scale, plan_map, running_texts
 from planforge.figures.drilling_tables import clear_text, detail_scale, hole_rows, torque_text
 from planforge.figures.labels import overlapping

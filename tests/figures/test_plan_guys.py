@@ -7,7 +7,7 @@ import pytest
 from load_path_lot import filled
 
 from planforge.figures.labels import overlapping
-from planforge.figures.layout_sheet import layout_scale, layout_sheet, plan_sheet
+from planforge.figures.layout_sheet import layout_scale, layout_sheet, layout_tiling, plan_sheet
 from planforge.figures.plan_content import plan_content
 from planforge.figures.plan_guys import guys_near_plane, guys_of, member_lines
 from planforge.figures.plan_key import key_entries
@@ -22,14 +22,17 @@ NAMES = ("heron_lot_14", "wren_lot_7", "quartz_court_building_2", "linnet_lot_3_
 def test_guys_are_labelled_where_their_posts_stand(name: str) -> None:
     lot = filled(name)
     for phase in (None, *(p.id for p in lot.job.phases)):
-        planned = plan_sheet(lot, phase)
-        keys = {p.key for p in planned.placed}
-        wanted = {f"{post.id} · {guy.id}" for post, guy in guys_of(planned.content)}
-        assert len(wanted) == 4 * len(planned.content.posts) and wanted <= keys
-        boxes = np.array([p.box for p in planned.placed])
-        touching = overlapping(boxes, boxes)
-        np.fill_diagonal(touching, False)
-        assert not touching.any()
+        keys: set[str] = set()
+        for part in range(1, len(layout_tiling(lot).tiles) + 1):
+            planned = plan_sheet(lot, phase, part=part)
+            keys |= {p.key for p in planned.placed}
+            boxes = np.array([p.box for p in planned.placed])
+            touching = overlapping(boxes, boxes)
+            np.fill_diagonal(touching, False)
+            assert not touching.any()
+        content = plan_content(lot, phase)
+        wanted = {f"{post.id} · {guy.id}" for post, guy in guys_of(content)}
+        assert len(wanted) == 4 * len(content.posts) and wanted <= keys
 
 
 def test_the_sheet_holds_every_plate_anchor() -> None:
@@ -47,9 +50,9 @@ def test_framing_shows_in_its_phase_only_and_in_the_key() -> None:
     last = lot.job.phases[-1].id
     assert "T-1" in layout_sheet(lot, last).marks
     assert "T-1" not in layout_sheet(lot, "deck").marks
-    entries = {e.text for e in key_entries(plan_content(lot, last))}
+    entries = {e.text for e in key_entries(plan_sheet(lot, last).shown)}
     assert {"Guy, plate anchor", "Trusses"} <= entries
-    assert "Trusses" not in {e.text for e in key_entries(plan_content(lot, "deck"))}
+    assert "Trusses" not in {e.text for e in key_entries(plan_sheet(lot, "deck").shown)}
 
 
 def test_the_crews_map_has_no_guys_and_no_framing() -> None:

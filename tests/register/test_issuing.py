@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import os
 import signal
 import subprocess
@@ -16,6 +17,7 @@ from pypdf import PdfReader, PdfWriter
 
 from planforge.errors import JobFileError, RefusedError
 from planforge.job.loading import load, load_job, merged_text
+from planforge.register.database import FILE_NAME
 from planforge.register.issued import Standing, issued_fingerprint, standing_plan
 from planforge.register.issuing import Issued, issue
 
@@ -41,6 +43,12 @@ def variant(tmp_path: Path, old: str, new: str, job: str = "wren_lot_7_mended.ya
     path = tmp_path / "job.yaml"
     path.write_text(text.replace(old, new, 1), "utf-8")
     return path
+
+
+def standing(plan: Issued, *, draft: bool) -> Standing:
+    """What an untouched plan says of itself."""
+    digest = hashlib.sha256(plan.path.read_bytes()).hexdigest()
+    return Standing(plan.fingerprint, draft=draft, untouched=True, date=DATE, sha256=digest)
 
 
 def test_a_short_job_prints_as_a_draft_marked_on_every_page(wren: Issued) -> None:
@@ -115,9 +123,9 @@ def test_a_draft_never_overwrites_an_issued_plan(mended: Issued, tmp_path: Path)
 def test_a_draft_gives_way(wren: Issued, tmp_path: Path) -> None:
     target = tmp_path / "plan.pdf"
     target.write_bytes(wren.path.read_bytes())
-    assert standing_plan(target) == Standing(wren.fingerprint, draft=True, untouched=True)
+    assert standing_plan(target) == standing(wren, draft=True)
     again = issue(DEMOS / "wren_lot_7_mended.yaml", target, date=DATE)
-    assert standing_plan(target) == Standing(again.fingerprint, draft=False, untouched=True)
+    assert standing_plan(target) == standing(again, draft=False)
 
 
 def test_a_plan_that_someone_filled_in_is_not_overwritten(mended: Issued, tmp_path: Path) -> None:
@@ -189,7 +197,7 @@ def test_an_alternative_plan_without_its_reasons_is_refused(tmp_path: Path) -> N
 def test_output_may_be_a_file_name(tmp_path: Path) -> None:
     issued = issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path / "plan.pdf", date=DATE)
     assert issued.path == tmp_path / "plan.pdf"
-    assert [p.name for p in tmp_path.iterdir()] == ["plan.pdf"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["plan.pdf", FILE_NAME]
 
 
 def test_an_output_that_is_no_folder_is_a_sentence(tmp_path: Path) -> None:

@@ -1,0 +1,79 @@
+"""Drawings made with ezdxf and jobs that name them, for the tests of reading and writing DXF."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+import planforge.cad  # first: it keeps the library out of the home  # noqa: F401
+
+import ezdxf  # isort: skip
+from ezdxf.document import Drawing as Dxf
+from ezdxf.layouts import Modelspace
+
+from planforge.cad.importing import Imported, import_drawing
+from planforge.job.loading import load, merged_text
+
+ROOT = Path(__file__).resolve().parents[2]
+IN, FT, M = 1, 2, 6
+"""$INSUNITS of the DXF reference."""
+
+
+@cache
+def _lot() -> str:
+    return merged_text(load(ROOT / "demo_jobs" / "wren_lot_7.yaml"))
+
+
+def job_data() -> dict[str, Any]:
+    """A whole, sound job as plain data."""
+    data: dict[str, Any] = yaml.load(_lot(), yaml.BaseLoader)
+    return data
+
+
+def write_job(folder: Path, drawing: dict[str, Any], **changes: Any) -> Path:
+    """Write a job that names a drawing; ``changes`` replace whole parts."""
+    path = folder / "lot.yaml"
+    path.write_text(yaml.safe_dump(job_data() | {"drawing": drawing} | changes, sort_keys=False), "utf-8")
+    return path
+
+
+def write_dxf(
+    folder: Path,
+    draw: Callable[[Dxf, Modelspace], None],
+    units: int = FT,
+    release: str = "R2010",
+    binary: bool = False,
+) -> Path:
+    """Write a drawing made by ``draw``."""
+    document = ezdxf.new(release)
+    if release != "R12":
+        document.header["$INSUNITS"] = units
+    draw(document, document.modelspace())
+    path = folder / "plan.dxf"
+    document.saveas(path, fmt="bin" if binary else "asc")
+    return path
+
+
+def read(
+    folder: Path,
+    draw: Callable[[Dxf, Modelspace], None],
+    layers: list[dict[str, Any]],
+    *,
+    header: int = FT,
+    release: str = "R2010",
+    binary: bool = False,
+    **drawing: Any,
+) -> Imported:
+    """Make a drawing and a job and import it."""
+    write_dxf(folder, draw, header, release, binary)
+    job = write_job(folder, {"file": "plan.dxf", "layers": layers, **drawing})
+    return import_drawing(job, folder / "part.yaml")
+
+
+def parts(imported: Imported) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Both texts as plain data."""
+    return tuple(yaml.load(text or "{}", yaml.BaseLoader) for text in (imported.design, imported.lot))  # type: ignore[return-value]

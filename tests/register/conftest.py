@@ -1,0 +1,85 @@
+"""One plan and its next revision, issued once for the tests that look at registers and files."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from planforge.job.loading import load, merged_text
+from planforge.register.database import FILE_NAME
+from planforge.register.issuing import Issued, issue
+from planforge.register.register import Register
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+MENDED = ROOT / "demo_jobs" / "wren_lot_7_mended.yaml"
+DATE = dt.date(2026, 11, 25)
+LATER = dt.date(2026, 11, 27)
+NEXT = (
+    "  - revision: '2'\n    dated: '2026-11-26'\n    change: The hospital is farther by road.\n"
+    "    approved_by: kestrel\n"
+)
+
+
+def text_of(*changes: tuple[str, str]) -> str:
+    """The mended lot's merged job with texts replaced, each of which must stand in it."""
+    text = merged_text(load(MENDED))
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def next_revision(*changes: tuple[str, str]) -> str:
+    """The mended lot's revision 2, with its line of history."""
+    return text_of(
+        ("  revision: '1'\n", "  revision: '2'\n"),
+        ("prepared: '2026-11-24'", "prepared: '2026-11-26'"),
+        ("site:\n", f"{NEXT}site:\n"),
+        ("drive: 19 min", "drive: 25 min"),
+        *changes,
+    )
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """A folder with a register: revision 1 was issued, then revision 2."""
+
+    folder: Path
+    first: Issued
+    second: Issued
+
+    @property
+    def register(self) -> Register:
+        """Its register."""
+        return Register(self.folder / FILE_NAME)
+
+
+@pytest.fixture(scope="session")
+def kept_shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
+    folder = tmp_path_factory.mktemp("shelf")
+    job = tmp_path_factory.mktemp("jobs") / "job.yaml"
+    first = issue(MENDED, folder, date=DATE)
+    job.write_text(next_revision(), "utf-8")
+    return Shelf(folder, first, issue(job, folder, date=LATER))
+
+
+@pytest.fixture
+def shelf(kept_shelf: Shelf, tmp_path: Path) -> Shelf:
+    """A copy of it that a test may change."""
+    folder = shutil.copytree(kept_shelf.folder, tmp_path / "shelf")
+    return Shelf(folder, kept_shelf.first, kept_shelf.second)
+
+
+@pytest.fixture
+def job_file(tmp_path: Path) -> Callable[[str], Path]:
+    def write(text: str) -> Path:
+        path = tmp_path / "job.yaml"
+        path.write_text(text, "utf-8")
+        return path
+
+    return write
