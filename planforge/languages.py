@@ -41,6 +41,7 @@ class Language:
     untranslated: str  # how a text of the job without a translation is printed: {text}
     page: Mapping[str, Any]  # words of headers, footers and tags
     map: Mapping[str, str]  # words of the tie-off map
+    short_key: Mapping[str, str]  # the map's key in few words, where two languages share it
     systems: Mapping[str, str]
     deciders: Mapping[str, str]
     languages: Mapping[str, str]
@@ -112,7 +113,10 @@ def read_language(folder: Path) -> Language:
             date=data["dates"]["form"],
             months=tuple(data["dates"]["months"]),
             **{key: data[key] for key in ("units", "at", "untranslated", "page")},
-            **{key: data[key] for key in ("map", "systems", "deciders", "languages", "results", "basis")},
+            **{
+                key: data[key]
+                for key in ("map", "short_key", "systems", "deciders", "languages", "results", "basis")
+            },
         )
     except (OSError, KeyError, TypeError, yaml.YAMLError) as fault:
         raise RefusedError(f"{folder.name}/{_FILE} can't be used: {fault}") from fault

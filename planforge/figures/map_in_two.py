@@ -14,8 +14,9 @@ _HEIGHTS = (3.2, 3.7, 4.1)
 
 def in_two(language: Language) -> dict[str, str]:
     """The map's words in English and in another language beside it."""
-    english = languages()[FIRST].map
-    return {key: f"{word} · {language.map[key]}" for key, word in english.items()}
+    english = languages()[FIRST]
+    first, other = {**english.map, **english.short_key}, {**language.map, **language.short_key}
+    return {key: f"{word} · {other[key]}" for key, word in first.items()}
 
 
 def low_map(assessment: Assessment, phase: str | None, language: Language) -> Drawn:
