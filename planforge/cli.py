@@ -250,6 +250,42 @@ def new(
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")
 
 
+@app.command()
+def propose(
+    job: JobPath,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", metavar="FILE.yaml", help="Write the proposal there.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
+    time_limit: Annotated[
+        float, typer.Option(min=1.0, max=3600.0, help="Seconds for the choice; then the best so far.")
+    ] = 60.0,
+) -> None:
+    """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.
+
+    Example:  planforge propose demo_jobs/heron_lot_17.yaml --output heron_lot_17_layout.yaml
+
+    Exit code 0: a proposal of which nothing is short. 1: something is short, or there is no proposal. 2: the
+    job file can't be used.
+    """
+    if output is not None:
+        _refuse_to_replace(output)
+    offered = _later("proposal.offer", "offer")(_later("job.loading", "load")(job), time_limit=time_limit)
+    if as_json:
+        print(json.dumps({"job": str(job), **offered.record}, indent=1, ensure_ascii=True))
+    else:
+        for line in offered.lines:
+            print(line)
+    if output is not None and offered.data:
+        _refuse_to_replace(output)
+        _later("document.finish", "write_whole")(output, offered.text.encode("utf-8"))
+        if not as_json:
+            print(
+                f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}"
+            )
+    raise typer.Exit(MEETS if offered.good or (not offered.layout and not offered.infeasible) else SHORT)
+
+
 @app.command(name="import")
 def import_(
     job: JobPath,
