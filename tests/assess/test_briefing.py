@@ -83,3 +83,13 @@ def test_line_breaks_of_a_folded_text_do_not_count() -> None:
 
 def test_a_check_is_dated_before_the_plan() -> None:
     assert all(g.on and g.on <= dt.date(2026, 11, 20) for g in demo("heron_lot_14").translations)
+
+
+def test_a_turned_house_takes_the_translation_of_its_turned_words() -> None:
+    """What the design calls the north edge is the west one here, and so it is in Spanish."""
+    job = demo("heron_lot_15")
+    name = next(h.name for h in job.hazards if h.id == "H1")
+    assert name == "West edge of the second-floor deck"
+    assert translated(job, languages()["es"])[name] == "Borde oeste del piso del segundo nivel"
+    assert finding(assess(job), "briefing.translated", "Spanish").verdict is Verdict.MEETS
+    assert not any("translations" in left.field for left in job.house.to_restate)  # type: ignore[union-attr]
