@@ -256,8 +256,24 @@ def first_rows(assessment: Assessment, show: Printed) -> tuple[FirstRow, ...]:
     """What is short, in few rows: one for each check and line, anchor or other place."""
     alike: dict[tuple[str, str], list[Finding]] = {}
     for finding in assessment.short:
-        alike.setdefault((finding.id, finding.where.split(" · ")[0]), []).append(finding)
+        thing = "" if _follows_clearance(finding, assessment) else finding.where.split(" · ")[0]
+        alike.setdefault((finding.id, thing), []).append(finding)
     return tuple(_first_row(thing, found, show) for (_, thing), found in alike.items())
+
+
+def _follows_clearance(finding: Finding, assessment: Assessment) -> bool:
+    """True for what is short only because a clearance is, which has rows of its own.
+
+    That is the sag band of a line with such a clearance, and an edge out of reach for clearance alone.
+    """
+    if finding.id == "line.sag_band":
+        clearances = [f for f in assessment.short if f.id == "arrest.clearance"]
+        return any(f.where.split(" · ")[0] == finding.where for f in clearances)
+    if finding.id != "edge.ground":
+        return False
+    hazard, edge = finding.where.split(" · ")[:2]
+    own = [r for r in assessment.reaches if (r.hazard, r.edge, r.phase) == (hazard, edge, finding.phase)]
+    return bool(own) and all(r.bounded_by.endswith(": clearance") for r in own)
 
 
 def _few(places: list[str]) -> str:
@@ -270,7 +286,9 @@ def _few(places: list[str]) -> str:
 def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstRow:
     worst = min(findings, key=lambda f: f.margin if f.margin is not None else 0.0)
     inner: dict[str, list[str]] = {}
-    for finding in findings:
+    if not thing:  # several places, of which each is named
+        inner = {f.where: [] for f in findings}
+    for finding in findings if thing else ():
         _, *stance = finding.where.split(" · ")
         if stance:
             sides = inner.setdefault(stance[0], [])
