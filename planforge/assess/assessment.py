@@ -16,6 +16,8 @@ from planforge.assess.checks import CHECKS
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.index import Index
+from planforge.assess.kit import assess_kit
+from planforge.assess.kit_load import truck_finding
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
@@ -183,6 +185,8 @@ def assess(job: Job) -> Assessment:
         *reach_findings(index, [run for r in lines for run in r.runs], anchors),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
+        *assess_kit(index),
+        truck_finding(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),
         *required_contents(index, profile),
