@@ -26,6 +26,7 @@ from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew import crew_sheet
+from planforge.document.context_forms import forms
 from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
@@ -104,6 +105,7 @@ def packet_context(
         **_crew_sheets(assessment, date, views, reach, show),
         **_logs(assessment, line_rows, anchor_rows),
         **load_path.load_path(assessment, show),
+        **forms(assessment, line_rows, anchor_rows, show),
         **bases.drilling_parts(assessment, show),
         "scales": scales,
         "lines": line_rows,

@@ -55,6 +55,15 @@ PARTS: Final = (
     ("43_checks.md", True),
 )
 
+# Appendix E: sheets to pull out, copy and hang; each keeps to one page, the tags to one for every six.
+PULL_OUT: Final = (
+    "51_filing.md",
+    "52_pick_list.md",
+    "53_pre_task.md",
+    "54_tag_out.md",
+    "55_tags.md",
+)
+
 # Appendix D: the crew sheets of the phases that are not in front, each with its own values.
 OTHER_SHEETS: Final = ("02_crew_sheet.md", "02_sign_in.md")
 
@@ -99,8 +108,18 @@ def packet(
     for sheet in context["other_sheets"]:  # type: ignore[attr-defined]
         own = {**context, "crew_sheet": sheet}
         parts += [Part(t, own, True) for t in OTHER_SHEETS if t not in _ON_DEMAND or _ON_DEMAND[t](own)]
+    parts += _pull_out(context)
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
+
+
+def _pull_out(context: Mapping[str, Any]) -> list[Part]:
+    """The sheets of appendix E: the pre-task sheet for each phase, the tags for each page of them."""
+    each: dict[str, list[dict[str, object]]] = {
+        "53_pre_task.md": [{"pre_task": sheet} for sheet in context["pre_tasks"]],
+        "55_tags.md": [{"tag_page": name} for name in context["tag_pages"]],
+    }
+    return [Part(t, {**context, **own}, True) for t in PULL_OUT for own in each.get(t, [{}])]
 
 
 def _meta(
