@@ -137,8 +137,8 @@ def _limits(index: Index, kinds: tuple[str, ...], name: str, show: Printed) -> I
 
 
 def _limit(value: float, show: Printed) -> str:
-    """A count as it is, a length as feet and inches or mm."""
-    return str(value) if isinstance(value, int) else show.inches(value, "down")
+    """A count as it is, a length to 1/16 in as a tape shows it."""
+    return str(value) if isinstance(value, int) else show.length(value, "down", 16)
 
 
 def _serials(index: Index) -> dict[str, str]:

@@ -9,9 +9,9 @@ from typing import Any, get_args
 from planforge.assess.assessment import Assessment
 from planforge.assess.kit import items_in_use
 from planforge.assess.kit_load import load_items, total_weight, uncounted
-from planforge.document.printed import Printed
+from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
-from planforge.job.equipment import Item, Tool
+from planforge.job.equipment import Item, Tool, Worn
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +115,8 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
         "least_strength": show.pressure,
         "service_life": show.age,
         "broken_wires_in": show.inches,
-        "most_bow": show.inches,
-        "deepest_dent": show.inches,
+        "most_bow": lambda v: show.length(v, "down", 16),
+        "deepest_dent": lambda v: show.length(v, "down", 16),
         "torque": show.torque,
         "kc": "{:g}".format,
     }
@@ -147,7 +147,12 @@ def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
     others: list[Item] = [*kit.guys, *kit.base_anchors] if assessment.job.layout.posts else []
     rows = []
     for item in (*chosen, *others, *kit.harnesses, *kit.lifting_gear):
+        unlimited = item.no_fixed_life if isinstance(item, Worn) else None
+        if unlimited:
+            rows.append(RatingRow(item.id, "service_life", DASH, unlimited, ""))
         for name, rated in _rated_fields(item):
+            if name == "service_life" and unlimited:
+                continue
             value = _text(name, rated.value, item, show) if rated is not None else ""
             source = (rated.source or "") if rated is not None else ""
             dated = show.day(rated.dated) if rated is not None and rated.dated else ""

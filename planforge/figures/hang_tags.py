@@ -111,27 +111,27 @@ def _anchor_facts(assessment: Assessment, thing: str) -> tuple[str, ...]:
 def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top: float) -> None:
     paper.stroke(rectangle(left + 3, bottom + 3, right - 3, top - 3), _CUT, closed=True, layer=LINE)
     start, end = left + _MARGIN, right - _MARGIN
-    paper.circle(end - 8.0, top - 22.0, 8.0, FINE)
-    paper.text(start, top - 37.0, tag.id, _fitting(tag.id, end - start - 30.0), bold=True)
-    band = top - 47.0
+    paper.circle(end - 8.0, top - 20.0, 8.0, FINE)
+    paper.text(start, top - 33.0, tag.id, _fitting(tag.id, end - start - 30.0), bold=True)
+    band = top - 41.0
     paper.fill(rectangle(start, band - 21.0, end, band), 0.0, layer=HEAVY)
     size = _fitting(tag.stop, end - start - 10.0, most=16.0)
     paper.text(
         (start + end) / 2, band - 10.5 - 0.35 * size, tag.stop, size, align="center", bold=True, grey=1.0
     )
-    y = band - 40.0
+    y = band - 38.0
     paper.text(start, y, tag.most, 16.0, bold=True)
     for fact in _lines(tag.facts, end - start):
-        y -= 15.0
+        y -= 14.5
         paper.text(start, y, fact, _LEAST)
     for text in tag.said:
         y -= 17.0
         paper.text(start, y, text, _LEAST, bold=True)
     for label in tag.to_write:
-        y -= 22.0
+        y -= 19.5
         paper.text(start, y, label, _LEAST)
         paper.stroke([(start + text_width(label, _LEAST) + 5.0, y - 2.0), (end, y - 2.0)], FINE)
-    paper.text(start, bottom + 11.0, tag.foot, _fitting(tag.foot, end - start, most=_BODY))
+    paper.text(start, bottom + 9.0, tag.foot, _fitting(tag.foot, end - start, most=_BODY))
 
 
 def _lines(facts: Sequence[str], width: float) -> list[str]:
