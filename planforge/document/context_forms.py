@@ -6,7 +6,7 @@ A one-page sheet leaves off what does not fit and says how much, and where it st
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -19,23 +19,35 @@ from planforge.assess.removal_order import needed_stages
 from planforge.document import context_plan as plan
 from planforge.document.context_kit import load_list
 from planforge.document.context_lines import RELEASE, AnchorView, LineView
+from planforge.document.one_page import first_that_fit, heading, paragraph, row
 from planforge.document.printed import Printed
+from planforge.document.style import BODY_WIDTH
 from planforge.figures import tag_names
 from planforge.job.base import Rated
 from planforge.job.equipment import Item
+from planforge.job.hazard import Hazard
 
-MOST_PICKED: Final = 24
-"""Items that the pick list has room for."""
+PICK_ROOM: Final = 480.0
+"""Points that the pick list has for its rows."""
 MOST_SERIALS: Final = 3
 """Ranges of serial numbers named with an item of the pick list."""
-MOST_PHASES: Final = 8
-"""Phases that the filing sheet has room for."""
+FILING_ROOM: Final = 205.0
+"""Points that the filing sheet has for its phases."""
 MOST_THINGS: Final = 14
 """Lines and anchors that a pre-task sheet has room for."""
-MOST_HAZARDS: Final = 12
-"""Hazards that a pre-task sheet names; with more, marks alone."""
-MOST_CREW: Final = 21
-"""Names that a pre-task sheet has room for."""
+MOST_HAZARDS: Final = 40
+"""Hazards whose marks a pre-task sheet has room for."""
+MOST_NAMED: Final = 18
+"""Lines, anchors and hazards together with which a pre-task sheet still names its hazards."""
+PRE_TASK_HEADING: Final = "Appendix E · Pre-task · "
+PRE_TASK_ROOM: Final = 405.0
+"""Points that a pre-task sheet has for its heading, stops, lines and anchors, hazards and crew."""
+SIGN_IN: Final = 3
+"""Names in a row of the sign-in."""
+PAD: Final = 9.0
+"""What a cell keeps free at its sides."""
+LEAST_SIGN_IN: Final = 17.3
+"""The least height of a row to sign in."""
 MOST_SYSTEMS: Final = 10
 """Lines, anchors and guards that the filing sheet names for one way of protecting."""
 
@@ -78,7 +90,9 @@ class PreTask:
     phase: plan.PhaseView
     things: tuple[LineView | AnchorView, ...]
     more_things: int
-    hazards: tuple[str, ...]  # with names; marks alone where there are too many
+    hazards: tuple[str, ...]
+    named: bool  # hazards by name and height; else by their marks alone
+    more_hazards: int
     crew: tuple[str, ...]
     more_crew: int
 
@@ -99,14 +113,17 @@ def forms(
     """The values of all forms."""
     index = assessment.index
     rows = tuple(_pick_rows(assessment, show))
+    picked = first_that_fit(rows, PICK_ROOM, _pick_height)
+    phases = tuple(_filing(assessment, show))
+    filed = first_that_fit(phases, FILING_ROOM, _filing_height)
     return {
         "limits": {name: tuple(_limits(index, kinds, name, show)) for name, kinds in _LIMITS.items()},
         "serials": _serials(index),
-        "pick": rows[:MOST_PICKED],
-        "pick_left_off": len(rows) - len(rows[:MOST_PICKED]),
+        "pick": picked,
+        "pick_left_off": len(rows) - len(picked),
         "truck": _one(assessment, "kit.load", show),
-        "filing": tuple(_filing(assessment, show))[:MOST_PHASES],
-        "filing_left_off": max(len(assessment.job.phases) - MOST_PHASES, 0),
+        "filing": filed,
+        "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
         "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show)),
         "spans": tuple(_spans(index, lines, show)),
@@ -166,17 +183,26 @@ def _serials(index: Index) -> dict[str, str]:
 
 def _pick_rows(assessment: Assessment, show: Printed) -> Iterator[PickRow]:
     index = assessment.index
-    for row in load_list(assessment, show).rows:
-        fit = [record.serial for record in fit_records(index, row.id)]
-        gone = [r.serial for r in index.job.inspections or [] if r.item == row.id and r.result == "removed"]
+    for load in load_list(assessment, show).rows:
+        fit = [record.serial for record in fit_records(index, load.id)]
+        gone = [r.serial for r in index.job.inspections or [] if r.item == load.id and r.result == "removed"]
         yield PickRow(
-            item=f"{row.id} · {row.name}",
-            quantity=row.quantity,
-            weight=row.total,
-            bundles=row.bundles,
+            item=f"{load.id} · {load.name}",
+            quantity=load.quantity,
+            weight=load.total,
+            bundles=load.bundles,
             serials=_named(fit, MOST_SERIALS, "more: part 10"),
             leave=", ".join(gone),
         )
+
+
+def _pick_height(it: PickRow) -> float:
+    serials = it.serials + (f". LEAVE OUT {it.leave}" if it.leave else "")
+    return row((it.item, 0.31 * BODY_WIDTH - PAD), (serials, 0.28 * BODY_WIDTH - PAD))
+
+
+def _filing_height(it: FilingRow) -> float:
+    return row((f"{it.phase}\n{it.days}", 0.27 * BODY_WIDTH - PAD), (it.protects, 0.62 * BODY_WIDTH - PAD))
 
 
 def _named(names: Sequence[str], most: int, more: str) -> str:
@@ -207,7 +233,7 @@ def _filing(assessment: Assessment, show: Printed) -> Iterator[FilingRow]:
         yield FilingRow(
             phase=phase.name,
             days=phase.days,
-            protects="\n".join(
+            protects=" · ".join(
                 f"{way}: {_named(list(dict.fromkeys(uses)), MOST_SYSTEMS, 'more: part 4')}" if uses else way
                 for way, uses in ways.items()
             ),
@@ -216,28 +242,43 @@ def _filing(assessment: Assessment, show: Printed) -> Iterator[FilingRow]:
 
 
 def _pre_tasks(
-    assessment: Assessment, views: Iterable[LineView | AnchorView], show: Printed
+    assessment: Assessment, views: Sequence[LineView | AnchorView], show: Printed
 ) -> Iterator[PreTask]:
     index, job = assessment.index, assessment.job
     own = {thing.id: thing.phases for thing in (*job.layout.lines, *job.layout.anchors)}
+    stops = paragraph(" · ".join(job.weather.stops) if job.weather else "", BODY_WIDTH - 110.0)
     for phase in plan.phase_views(assessment, show):
         standing = [v for v in views if not own[v.id] or phase.id in own[v.id]]
+        things = standing[:MOST_THINGS]
         hazards = [h for h in job.hazards if phase.id in h.phases]
-        many = len(hazards) > MOST_HAZARDS
+        named = len(hazards) + len(standing) <= MOST_NAMED
+        told = [_hazard(h, named, show) for h in hazards[:MOST_HAZARDS]]
+        room = PRE_TASK_ROOM - stops - len(things) * row(("", 1.0))
+        room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
         crew = [person.name for person in crew_of(index, phase.id)]
+        in_rows = [crew[n : n + SIGN_IN] for n in range(0, len(crew), SIGN_IN)]
+        signing = [name for names in first_that_fit(in_rows, room, _sign_in_height) for name in names]
         yield PreTask(
             phase=phase,
-            things=tuple(standing[:MOST_THINGS]),
-            more_things=max(len(standing) - MOST_THINGS, 0),
-            hazards=tuple(
-                h.id
-                if many
-                else f"{h.id} {h.name}" + (f" ({show.length(h.height)})" if h.height is not None else "")
-                for h in hazards
-            ),
-            crew=tuple(crew[:MOST_CREW]),
-            more_crew=max(len(crew) - MOST_CREW, 0),
+            things=tuple(things),
+            more_things=len(standing) - len(things),
+            hazards=tuple(told),
+            named=named,
+            more_hazards=len(hazards) - len(told),
+            crew=tuple(signing),
+            more_crew=len(crew) - len(signing),
         )
+
+
+def _sign_in_height(names: Sequence[str]) -> float:
+    return max(row(*((name, 0.19 * BODY_WIDTH - PAD) for name in names)), LEAST_SIGN_IN)
+
+
+def _hazard(hazard: Hazard, named: bool, show: Printed) -> str:
+    if not named:
+        return hazard.id
+    height = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
+    return f"{hazard.id} {hazard.name}{height}"
 
 
 def _spans(index: Index, lines: Sequence[LineView], show: Printed) -> Iterator[SpanRow]:
