@@ -94,7 +94,7 @@ def truck_finding(index: Index) -> Finding:
             verdict = Verdict.CONFIRM
     return found(
         "kit.load",
-        delivery.truck if delivery and delivery.truck else "truck",
+        "truck",
         verdict,
         value=total,
         limit=payload.value if payload else "payload not stated",

@@ -40,7 +40,7 @@ MOST_HAZARDS: Final = 40
 MOST_NAMED: Final = 18
 """Lines, anchors and hazards together with which a pre-task sheet still names its hazards."""
 PRE_TASK_HEADING: Final = "Appendix E · Pre-task · "
-PRE_TASK_ROOM: Final = 405.0
+PRE_TASK_ROOM: Final = 410.0
 """Points that a pre-task sheet has for its heading, stops, lines and anchors, hazards and crew."""
 SIGN_IN: Final = 3
 """Names in a row of the sign-in."""
@@ -121,7 +121,7 @@ def forms(
         "serials": _serials(index),
         "pick": picked,
         "pick_left_off": len(rows) - len(picked),
-        "truck": _one(assessment, "kit.load", show),
+        "truck": _truck(assessment, show),
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
@@ -211,10 +211,12 @@ def _named(names: Sequence[str], most: int, more: str) -> str:
     return ", ".join(names[:most]) + (f", and {left} {more}" if left > 0 else "")
 
 
-def _one(assessment: Assessment, check: str, show: Printed) -> dict[str, str]:
-    finding: Finding = next(f for f in assessment.findings if f.id == check)
+def _truck(assessment: Assessment, show: Printed) -> dict[str, str]:
+    """The load against the truck, as its check prints it."""
+    finding: Finding = next(f for f in assessment.findings if f.id == "kit.load")
+    delivery = assessment.job.delivery
     return {
-        "where": finding.where,
+        "name": (delivery.truck or "") if delivery else "",
         "value": show.value_of(finding),
         "limit": show.limit_of(finding),
         "verdict": finding.verdict.value,

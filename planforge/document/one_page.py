@@ -15,7 +15,7 @@ LINE: Final = 10.8
 """A line of a table at its least size."""
 ROW: Final = 4.6
 """What a row of a table takes beside its lines."""
-LETTER: Final = 4.75
+LETTER: Final = 4.4
 """The width of a letter at that size, on the large side of the average."""
 BODY_LINE: Final = 13.6
 BODY_LETTER: Final = 5.2

@@ -144,7 +144,7 @@ CASES = [
     # the truck
     _bare(
         "kit.load",
-        "Yard truck",
+        "truck",
         {"delivery.payload.value": "2081 lb"},
         SHORT,
         ON_TRUCK * POUND,
@@ -152,7 +152,7 @@ CASES = [
     ),
     _bare(
         "kit.load",
-        "Yard truck",
+        "truck",
         {"delivery.payload": REMOVE},
         CONFIRM,
         ON_TRUCK * POUND,
@@ -160,7 +160,7 @@ CASES = [
     ),
     _bare(
         "kit.load",
-        "Yard truck",
+        "truck",
         {"equipment.harnesses.harness.weight": REMOVE},
         CONFIRM,
         (ON_TRUCK - 4 * 4) * POUND,

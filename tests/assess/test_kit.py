@@ -70,7 +70,7 @@ def test_two_harnesses_are_left_open() -> None:
         "equipment.harnesses.+": {"id": "harness-b", "name": "Other harness (invented)", "weight": "4 lb"}
     }
     assert [h.id for h in uncounted(Index(small(other)))] == ["harness", "harness-b"]
-    load = finding(assessed(BARE | other), "kit.load", "Yard truck")
+    load = finding(assessed(BARE | other), "kit.load", "truck")
     assert load.verdict is Verdict.CONFIRM
     assert "Other harness" in load.note
 
