@@ -11,7 +11,7 @@ from planforge.assess.arrest_checks import Fall, connector_ratings, fall_finding
 from planforge.assess.below import below, spots
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
-from planforge.assess.post_model import head_bounds
+from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array
@@ -94,13 +94,19 @@ def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
     for start, end in pairwise(corners):
         count = max(int(np.ceil(np.hypot(*(end - start)) / STEP)), 1)
         pieces.append(start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start))
-    return np.unique(np.concatenate(pieces).round(6), axis=0)
+    places = np.concatenate(pieces)
+    _, first = np.unique(places.round(6), axis=0, return_index=True)  # a corner once; no place is moved
+    return np.asarray(places[np.sort(first)])
+
+
+def _head(index: Index, post: str) -> HeadStiffness:
+    return head_bounds(index, post, post_parts(index, index.posts[post]).directions(ALL_AROUND))
 
 
 def _stiffness(index: Index, anchor: Anchor, *, low: bool) -> float:
     if anchor.post is None:
         return np.inf
-    head = head_bounds(index, anchor.post, np.linspace(0.0, 2 * np.pi, ALL_AROUND, endpoint=False))
+    head = _head(index, anchor.post)
     return head.low if low else head.high
 
 
@@ -176,14 +182,14 @@ def _side(
 
 
 def anchor_findings(
-    index: Index, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> list[Finding]:
-    """Strength, workers and every stance's checks; ``line_loads``: by anchor, what lines add, N."""
+    """Strength, workers and every stance's checks; ``beside``: by anchor, what else loads its post, N."""
     findings: list[Finding] = []
     for anchor in index.job.layout.anchors:
         own = [r for r in runs if r.anchor.id == anchor.id]
-        findings += [_workers(index, anchor), _strength(index, anchor, own, profile, line_loads)]
-        findings.append(_load_path(index, anchor, own, profile, line_loads))
+        findings += [_workers(index, anchor), _strength(index, anchor, own, profile, beside)]
+        findings.append(_load_path(index, anchor, own, profile, beside))
         findings += _opposite(index, anchor)
     for run in runs:
         findings += _stance(index, run, profile)
@@ -227,7 +233,7 @@ def _no_load(check: str, index: Index, run: AnchorRun) -> Finding:
 
 
 def _strength(
-    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> Finding:
     each, factor = profile.limits["anchorage_strength"], profile.limits["line_factor"]
     kind = index.kind_of(index.posts[anchor.post]) if anchor.post else None
@@ -235,7 +241,7 @@ def _strength(
     unarrested = _unarrested(runs)
     if unarrested is not None:
         return _no_load("anchor.strength", index, unarrested)
-    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
+    load = max((r.load for r in runs), default=0.0) + beside.get(anchor.id, 0.0)
     simple, designed = each.value * anchor.workers, factor.value * load
     if rated is None:
         return found(
@@ -249,7 +255,7 @@ def _strength(
             source=each.source,
             note="The load path below the anchorage is the qualified person's.",
         )
-    summed = anchor.id in line_loads
+    summed = anchor.id in beside
     enough = rated.value >= designed if summed else rated.value >= min(simple, max(designed, 1.0))
     by_code = rated.value >= simple and not summed
     verdict = Verdict.SHORT if not enough else Verdict.MEETS if by_code else Verdict.CONFIRM
@@ -268,13 +274,13 @@ def _strength(
 
 
 def _load_path(
-    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, line_loads: dict[str, float]
+    index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> Finding:
     """What the anchorage hands on, times the factor; below the anchorage it is the qualified person's."""
     unarrested = _unarrested(runs)
     if unarrested is not None:
         return _no_load("anchor.load_path", index, unarrested)
-    load = max((r.load for r in runs), default=0.0) + line_loads.get(anchor.id, 0.0)
+    load = max((r.load for r in runs), default=0.0) + beside.get(anchor.id, 0.0)
     what = "guys, base and slab" if anchor.post else "the fitting's fastening and the structure it is on"
     return found(
         "anchor.load_path",
@@ -340,7 +346,7 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
 
 def _clearance_ratings(index: Index, run: AnchorRun) -> tuple[AnyRated | None, ...]:
     user, post = index.job.user, run.anchor.post
-    head = head_bounds(index, post, 0.0) if post else None
+    head = _head(index, post) if post else None
     stiffness: tuple[AnyRated | None, ...] = head.rests_on if head else ()
     if head and head.assumed:
         stiffness = (None,)

@@ -64,9 +64,15 @@ def fall_findings(fall: Fall, profile: Profile) -> list[Finding]:
     ]
 
 
+def greatest_free_fall(connector: Connector, profile: Profile) -> float:
+    """The code's greatest free fall, or the connector's rated one where that is less, m."""
+    code, rated = profile.limits["free_fall"], connector.greatest_free_fall
+    return min(code.value, rated.value) if rated else code.value
+
+
 def _free_fall(fall: Fall, profile: Profile) -> Finding:
     code, rated = profile.limits["free_fall"], fall.connector.greatest_free_fall
-    limit = min(code.value, rated.value) if rated else code.value
+    limit = greatest_free_fall(fall.connector, profile)
     lock_off = () if fall.connector.kind == "lanyard" else (fall.connector.lock_off,)
     verdict = vouched(keeps(fall.free_fall, limit, "at most"), rated, *lock_off)
     by_maker = rated is not None and rated.value < code.value

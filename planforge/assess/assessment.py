@@ -12,26 +12,34 @@ from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
+from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.checks import CHECKS
+from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
+from planforge.assess.ground import Ground, grounds
 from planforge.assess.hazards import assess_hazards
+from planforge.assess.house import assess_house
 from planforge.assess.index import Index
 from planforge.assess.kit import assess_kit
 from planforge.assess.kit_load import truck_finding
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
-from planforge.assess.overhead import framing_findings, hoist_findings, power_findings, wind_findings
+from planforge.assess.overhead import framing_findings, hoist_findings
 from planforge.assess.people import assess_people
 from planforge.assess.plan_kind import assess_plan
-from planforge.assess.post_checks import open_findings, post_findings
+from planforge.assess.post_checks import guys_finding, open_findings, post_findings
 from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
+from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
-from planforge.assess.reach import reach_findings
+from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings
+from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
 from planforge.assess.rescue_reach import Hang
+from planforge.assess.standing_wind import wind_findings
+from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
@@ -52,6 +60,12 @@ class Assessment:
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
+    found_edges: Found  # the drop-offs that the building's geometry gives
+    covered: tuple[Covered, ...]  # those at the trigger height or more, with what covers each
+    grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
+    reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
+    walls: tuple[WallPull, ...]  # what the guys pull on each wall
+    replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
     @property
     def job(self) -> Job:
@@ -86,11 +100,8 @@ class Assessment:
         return [
             f
             for f in self.findings
-            if f.where.partition(" · ")[0] == thing
-            or (
-                f.where.partition(" · ")[0] in posts
-                and f.id.partition(".")[0] in ("line", "post", "guy", "base")
-            )
+            if thing in f.things
+            or (f.things & posts and f.id.partition(".")[0] in ("line", "post", "guy", "base"))
         ]
 
     def allowed(self, thing: str) -> int:
@@ -128,21 +139,33 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
     return hangs
 
 
-def _loads_beside(index: Index, lines: list[LineResult]) -> dict[str, float]:
-    """For each anchor on a line's end post: the end loads of the lines that stand in its phases, N."""
+def _loads_beside(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> dict[str, float]:
+    """For each anchor, what else loads its post in its phases, N: line ends and other anchors."""
     loads: dict[str, float] = {}
-    for anchor in index.job.layout.anchors:
+    layout = index.job.layout
+    for anchor in layout.anchors:
+        beside = []
         for result in lines:
             line = result.parts.line
             together = index.shared_phases(anchor.phases, line.phases)
             if result.loads is not None and together and anchor.post in (line.start, line.end):
-                end = result.loads.start if anchor.post == line.start else result.loads.end
-                loads[anchor.id] = loads.get(anchor.id, 0.0) + end
+                beside.append(result.loads.start if anchor.post == line.start else result.loads.end)
+        for other in layout.anchors:
+            shares = other.post == anchor.post and index.shared_phases(anchor.phases, other.phases)
+            if anchor.post is not None and other.id != anchor.id and shares:
+                beside += [max((r.load for r in anchors if r.anchor.id == other.id), default=0.0)]
+        if any(beside):
+            loads[anchor.id] = sum(beside)
     return loads
 
 
 def _load_path(
-    index: Index, posts: list[PostResult], open_posts: list[PostParts], on_slab: list[Base]
+    index: Index,
+    posts: list[PostResult],
+    open_posts: list[PostParts],
+    on_slab: list[Base],
+    lines: list[LineResult],
+    factor: float,
 ) -> list[Finding]:
     """From the heads down to the concrete, and what stands in the way."""
     every = [*(r.parts for r in posts), *open_posts]
@@ -150,12 +173,13 @@ def _load_path(
     return [
         *(f for r in posts for f in post_findings(r)),
         *(f for p in open_posts for f in open_findings(p)),
+        *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
         *power_findings(index),
         *hoist_findings(index, every),
-        *wind_findings(index, every, on_slab),
+        *wind_findings(index, every, on_slab, lines, factor),
     ]
 
 
@@ -167,22 +191,33 @@ def assess(job: Job) -> Assessment:
         CalculationError: a solve without a trustworthy answer.
     """
     index, profile = Index(job), load_profile(job.site.code_profile)
+    found_edges = found_drop_offs(index, profile)
+    covered = coverage(index, found_edges)
     lines = line_results(index, profile)
     anchors = anchor_runs(index)
+    line_runs = [run for r in lines for run in r.runs]
+    ground = grounds(index, profile, line_runs, anchors)
+    reaches = edge_reaches(index, line_runs, anchors, ground)
     hangs = _hangs(index, lines, anchors)
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
     on_slab = bases(index, every)
+    walls = wall_pulls(index, posts)
+    moved = replumbed(index, lines)
     findings = [
         *assess_plan(index),
         *assess_lot(index, profile),
-        *assess_hazards(index, profile),
+        *assess_house(index),
+        *assess_hazards(index, profile, found_edges),
+        *edge_findings(index, found_edges, covered),
         *(f for r in lines for f in line_findings(index, r, profile)),
-        *combined_findings(index, lines, profile),
-        *_load_path(index, posts, open_posts, on_slab),
-        *anchor_findings(index, anchors, profile, _loads_beside(index, lines)),
-        *reach_findings(index, [run for r in lines for run in r.runs], anchors),
+        *combined_findings(index, lines, anchors, profile),
+        *_load_path(index, posts, open_posts, on_slab, lines, factor),
+        *bracing_findings(index, walls, factor),
+        *replumb_findings(index, moved),
+        *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
+        *reach_findings(index, reaches),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_kit(index),
@@ -205,4 +240,10 @@ def assess(job: Job) -> Assessment:
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),
+        found_edges,
+        tuple(covered),
+        tuple(ground),
+        tuple(reaches),
+        tuple(walls),
+        tuple(moved),
     )

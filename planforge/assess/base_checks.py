@@ -12,6 +12,7 @@ from planforge.calc.anchor_group import GroupRatios, group_ratios
 from planforge.calc.arrays import Array
 from planforge.calc.base_anchor import cover_below, greatest_depth, pairs_spacing
 from planforge.calc.base_plate import anchor_tensions
+from planforge.calc.guyed_post import Response
 from planforge.calc.plan_clearance import area_distance, clearance, line_distance
 from planforge.job.base import Rated
 from planforge.job.slab import InSlab
@@ -20,19 +21,24 @@ MODES = ("steel_tension", "tension_breakout", "pullout", "steel_shear", "shear_b
 """Failure modes in the order in which they are printed."""
 
 
-def base_loads(result: PostResult) -> tuple[Array, Array, Array]:
-    """Uplift (N), moment (N m) and shear of the plate on its anchors (N) over cases and both bounds.
+def base_loads(responses: tuple[Response, ...]) -> tuple[Array, Array, Array]:
+    """Uplift (N), moment (N m) and shear of the plate on its anchors (N), every case of every response.
 
     The pinned bound has no moment, the clamped one the most; both are tried.
     """
-    forces = np.concatenate([result.pinned.base_force, result.clamped.base_force])
-    moments = np.concatenate([np.zeros_like(result.pinned.base_moment), result.clamped.base_moment])
+    forces = np.concatenate([r.base_force.reshape(-1, 3) for r in responses])
+    moments = np.concatenate([r.base_moment.reshape(-1, 2) for r in responses])
     return -forces[:, 2], moments, -forces[:, :2]
 
 
 def base_ratios(base: Base, result: PostResult) -> GroupRatios:
     """Every mode's ratio over cases and both bounds, (2C,); asked for only where nothing is missing."""
-    uplift, moment, shear = base_loads(result)
+    return response_ratios(base, (result.pinned, result.clamped))
+
+
+def response_ratios(base: Base, responses: tuple[Response, ...]) -> GroupRatios:
+    """Every mode's ratio over all cases of the post's responses; asked for only where nothing is missing."""
+    uplift, moment, shear = base_loads(responses)
     holes = base.holes
     assert holes is not None and base.parts.kind.base_toe is not None
     centred = holes - np.asarray(base.parts.post.at)

@@ -117,13 +117,13 @@ class Base:
     @property
     def missing(self) -> list[str]:
         """What the anchors' reckoning still wants, by name."""
-        anchor, slab = self.anchor, self.slab
+        anchor, slab, concrete = self.anchor, self.slab, self.concrete
         wanted: dict[str, object] = {
             "the base's hole spacing": self.holes,
             "the base's toe": self.parts.kind.base_toe,
             "the kind of base anchor": anchor,
             "the slab's thickness": slab.thickness if slab else None,
-            "the slab's strength on the day": self.concrete,
+            "the slab's strength on the day": concrete if concrete and concrete[0] > 0.0 else None,
         }
         if anchor is not None:
             wanted |= {

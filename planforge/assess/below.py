@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
+from planforge.assess.sloping_ground import sloping_ground
 from planforge.calc.arrays import Array, Bools
 from planforge.job.site import LowerLevel, Phase
 from planforge.job.task import Side, Stance
@@ -27,6 +28,16 @@ class Below:
 
     elevation: Array  # m, shape (S,)
     name: NDArray[np.object_]  # shape (S,)
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A thing that may lie below: its top at each spot, m, and where it does."""
+
+    name: str
+    top: Array  # (S,)
+    here: Bools  # (S,)
+    named: bool  # by the side itself, not found by its place
 
 
 def present(lower: LowerLevel, phase: Phase) -> bool:
@@ -51,17 +62,35 @@ def _over(lower: LowerLevel, points: NDArray[np.object_]) -> Bools:
     return np.asarray(shapely.distance(area, points) <= FALL_RADIUS)
 
 
+def _top(lower: LowerLevel, points: NDArray[np.object_], over: Bools) -> Array:
+    """Its highest within reach of a fall from each spot; where it was not measured, its stated elevation."""
+    top = np.full(len(points), lower.elevation)
+    if not lower.spots or not over.any():
+        return top
+    # the circle is drawn round from outside, so that no part of it is left out
+    reach = shapely.buffer(points[over], FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
+    if lower.area is not None:
+        reach = shapely.intersection(reach, shapely.polygons(np.asarray(lower.area)))
+    top[over] = sloping_ground(lower.spots).highest_near(reach, beyond=lower.elevation)
+    return top
+
+
 def _candidates(
     index: Index, stance: Stance, side: Side, phase: Phase, surface: float, points: NDArray[np.object_]
-) -> list[tuple[str, float, Bools]]:
+) -> list[_Candidate]:
     levels = index.job.layout.levels
     everywhere = np.ones(len(points), dtype=bool)
-    found = [(name, levels[name], everywhere) for name in side.onto if name in levels]
+    found = [
+        _Candidate(name, np.full(len(points), levels[name]), everywhere, named=True)
+        for name in side.onto
+        if name in levels
+    ]
     for lower in index.job.lower_levels or []:
         listed = lower.id in side.onto
         by_place = lower.area is not None and lower.kind in _FOUND_BY_PLACE and lower.elevation < surface
         if (listed or by_place) and present(lower, phase):
-            found.append((lower.name, lower.elevation, _over(lower, points)))
+            over = _over(lower, points)
+            found.append(_Candidate(lower.name, _top(lower, points, over), over, named=listed))
     return found
 
 
@@ -71,17 +100,18 @@ def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float
     What the side names counts; so does stored material, a porch roof, a machine or an excavation
     whose outline comes within :data:`FALL_RADIUS` of the spot, named or not. Where nothing named
     lies under a spot, the highest of what is named counts, and failing that the phase's lower level.
+    Ground that slopes between measured spots counts with its highest within that radius.
     """
     points = shapely.points(at)
     candidates = _candidates(index, stance, side, phase, surface, points)
     elevation = np.full(len(at), -np.inf)
     name = np.full(len(at), "", dtype=object)
-    for label, height, here in candidates:
-        higher = here & (height > elevation)
-        elevation[higher], name[higher] = height, label
+    for c in candidates:
+        higher = c.here & (c.top > elevation)
+        elevation[higher], name[higher] = c.top[higher], c.name
     bare = ~np.isfinite(elevation)
     if bare.any():
-        highest = max(((h, n) for n, h, _ in candidates), default=None)
+        highest = max(((float(c.top.max()), c.name) for c in candidates if c.named), default=None)
         fallback = highest or (index.surface(phase.lower_level), phase.lower_level)
         elevation[bare], name[bare] = fallback
     return Below(elevation, name)

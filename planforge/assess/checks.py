@@ -94,6 +94,30 @@ CHECKS: dict[str, Check] = {
         COMPETENT,
         False,
     ),
+    "house.words": Check(
+        "Directions in the design's words",
+        "No text of the house's design names a side that lies elsewhere where it stands on this lot.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
+    "house.places": Check(
+        "Places that are the lot's own",
+        "Gate, assembly point, kits, lift, hoisting, laydown and struck edges are stated for this lot.",
+        "29 CFR 1926.502(d)(20); the plan's own rule",
+        COMPETENT,
+    ),
+    "house.marks": Check(
+        "Marks with a compass letter",
+        "No mark of the design, such as L-N, reads as a side that it isn't on; else the crew is told.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
+    "house.bases": Check(
+        "Bases in a mirrored house",
+        "Each base can stand as it is turned: its holes are stated, a rectangle that mirrors to itself.",
+        "geometry",
+        MAKER,
+    ),
     "slab.known": Check(
         "Slab type and thickness",
         "The slab's kind and thickness are stated.",
@@ -172,11 +196,32 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.501(b)",
         COORDINATOR,
     ),
+    "edge.found": Check(
+        "Drop-offs found from the geometry",
+        "Every drop-off at the trigger height or more is drawn and in the register, or struck with a reason.",
+        "29 CFR 1926.501(b)",
+        COMPETENT,
+        False,
+    ),
+    "edge.struck": Check(
+        "Struck drop-offs",
+        "Every struck stretch is one that the geometry gives, at one level.",
+        "the plan's own rule",
+        COMPETENT,
+    ),
     "edge.reach": Check(
         "Edge length within reach",
         "Where an edge is guarded by lines or anchors alone, a tied-off worker can reach all of it.",
         "29 CFR 1926.501(b)(1)",
         COORDINATOR,
+    ),
+    "edge.ground": Check(
+        "Edge length on computed ground",
+        "Where lines or anchors guard an edge, a worker tied off can work along all of it within connector, "
+        "free fall, swing and clearance.",
+        "29 CFR 1926.501(b)(1), 1926.502(d)(16)(iii)",
+        QUALIFIED,
+        False,
     ),
     "guardrail.height": Check(
         "Guardrail height",
@@ -219,6 +264,13 @@ CHECKS: dict[str, Check] = {
         "At every temperature of use: slack enough for its ends, tight enough for clearance; room to set.",
         "elastic catenary and energy balance (method notes)",
         QUALIFIED,
+    ),
+    "line.plumb": Check(
+        "Sag after the posts are plumbed",
+        "The sag's band outlasts the plumb tolerance, or the sag is measured again once all is set.",
+        "elastic catenary; the plan's own rule",
+        COMPETENT,
+        False,
     ),
     "line.connector": Check(
         "Connector on this line",
@@ -349,10 +401,24 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.502(d)(8)",
         MAKER,
     ),
+    "post.guys": Check(
+        "Guys as the post's maker asks",
+        "As many guys as its maker asks for are laid out, of a kind the maker allows.",
+        "manufacturer's instructions",
+        MAKER,
+        False,
+    ),
     "post.strength": Check(
         "Post under compression and bending",
         "At twice the arrest's load the tube keeps to AISC 360 chapter H with chapters E and F.",
         "AISC 360 chapters E, F, H and Appendix 8 (LRFD), at twice the load",
+        QUALIFIED,
+        False,
+    ),
+    "post.shear": Check(
+        "Post in shear",
+        "At twice the arrest's load the tube keeps to AISC 360 section G5.",
+        "AISC 360 section G5 (LRFD), at twice the load",
         QUALIFIED,
         False,
     ),
@@ -385,7 +451,14 @@ CHECKS: dict[str, Check] = {
     "guy.plate": Check(
         "Plate anchor: factor of safety",
         "The plate anchor, as fastened, holds twice the uplift and twice the shear.",
-        "29 CFR 1926.502(d)(8)(ii); the wall's bracing is the qualified person's",
+        "29 CFR 1926.502(d)(8)(ii)",
+        QUALIFIED,
+        False,
+    ),
+    "guy.bracing": Check(
+        "Walls that hold the guys",
+        "The wall's bracing holds twice the guys' horizontal pull, along it and across it.",
+        "29 CFR 1926.502(d)(8)(ii); statics",
         QUALIFIED,
         False,
     ),

@@ -55,6 +55,11 @@ class Finding:
         return CHECKS[self.id].title
 
     @property
+    def things(self) -> frozenset[str]:
+        """The ids of what it is about: the first part of its place, of several together each."""
+        return frozenset(self.where.partition(" · ")[0].split(", "))
+
+    @property
     def margin(self) -> float | None:
         """How much is left before the limit, SI; negative where it is passed; None for words."""
         if isinstance(self.value, str | None) or isinstance(self.limit, str | None):

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from planforge.assess.drop_offs import Found
 from planforge.assess.fall_height import ALLOWED_OFF, FallHeight, fall_height
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, worst
 from planforge.assess.index import Index, by_id
 from planforge.codes.profile import Profile
 from planforge.job.hazard import Control, Hazard, System
 from planforge.job.layout import Cover, Guardrail
+from planforge.units import Display
 
 _ORDER = list(System)
 _NEED_NO_THING = {System.WORK_FROM_BELOW, System.SCAFFOLD_OR_LIFT, System.PROCEDURE, System.SAFETY_NET}
 _NO_FALL = {"falling objects", "erection of the system"}
 
 
-def assess_hazards(index: Index, profile: Profile) -> list[Finding]:
+def assess_hazards(index: Index, profile: Profile, found_edges: Found) -> list[Finding]:
     """Every check of the register and of what guards without a tie-off."""
     job = index.job
     findings: list[Finding] = []
     for hazard in job.hazards:
-        findings += _hazard(index, profile, hazard)
+        findings += _hazard(index, profile, hazard, found_edges)
     findings += _registered(index)
     for rail in job.layout.guardrails:
         findings += _guardrail(rail, profile)
@@ -29,11 +33,11 @@ def assess_hazards(index: Index, profile: Profile) -> list[Finding]:
     return findings
 
 
-def _hazard(index: Index, profile: Profile, hazard: Hazard) -> list[Finding]:
-    reckoned = fall_height(index, hazard) if hazard.kind not in _NO_FALL else None
+def _hazard(index: Index, profile: Profile, hazard: Hazard, found_edges: Found) -> list[Finding]:
+    reckoned = fall_height(index, hazard, found_edges) if hazard.kind not in _NO_FALL else None
     findings = []
     if hazard.kind not in _NO_FALL:
-        findings.append(_height(hazard, reckoned, profile))
+        findings.append(_height(hazard, reckoned, profile, Display(index.job.site.units).feet))
     for phase in index.shared_phases(hazard.phases):
         findings.append(_guarded(hazard, reckoned, phase, profile))
     for control in hazard.controls:
@@ -42,7 +46,9 @@ def _hazard(index: Index, profile: Profile, hazard: Hazard) -> list[Finding]:
     return findings
 
 
-def _height(hazard: Hazard, reckoned: FallHeight | None, profile: Profile) -> Finding:
+def _height(
+    hazard: Hazard, reckoned: FallHeight | None, profile: Profile, feet: Callable[[float], str]
+) -> Finding:
     """Stated, and no less than the layout gives, where it gives one."""
     trigger = profile.limits["trigger_height"]
     said = hazard.height
@@ -65,10 +71,16 @@ def _height(hazard: Hazard, reckoned: FallHeight | None, profile: Profile) -> Fi
             limit=reckoned.drop,
             unit="m",
             sense="at least",
-            source=f"the layout's levels; {trigger.source}",
+            source=f"the building's geometry and levels; {trigger.source}",
             note=f"From the edge down to {reckoned.onto} is farther than stated: correct the height, or the "
             "levels.",
         )
+    note = ""
+    if reckoned is not None:
+        down = f"down to {reckoned.onto}"
+        note = f"By geometry and levels: {down}."
+        if not _agrees(said, reckoned):
+            note = f"Overstated: by geometry and levels it is {feet(reckoned.drop)} {down}."
     return found(
         "hazard.height",
         hazard.id,
@@ -77,7 +89,7 @@ def _height(hazard: Hazard, reckoned: FallHeight | None, profile: Profile) -> Fi
         limit=trigger.value,
         unit="m",
         source=trigger.source,
-        note=f"By the levels: down to {reckoned.onto}." if reckoned and _agrees(said, reckoned) else "",
+        note=note,
     )
 
 

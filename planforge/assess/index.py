@@ -128,6 +128,12 @@ class Index:
         levels = self.job.layout.levels
         return levels[name] if name in levels else self.lower_levels[name].elevation
 
+    def lowest(self, name: str) -> float:
+        """The lowest elevation of a level or lower level, m: that of its lowest spot where it slopes."""
+        lower = self.lower_levels.get(name)
+        spots = [spot.elevation for spot in lower.spots] if lower else []
+        return min(spots, default=self.surface(name))
+
     def surface_name(self, name: str) -> str:
         """A level's or lower level's name in words."""
         return name if name in self.job.layout.levels else self.lower_levels[name].name

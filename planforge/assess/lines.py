@@ -21,10 +21,13 @@ from planforge.assess.stances import RigRun, run_rigs
 from planforge.calc.arrays import as_array, pick_record
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
-from planforge.calc.swing import swing
+from planforge.calc.swing import sideways_pull, swing
 from planforge.codes.profile import Profile
 from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
+
+_BESIDE = 0.01
+"""A place nearer to its line in plan than this (m) lies on no side of it."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,58 @@ class LineResult:
     def id(self) -> str:
         """The line's id."""
         return self.parts.line.id
+
+    @property
+    def workers_force(self) -> float:
+        """What all workers tied to it pull with at once, N: their connectors' highest force, or more.
+
+        More where an absorber runs out of stroke.
+        """
+        return max((_force_of(run) for run in self.runs), default=0.0)
+
+    @property
+    def across_forces(self) -> tuple[float, float]:
+        """The horizontal part of that force to the left and to the right of the line's run, N.
+
+        To the side over which a stance can fall F sin a, with the connector's angle from the vertical where
+        the worker stands: tan a = lateral / above; all of it where the D-ring is no lower than the line. The
+        fall brings the D-ring down and the swing inwards, and both make the angle less. To the other side
+        what the pendulum pulls with as it swings through.
+        """
+        each = [_across(run) for run in self.runs]
+        return max((left for left, _ in each), default=0.0), max((right for _, right in each), default=0.0)
+
+
+def _force_of(run: RigRun) -> float:
+    arrested = (float(np.max(a.force_per_worker)) for a in run.arrests)
+    return run.rig.count * max(run.rig.connector.highest_force.value, *arrested)
+
+
+def _across(run: RigRun) -> tuple[float, float]:
+    """To the left and to the right of the line's run, N."""
+    rig = run.rig
+    slant = float(np.max(np.arctan2(rig.lateral, np.maximum(rig.above, 0.0))))
+    over = _force_of(run) * np.sin(slant)
+    back = rig.count * float(sideways_pull(rig.mass, slant))
+    left, right = _sides_fallen_over(run)
+    return (float(over) if left else back), (float(over) if right else back)
+
+
+def _sides_fallen_over(run: RigRun) -> tuple[bool, bool]:
+    """Whether a stance can fall to the left and to the right of its line's run.
+
+    The side its edge lies on; the other one too where it states a side inward, both where it has no place
+    beside the line.
+    """
+    rig = run.rig
+    ahead = np.subtract(rig.parts.end[:2], rig.parts.start[:2])
+    off = rig.spots - rig.parts.place(rig.stations)
+    beside = (ahead[0] * off[:, 1] - ahead[1] * off[:, 0]) / np.hypot(*ahead)
+    left, right = bool(np.any(beside > _BESIDE)), bool(np.any(beside < -_BESIDE))
+    inward = any(side.direction == "inward" for side in rig.stance.sides)
+    if inward or not (left or right):
+        return True, True
+    return left, right
 
 
 def line_results(index: Index, profile: Profile) -> list[LineResult]:

@@ -8,34 +8,23 @@ of the base's two bounds counts, for all guys and for each one missing in turn.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult
+from planforge.assess.post_cases import Case, post_cases
 from planforge.assess.post_model import CLAMPED, PINNED, PostParts, post_parts
 from planforge.calc import column, tube
 from planforge.calc.arrays import Array
 from planforge.calc.guy import anchor_force
-from planforge.calc.guyed_post import Loads, Response, one_missing, pull, solve_post
+from planforge.calc.guyed_post import Loads, Response, one_missing, solve_post
 from planforge.calc.tube import Tube
-
-DIRECTIONS = 24
-"""Directions around the circle tried for a single anchorage."""
 
 FREE_END, GUYED = 2.1, 1.0
 """Effective length factors: the part above the highest guy as a cantilever, the part below it between its
 ends; recommended values of AISC 360 Commentary table C-A-7.1 (from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """One combination of loads on a post's head."""
-
-    name: str
-    force: Array  # N, (3,), the arrest's own
 
 
 @dataclass(frozen=True)
@@ -49,6 +38,7 @@ class PostResult:
     clamped: Response  # (C,)
     bereft: Response  # (C, G): pinned, each guy missing in turn
     post_ratio: Array  # (C,): AISC 360 H1, the worse bound of the base; nan without a yield strength
+    shear_ratio: float  # AISC 360 G5, the worst case and bound; nan without a yield strength
     joint_moments: Array  # (J,): greatest moment at each joint, N m
 
     @property
@@ -116,57 +106,6 @@ def post_results(
     return solved, open_posts
 
 
-def post_cases(
-    index: Index, parts: PostParts, lines: list[LineResult], anchors: list[AnchorRun]
-) -> list[Case]:
-    """Every combination of the lines in use together, and a single anchorage's load all around."""
-    seen: dict[str, Case] = {}
-    for phase in index.shared_phases():
-        pulls = _pulls(index, lines, parts.id, phase)
-        together = [
-            Case(" + ".join(name for name, _ in chosen), np.sum([f for _, f in chosen], axis=0))
-            for size in range(1, len(pulls) + 1)
-            for chosen in combinations(pulls, size)
-        ]
-        runs = [r for r in anchors if r.anchor.post == parts.id]
-        used = [r for r in runs if index.shared_phases(r.anchor.phases, [phase])]
-        for case in (*together, *_around(parts, used, together)):
-            seen.setdefault(case.name, case)
-    return list(seen.values())
-
-
-def _pulls(index: Index, lines: list[LineResult], post: str, phase: str) -> list[tuple[str, Array]]:
-    out = []
-    for result in lines:
-        line = result.parts.line
-        used = post in (line.start, line.end) and index.shared_phases(line.phases, [phase])
-        if result.loads is None or not used:
-            continue
-        away = np.asarray(result.parts.end[:2]) - np.asarray(result.parts.start[:2])
-        if post == line.end:
-            away = -away
-        load = result.loads.start if post == line.start else result.loads.end
-        out.append((result.id, pull(load, float(np.arctan2(away[1], away[0])))))
-    return out
-
-
-def _around(parts: PostParts, runs: list[AnchorRun], with_lines: list[Case]) -> list[Case]:
-    """Each anchorage's whole load, horizontal, to every side.
-
-    Beside every combination of lines too, where it takes a worker opposite a line.
-    """
-    cases = []
-    for anchor in {r.anchor.id: r.anchor for r in runs}.values():
-        load = max(r.load for r in runs if r.anchor.id == anchor.id)
-        for beside in (Case("", np.zeros(3)), *(with_lines if anchor.opposite_line else ())):
-            name = f"{beside.name} + {anchor.id}" if beside.name else anchor.id
-            cases += [
-                Case(f"{name} to {np.degrees(a) % 360:.0f}°", beside.force + pull(load, a))
-                for a in parts.directions(DIRECTIONS)
-            ]
-    return cases
-
-
 def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
     force = factor * np.stack([c.force for c in cases])[:, None, :]
     head = np.array([parts.kind.head_height])
@@ -184,8 +123,27 @@ def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResu
     inner = [j.height for j in parts.kind.joints if j.height < parts.kind.head_height]
     moments = [max(float(np.max(r.moment_at(h))) for r in (pinned, clamped)) for h in inner]
     return PostResult(
-        parts, factor, cases, pinned, clamped, bereft, np.maximum(*ratios), np.asarray(moments, dtype=float)
+        parts,
+        factor,
+        cases,
+        pinned,
+        clamped,
+        bereft,
+        np.maximum(*ratios),
+        max(_shear_ratio(parts, section, r) for r in (pinned, clamped)),
+        np.asarray(moments, dtype=float),
     )
+
+
+def _shear_ratio(parts: PostParts, section: Tube, response: Response) -> float:
+    """Greatest shear over the tube's design strength, Lv its whole height; inf where the post falls."""
+    if parts.kind.steel_yield is None:
+        return float("nan")
+    nominal = column.shear_strength(
+        section, parts.kind.steel_yield.value, parts.kind.head_height, parts.modulus
+    )
+    shear = np.nan_to_num(np.linalg.norm(response.shear, axis=-1), nan=np.inf)
+    return float(np.max(shear)) / (column.LRFD.shear * float(nominal))
 
 
 def slenderness(parts: PostParts, section: Tube) -> float:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
 from planforge.assess.index import Index
+from planforge.assess.power_lines import measured_note, to_equipment
 from planforge.codes.profile import Profile
 from planforge.job.site import OverheadLine
 from planforge.job.slab import Slab
-from planforge.units import FOOT
+from planforge.units import FOOT, Display
 
 
 def assess_lot(index: Index, profile: Profile) -> list[Finding]:
@@ -119,7 +120,7 @@ def _power(index: Index, profile: Profile) -> list[Finding]:
         note=f"By {index.person(survey.surveyed_by)}, {survey.surveyed}; {len(survey.lines)} line(s) found.",
     )
     wire = _conductive_ropes(index)
-    return [seen, *(_distance(line, profile, wire) for line in survey.lines)]
+    return [seen, *(_distance(index, line, profile, wire) for line in survey.lines)]
 
 
 def _is_high(line: OverheadLine, profile: Profile) -> bool:
@@ -132,9 +133,10 @@ def _conductive_ropes(index: Index) -> list[str]:
     return list(dict.fromkeys(rope.id for rope in ropes if rope.conductive))
 
 
-def _distance(line: OverheadLine, profile: Profile, wire: list[str]) -> Finding:
+def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str]) -> Finding:
     """The table's distance; closer than the survey's (20 ft, over 350 kV 50 ft) a control is wanted too."""
     survey = profile.limits["power_line_survey_high" if _is_high(line, profile) else "power_line_survey"]
+    distance = to_equipment(index, line)
     table = profile.power_line_distance(line.voltage) if line.voltage is not None else None
     if table is None:
         limit, source = survey.value, survey.source
@@ -142,14 +144,16 @@ def _distance(line: OverheadLine, profile: Profile, wire: list[str]) -> Finding:
     else:
         limit, source = table, profile.power_line_source
         notes = [line.control] if line.control else []
-    verdict = keeps(line.distance, limit, "at least")
+    measured = measured_note(distance, line.distance, Display(index.job.site.units))
+    notes += [measured] if measured else []
+    verdict = keeps(distance.value, limit, "at least")
     if table is None:
         verdict = worst(verdict, Verdict.CONFIRM)
     if verdict is Verdict.MEETS and not survey.settled:
         limit, source = survey.value, survey.source
         verdict = Verdict.CONFIRM
         notes.append("Over 350 kV, 50 ft is asked in place of 20 ft: look the rule up, ask the utility.")
-    close = line.distance < survey.value
+    close = distance.value < survey.value
     if verdict is not Verdict.SHORT and close and not line.control:
         verdict = Verdict.CONFIRM
         notes.append(
@@ -165,7 +169,7 @@ def _distance(line: OverheadLine, profile: Profile, wire: list[str]) -> Finding:
         "power.distance",
         line.id,
         verdict,
-        value=line.distance,
+        value=distance.value,
         limit=limit,
         unit="m",
         sense="at least",

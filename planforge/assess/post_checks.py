@@ -25,6 +25,7 @@ def post_findings(result: PostResult) -> list[Finding]:
             "post.reckoned", parts.id, vouched(Verdict.MEETS, *_basis(parts)), value="tube and guys stated"
         ),
         _strength(result),
+        _shear(result),
         _one_guy(result),
     ]
     inner = [j for j in parts.kind.joints if j.height < parts.kind.head_height]
@@ -57,6 +58,31 @@ def open_findings(parts: PostParts) -> list[Finding]:
             note=f"Wanted: {wanted}.",
         )
     ]
+
+
+def guys_finding(parts: PostParts) -> Finding:
+    """The guys as laid out against the number and the kinds that the post's maker asks for."""
+    kind, drawn = parts.kind, len(parts.guys)
+    wrong = [g.line.id for g in parts.guys if kind.guyed_with and g.kind.id not in kind.guyed_with]
+    wanted = [name for name, given in (("guys", kind.guys), ("guyed_with", kind.guyed_with)) if not given]
+    verdict = Verdict.SHORT if wrong or drawn < kind.guys else Verdict.CONFIRM if wanted else Verdict.MEETS
+    notes = []
+    if wrong:
+        notes.append(f"Its maker does not allow the kind of {', '.join(wrong)}.")
+    if drawn < kind.guys:
+        notes.append("Lay out the missing guys under layout.posts.")
+    if wanted:
+        notes.append(f"State {' and '.join(wanted)} of the kind of post, from its maker's instructions.")
+    return found(
+        "post.guys",
+        parts.id,
+        verdict,
+        value=float(drawn),
+        limit=float(kind.guys) if kind.guys else "number not stated",
+        sense="at least",
+        source=kind.manual or "no document",
+        note=" ".join(notes),
+    )
 
 
 def _basis(parts: PostParts) -> tuple[AnyRated | None, ...]:
@@ -92,6 +118,22 @@ def _strength(result: PostResult) -> Finding:
         limit=1.0,
         sense="at most",
         note=f"Governs: {governs}, at twice the arrest's load.",
+    )
+
+
+def _shear(result: PostResult) -> Finding:
+    parts, ratio = result.parts, result.shear_ratio
+    if np.isnan(ratio):
+        return found("post.shear", parts.id, Verdict.CONFIRM, value="yield strength not stated")
+    if not np.isfinite(ratio):
+        return found("post.shear", parts.id, Verdict.SHORT, value=FALLS, limit=1.0)
+    return found(
+        "post.shear",
+        parts.id,
+        vouched(keeps(ratio, 1.0, "at most"), *_basis(parts)),
+        value=ratio,
+        limit=1.0,
+        sense="at most",
     )
 
 
@@ -179,9 +221,16 @@ def _factor(
         return found(
             check, where, Verdict.CONFIRM, value=load, limit=wanted, unit="N", note=f"{note}Not rated."
         )
+    source = f"29 CFR 1926.502(d)(8)(ii); {strength.source or 'no document'}"
     if load <= 0.0:
         return found(
-            check, where, Verdict.MEETS, value="not loaded", limit=factor, note=f"{note}No case loads it."
+            check,
+            where,
+            Verdict.MEETS,
+            value="not loaded",
+            limit=factor,
+            source=source,
+            note=f"{note}No case loads it.",
         )
     ratio = strength.value / load
     return found(
@@ -191,7 +240,7 @@ def _factor(
         value=ratio,
         limit=factor,
         sense="at least",
-        source=f"29 CFR 1926.502(d)(8)(ii); {strength.source or 'no document'}",
+        source=source,
         note=note.strip(),
         equation=f"{strength.value:.6g} N / {load:.6g} N",
     )

@@ -1,4 +1,4 @@
-"""Posts that carry several lines: the worst combination of their end loads.
+"""Posts that carry several lines or anchorages: the worst combination of their loads.
 
 The load path below the head belongs to the qualified person; these findings state the load.
 """
@@ -9,6 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
+from planforge.assess.anchors import AnchorRun
 from planforge.assess.finding import Finding, Verdict, found, keeps
 from planforge.assess.index import Index
 from planforge.assess.lines import LineResult
@@ -47,14 +48,30 @@ def worst_combination(forces: list[Pull]) -> tuple[float, tuple[str, ...]]:
     return best
 
 
-def post_findings(index: Index, results: list[LineResult], profile: Profile) -> list[Finding]:
-    """For each post with more than one line in a phase: the worst combination against half its strength."""
+def anchored(index: Index, anchors: list[AnchorRun], post: str, phase: str) -> dict[str, float]:
+    """The loads of the single anchorages on a post in a phase, N."""
+    loads: dict[str, float] = {}
+    for run in anchors:
+        if run.anchor.post == post and index.shared_phases(run.anchor.phases, [phase]):
+            loads[run.anchor.id] = max(loads.get(run.anchor.id, 0.0), run.load)
+    return loads
+
+
+def post_findings(
+    index: Index, results: list[LineResult], anchors: list[AnchorRun], profile: Profile
+) -> list[Finding]:
+    """For each post with more than one load in a phase: the worst combination against half its strength.
+
+    An anchorage may pull to any side: its load is added to the lines' resultant as it is.
+    """
     factor = profile.limits["line_factor"].value
     findings = []
     for post in index.job.layout.posts:
         worst: tuple[float, tuple[str, ...]] = (0.0, ())
         for phase in index.shared_phases():
-            worst = max(worst, worst_combination(pulls(index, results, post.id, phase)))
+            resultant, names = worst_combination(pulls(index, results, post.id, phase))
+            single = anchored(index, anchors, post.id, phase)
+            worst = max(worst, (resultant + sum(single.values()), (*names, *single)))
         if len(worst[1]) < 2:
             continue
         strength = index.kind_of(post).line_strength

@@ -117,7 +117,7 @@ def assess_release(
     posts |= {anchor.id: {anchor.post} if anchor.post else set() for anchor in layout.anchors}
     out = []
     for thing, own_posts in posts.items():
-        its = [f for f in findings if f.where.split(" · ")[0] in {thing, *own_posts}]
+        its = [f for f in findings if f.things & {thing, *own_posts}]
         out.append(_release(index, thing, states.get(thing), its, bands.get(thing)))
     return out
 

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.finding import Finding, found, stated
+from planforge.assess.ground import Ground
 from planforge.assess.index import Index
 from planforge.assess.stances import RigRun
-from planforge.job.hazard import Control, Hazard, System
+from planforge.assess.stated_edges import LEFT, where_runs
+from planforge.job.hazard import Hazard, System
 from planforge.job.layout import Edge
-from planforge.units import FOOT
+from planforge.units import FOOT, Display
 
 _BESIDE = 1.5 * FOOT
 """A guardrail this close to an edge, in plan, guards it."""
 
-_LEFT = 0.5 * FOOT
-"""An uncovered remainder shorter than this is drawing noise."""
+_SAME_LEVEL = FOOT
+"""A stance whose surface lies this near to an edge's level, in height, is one at that edge."""
 
 
 def line_reach(run: RigRun) -> float:
@@ -34,7 +38,8 @@ def anchor_reach(run: AnchorRun) -> float:
     return _by_connector(run.connector.length, run.above)
 
 
-def _plan_line(run: RigRun) -> shapely.LineString:
+def plan_line(run: RigRun) -> shapely.LineString:
+    """The line that a stance is tied to, in plan."""
     return shapely.linestrings(np.asarray([run.rig.parts.start[:2], run.rig.parts.end[:2]]))
 
 
@@ -42,21 +47,59 @@ def _by_connector(length: float, above: float) -> float:
     return float(np.sqrt(max(length**2 - above**2, 0.0)))
 
 
-def reach_findings(index: Index, line_runs: list[RigRun], anchor_runs: list[AnchorRun]) -> list[Finding]:
-    """For each edge that lines or anchors guard: the length nobody tied off can reach, by phase."""
+@dataclass(frozen=True)
+class EdgeReach:
+    """A hazard edge that lines or anchors guard, in one phase, with what of it they leave."""
+
+    hazard: str
+    edge: str
+    phase: str
+    uses: tuple[str, ...]  # the lines and anchors
+    length: float  # m
+    unreached: shapely.Geometry  # what the stances' stated reach leaves
+    off_ground: shapely.Geometry  # what the computed grounds leave
+    grounds: tuple[Ground, ...]
+
+    @property
+    def left(self) -> float:
+        """The length on no ground, m."""
+        return float(shapely.length(self.off_ground))
+
+    @property
+    def bounded_by(self) -> str:
+        """What bounds the grounds nearest to what is left, or the narrowest of all, in words."""
+        near = min(self.grounds, key=self._distance, default=None)
+        return f"{near.label}: {near.narrowed_by}" if near else "no stance is tied to them at this level"
+
+    def _distance(self, ground: Ground) -> float:
+        if shapely.is_empty(ground.area):
+            return 0.0
+        return float(shapely.distance(ground.area, self.off_ground))
+
+
+def edge_reaches(
+    index: Index, line_runs: list[RigRun], anchor_runs: list[AnchorRun], grounds: list[Ground]
+) -> list[EdgeReach]:
+    """For each edge that lines or anchors guard, what a worker tied off can't work at, by phase."""
     edges = {e.id: e for e in index.job.layout.edges}
-    findings = []
+    found_reaches = []
     for hazard in index.job.hazards:
         if hazard.edge is None:
             continue
         for phase in index.shared_phases(hazard.phases, edges[hazard.edge].phases):
             controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
-            tied = [c for c in controls if c.system in (System.LIFELINE, System.SINGLE_ANCHORAGE)]
-            if tied:
-                findings.append(
-                    _edge(index, edges[hazard.edge], hazard, phase, controls, (line_runs, anchor_runs))
+            if any(c.system in (System.LIFELINE, System.SINGLE_ANCHORAGE) for c in controls):
+                found_reaches.append(
+                    _edge(
+                        index,
+                        edges[hazard.edge],
+                        hazard,
+                        phase,
+                        {u for c in controls for u in c.uses},
+                        (line_runs, anchor_runs, grounds),
+                    )
                 )
-    return findings
+    return found_reaches
 
 
 def _edge(
@@ -64,40 +107,83 @@ def _edge(
     edge: Edge,
     hazard: Hazard,
     phase: str,
-    controls: list[Control],
-    runs: tuple[list[RigRun], list[AnchorRun]],
-) -> Finding:
+    uses: set[str],
+    results: tuple[list[RigRun], list[AnchorRun], list[Ground]],
+) -> EdgeReach:
+    line_runs, anchor_runs, grounds = results
     line = shapely.linestrings(np.asarray(edge.path))
-    uses = {use for c in controls for use in c.uses}
-    areas = [
-        shapely.buffer(
-            shapely.linestrings(np.asarray([r.rig.parts.start[:2], r.rig.parts.end[:2]])), line_reach(r)
-        )
-        for r in runs[0]
-        if r.rig.parts.line.id in uses and phase in r.rig.task.phases
-    ]
-    areas += [
-        shapely.buffer(shapely.points(np.asarray(r.place[:2])), anchor_reach(r))
-        for r in runs[1]
-        if r.anchor.id in uses and phase in r.task.phases
-    ]
-    areas += [
+    rails = [
         shapely.buffer(shapely.linestrings(np.asarray(g.path)), _BESIDE)
         for g in index.job.layout.guardrails
-        if g.id in uses
+        if g.id in uses and (not g.phases or phase in g.phases)
     ]
-    left = float(shapely.length(shapely.difference(line, shapely.union_all(areas)))) if areas else 0.0
-    if not areas:
-        left = float(shapely.length(line))
-    covered = left <= _LEFT
+    within = [
+        shapely.buffer(plan_line(r), line_reach(r))
+        for r in line_runs
+        if r.rig.parts.line.id in uses and phase in r.rig.task.phases
+    ]
+    within += [
+        shapely.buffer(shapely.points(np.asarray(r.place[:2])), anchor_reach(r))
+        for r in anchor_runs
+        if r.anchor.id in uses and phase in r.task.phases
+    ]
+    level = index.job.layout.levels[edge.level]
+    own = tuple(
+        g
+        for g in grounds
+        if g.of in uses and g.phase == phase and (g.edge == edge.id or abs(g.surface - level) <= _SAME_LEVEL)
+    )
+    tied = tuple(sorted(uses & {*index.lines, *index.anchors}))
+    return EdgeReach(
+        hazard.id,
+        edge.id,
+        phase,
+        tied,
+        float(shapely.length(line)),
+        shapely.difference(line, shapely.union_all([*within, *rails])),
+        shapely.difference(line, shapely.union_all([*(g.area for g in own), *rails])),
+        own,
+    )
+
+
+def reach_findings(index: Index, reaches: list[EdgeReach]) -> list[Finding]:
+    """The length nobody tied off reaches as stated, and the length on no computed ground."""
+    display = Display(index.job.site.units)
+    return [f for r in reaches for f in (_reached(r), _on_ground(display, r))]
+
+
+def _reached(reach: EdgeReach) -> Finding:
+    left = float(shapely.length(reach.unreached))
+    covered = left <= LEFT
     return found(
         "edge.reach",
-        f"{hazard.id} · {edge.id}",
+        f"{reach.hazard} · {reach.edge}",
         stated(covered),
-        phase=phase,
+        phase=reach.phase,
         value=left,
         limit=0.0,
         unit="m",
         sense="at most",
         note="" if covered else "Move a line or anchor, add one, or put a guardrail along the rest.",
+    )
+
+
+def _on_ground(display: Display, reach: EdgeReach) -> Finding:
+    covered = reach.left <= LEFT
+    note = ""
+    if not covered:
+        note = (
+            f"{where_runs(display, reach.off_ground).capitalize()} ({reach.bounded_by}). Move a line or "
+            "anchor nearer, raise it, clear what lies below, or put a guardrail along the rest."
+        )
+    return found(
+        "edge.ground",
+        f"{reach.hazard} · {reach.edge}",
+        stated(covered),
+        phase=reach.phase,
+        value=reach.left,
+        limit=0.0,
+        unit="m",
+        sense="at most",
+        note=note,
     )

@@ -75,7 +75,7 @@ def reached(index: Index, means: Means, hang: Hang) -> Reached | None:
     heights = [h for h in (means.reaches, reckoned) if h is not None]
     if means.stands_on is None or not heights:
         return None
-    floor = index.surface(means.stands_on)
+    floor = index.lowest(means.stands_on)
     return Reached(
         means=means,
         needed=hang.highest - floor,

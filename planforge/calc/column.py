@@ -1,9 +1,9 @@
-"""A round tube in compression and bending after AISC 360: chapters E3, E7, F8, H1 and Appendix 8.
+"""A round tube under compression, bending and shear after AISC 360: E3, E7, F8, G5, H1 and Appendix 8.
 
 SI: Pa, N, m, N m; axial compression and moments positive. Clause numbers are those of AISC 360-16,
 which 360-22 keeps for these clauses (from memory). E3-1 to E3-4, the limits 0.11 E/Fy and 0.07 E/Fy
-and F8 were read in published worked examples (see tests/validation); E7.2, H1, Appendix 8 and the
-limit 0.31 E/Fy are from memory. A section for which D/t >= 0.45 E/Fy is outside the specification.
+and F8 were read in published worked examples (see tests/validation); E7.2, G5, H1, Appendix 8
+and the limit 0.31 E/Fy are from memory. A section for which D/t >= 0.45 E/Fy is outside the specification.
 
 The sections of a round tube bend alike in every direction: H1 takes the resultant moment.
 """
@@ -32,11 +32,12 @@ class Method:
     name: str
     compression: float  # phi_c or 1/Omega_c, AISC 360-16 E1
     bending: float  # phi_b or 1/Omega_b, AISC 360-16 F1
+    shear: float  # phi_v or 1/Omega_v, AISC 360-16 G1
     alpha: float  # on the required axial strength in Appendix 8
 
 
-ASD = Method("ASD", 1.0 / 1.67, 1.0 / 1.67, 1.6)
-LRFD = Method("LRFD", 0.90, 0.90, 1.0)
+ASD = Method("ASD", 1.0 / 1.67, 1.0 / 1.67, 1.0 / 1.67, 1.6)
+LRFD = Method("LRFD", 0.90, 0.90, 0.90, 1.0)
 
 
 def elastic_buckling_stress(slenderness: Values, E: Values = STEEL_E) -> Array:
@@ -108,6 +109,24 @@ def bending_strength(tube: Tube, Fy: Values, E: Values = STEEL_E) -> Array:
     slender = 0.33 * modulus / ratio * S
     buckling = np.where(ratio > 0.31 * modulus / stress, slender, noncompact)
     return np.where(compact_in_bending(tube, Fy, E), yielding, np.minimum(yielding, buckling))
+
+
+def shear_strength(tube: Tube, Fy: Values, shear_length: Values, E: Values = STEEL_E) -> Array:
+    """Nominal Vn = Fcr Ag / 2, N, of a round HSS or pipe (G5-1).
+
+    Fcr is the larger of 1.60 E / (sqrt(Lv/D) (D/t)^1.25) (G5-2a) and 0.78 E / (D/t)^1.5 (G5-2b), at most
+    0.6 Fy (from memory).
+
+    Args:
+        tube: the section.
+        Fy: Pa.
+        shear_length: m, Lv, from the greatest shear to none.
+        E: Pa.
+    """
+    ratio, modulus = wall_slenderness(tube), as_array(E)
+    long = np.sqrt(as_array(shear_length) / as_array(tube.outer_diameter))
+    buckling = np.maximum(1.60 * modulus / (long * ratio**1.25), 0.78 * modulus / ratio**1.5)
+    return 0.5 * np.minimum(buckling, 0.6 * as_array(Fy)) * area(tube)
 
 
 def interaction(axial_ratio: Values, moment_ratio: Values) -> Array:

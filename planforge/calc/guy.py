@@ -79,6 +79,22 @@ def stretch(tension: Values, stiffness: Values) -> Array:
     return as_array(tension) / as_array(stiffness)
 
 
+def sag_take_up(weight: Values, length: Values, angle: Values, tension: Values) -> Array:
+    """Length that a guy's own sag holds, m: what its head can move along it before the sag is pulled out.
+
+    w^2 L^3 sin^2(angle) / (24 T^2), the parabola's excess length with the weight square to the chord. The
+    solver leaves it out; it matters where it is no longer small beside the stretch T L / EA.
+
+    Args:
+        weight: N/m.
+        length: m.
+        angle: rad from the post.
+        tension: N, above 0.
+    """
+    square = as_array(weight) * np.sin(_angle(angle))
+    return square**2 * as_array(length) ** 3 / (24.0 * as_array(tension) ** 2)
+
+
 def anchor_force(tension: Values, angle: Values, azimuth: Values, plate_azimuth: Values) -> AnchorForce:
     """The pull on a plate anchor: towards the post and up. Broadcasts.
 

@@ -60,3 +60,19 @@ def struck_height(anchorage_height: Values, radius: Values, obstacle_lateral: Va
     inside = R * R - side * side
     with np.errstate(invalid="ignore"):
         return np.where(inside >= 0.0, as_array(anchorage_height) - np.sqrt(inside), np.nan)
+
+
+def sideways_pull(mass: Values, angle: Values) -> Array:
+    """Greatest horizontal pull, N, of a pendulum let go at ``angle`` from the vertical. Broadcasts.
+
+    Without losses its connector's tension at theta is m g (3 cos theta - 2 cos angle); the horizontal
+    part, times sin theta, is greatest where 6 c^2 - 2 c cos(angle) - 3 = 0 with c = cos theta, or at
+    ``angle`` itself. Source: energy of the pendulum.
+
+    Args:
+        mass: kg.
+        angle: rad, from 0 to pi/2.
+    """
+    c0 = np.cos(as_array(angle))
+    c = np.maximum((c0 + np.sqrt(c0**2 + 18.0)) / 6.0, c0)
+    return as_array(mass) * G * (3.0 * c - 2.0 * c0) * np.sqrt(1.0 - c**2)

@@ -27,6 +27,7 @@ MOST_BARS = 12
 """Every set of bars is tried where the quick rounds come to no rest: 2^12 sets at most."""
 
 _TOLERANCE = 1e-9  # of the case's own scale
+_BITS = 60  # bars whose set fits one integer
 _SINGULAR = 1e-12  # eigenvalues below this part of the greatest count as a free movement
 
 
@@ -132,6 +133,16 @@ def _next_set(scaled: _Scaled, cases: Indexes, trial: _Trial, pulling: Bools, he
     return np.asarray(held & np.where(pulling, trial.tension >= -slack, trial.missing > slack))
 
 
+def _distinct(pulling: Bools) -> tuple[Indexes, Indexes]:
+    """The first case of each set of pulling bars, and which of them each case shares its matrix with."""
+    if pulling.shape[-1] >= _BITS:
+        each = np.arange(len(pulling))
+        return each, each
+    code = pulling @ (1 << np.arange(pulling.shape[-1]))
+    _, first, which = np.unique(code, return_index=True, return_inverse=True)
+    return first, which
+
+
 def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
     """Tensions (n, G) and tilt with just the ``pulling`` (n, G) bars in place, pulling or pushing.
 
@@ -141,10 +152,13 @@ def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
     bars = pulling.shape[-1]
     kept = np.ones((len(cases), bars + 2))
     kept[:, :bars] = pulling
-    matrix = scaled.matrix * kept[:, :, None] * kept[:, None, :]
-    matrix[:, range(bars), range(bars)] += 1.0 - kept[:, :bars]
+    first, which = _distinct(pulling)
+    one = kept[first]
+    matrices = scaled.matrix * one[:, :, None] * one[:, None, :]
+    matrices[:, range(bars), range(bars)] += 1.0 - one[:, :bars]
     right = scaled.right[cases] * kept
-    values, vectors = np.linalg.eigh(matrix)
+    solved_once = np.linalg.eigh(matrices)
+    values, vectors, matrix = solved_once.eigenvalues[which], solved_once.eigenvectors[which], matrices[which]
     size = np.abs(values)
     resists = size > _SINGULAR * np.max(size, axis=-1, keepdims=True)
     along = (right[:, None, :] @ vectors)[:, 0] * resists / np.where(resists, values, 1.0)

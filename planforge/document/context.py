@@ -10,6 +10,7 @@ from typing import Any
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.below import FALL_RADIUS
+from planforge.assess.house import house_words
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
 from planforge.assess.reach import anchor_reach, line_reach
@@ -27,6 +28,7 @@ from planforge.document.context_calculations import AnchorCalculation, LineCalcu
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew import crew_sheet
 from planforge.document.context_forms import forms
+from planforge.document.context_geometry import geometry_context
 from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
@@ -142,6 +144,7 @@ def _identity(
         "draft": draft,
         "fingerprint": fingerprint,
         "plan_qr": f"{job.plan.number} rev {job.plan.revision} {fingerprint}",
+        "house": house_words(job.house, show) if job.house else None,
         "kinds": ", ".join(dict.fromkeys(part.kind.value for part in job.work_parts)) or DASH,
         "first_day": show.day(first),
         "last_day": show.day(last_day(index)),
@@ -194,6 +197,7 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "phases": plan.phase_views(assessment, show),
         "alternatives": plan.alternative_parts(assessment),
         "hazards": hazards,
+        **geometry_context(assessment, show),
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,

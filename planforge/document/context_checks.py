@@ -19,6 +19,7 @@ _TOPICS: Final = {
     "code": "plan",
     "site": "lot",
     "lower_levels": "lot",
+    "house": "lot",
     "slab": "lot",
     "power": "lot",
     "weather": "lot",
@@ -44,6 +45,11 @@ _TOPICS: Final = {
     "access": "procedure",
     "rescue": "rescue",
 }
+
+
+_MOST_PLACES: Final = 6
+_FIRST_PLACES: Final = 4
+"""So many places of a short check stand on page 1; of more than the most, the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +259,13 @@ def first_rows(assessment: Assessment, show: Printed) -> tuple[FirstRow, ...]:
     return tuple(_first_row(thing, found, show) for (_, thing), found in alike.items())
 
 
+def _few(places: list[str]) -> str:
+    """All places, or the first of many and how many more part 1 lists."""
+    if len(places) <= _MOST_PLACES:
+        return "; ".join(places)
+    return f"{'; '.join(places[:_FIRST_PLACES])}; and {len(places) - _FIRST_PLACES} more, part 1"
+
+
 def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstRow:
     worst = min(findings, key=lambda f: f.margin if f.margin is not None else 0.0)
     inner: dict[str, list[str]] = {}
@@ -266,7 +279,7 @@ def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstR
         id=worst.id,
         title=worst.title,
         thing=thing,
-        where="; ".join(f"{name} {', '.join(sides)}".strip() for name, sides in inner.items()),
+        where=_few([f"{name} {', '.join(sides)}".strip() for name, sides in inner.items()]),
         outcome=show.value_of(worst) + ("" if limit == DASH else f"; {limit}"),
         note=worst.note,
         decides=", ".join(dict.fromkeys(f.decides for f in findings)),

@@ -182,7 +182,10 @@ def own_posts(assessment: Assessment, thing: str) -> tuple[str, ...]:
 
 
 def _measured(release: Release | None, show: Printed) -> str:
-    return show.inches(release.measured_sag) if release and release.measured_sag is not None else ""
+    """The sag measured once guys and plumb were set; one measured before counts for nothing here."""
+    if release is None or release.measured_sag is None or not release.after_plumbing:
+        return ""
+    return show.inches(release.measured_sag)
 
 
 def line_views(assessment: Assessment, show: Printed) -> tuple[LineView, ...]:

@@ -16,6 +16,7 @@ from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, HeadStiffness, PostParts, post_parts
 from planforge.calc.arrays import Array
 from planforge.document.context_checks import CheckGroup, check_groups
+from planforge.document.context_walls import wall_context
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
 from planforge.job.equipment import PostKind
@@ -24,13 +25,21 @@ FALLS: Final = "does not stand"
 """Printed where a case finds no equilibrium."""
 
 STEPS: Final = (
-    *("line.posts", "post.reckoned", "post.strength", "post.joint", "post.one_guy"),
+    *(
+        "line.posts",
+        "post.reckoned",
+        "post.guys",
+        "post.strength",
+        "post.shear",
+        "post.joint",
+        "post.one_guy",
+    ),
     "base.strength",
 )
 """A post's own checks from the head down; guys have their own table, holes stand with the drilling."""
 
 GUY_CHECKS: Final = ("guy.angle", "guy.strength", "guy.plate")
-"""The checks of a guy and its plate anchor."""
+"""The checks of a guy and its plate anchor; the walls that hold these have a table of their own."""
 
 REVIEWED: Final = ("post.strength", "guy.strength", "guy.plate", "base.strength")
 """The checks whose worst outcome stands in the engineer's review block."""
@@ -155,7 +164,9 @@ def load_path(assessment: Assessment, show: Printed) -> dict[str, object]:
         )
         for post in assessment.job.layout.posts
     )
+    factor = assessment.profile.limits["line_factor"].value
     return {
+        **wall_context(assessment, show, factor),
         "post_views": views,
         "standing_checks": check_groups(
             [f for f in assessment.findings if f.id in STANDING and f.verdict is not Verdict.NOT_APPLICABLE],
@@ -177,7 +188,7 @@ def _most_loaded(results: tuple[PostResult, ...]) -> set[str]:
 
 def at_post(finding: Finding, post: str) -> bool:
     """True where a finding is about a post, a part of it or a guy of it."""
-    return finding.where.partition(" · ")[0] == post
+    return post in finding.things
 
 
 def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, show: Printed) -> PostView:

@@ -107,6 +107,12 @@ class Printed(FindingDisplay):
     def _fine_length(self) -> DecimalLength:
         return DecimalLength(FOOT, "ft", 2) if self.system == "us" else DecimalLength(1.0, "m", 3)
 
+    def area(self, square_metres: float) -> str:
+        """An area in plan, whole square feet (or 0.1 m²) rounded down."""
+        unit, name, step = (FOOT**2, "sq ft", 1.0) if self.system == "us" else (1.0, "m²", 0.1)
+        value = math.floor(square_metres / unit / step + 1e-9) * step
+        return f"{value:,.0f} {name}" if step == 1.0 else f"{value:,.1f} {name}"
+
     def worked(self, value: float, step_of: Literal["force", "length"]) -> float:
         """The printed figure of :meth:`fine_force` or :meth:`fine_length`, still in SI."""
         us = self.system == "us"

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.house import house_words
 from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT, ON_LETTER, draw_origin
 from planforge.figures.labels import Box, Placed
 from planforge.figures.match_lines import Tile, Tiling, tiling
@@ -35,6 +36,7 @@ from planforge.figures.plan_labels import (
     system_labels,
     wished_box,
 )
+from planforge.figures.plan_power import draw_power_lines, power_labels
 from planforge.figures.plan_strings import DimensionString, draw_strings, slab_extent, string_rooms
 from planforge.figures.scale import Drawn, Scale, View
 from planforge.figures.sheet_furniture import draw_key, draw_north, draw_scale_bar, draw_sections
@@ -160,6 +162,7 @@ def plan_sheet(
     view = _view(shares.scale, tile, window)
     picture = PlanPicture(paper or Paper(*size), view, window, Obstacles(), own_on_paper(tile, view))
     draw_surroundings(picture, content)
+    draw_power_lines(picture, content)
     draw_framing(picture, content)
     draw_standing(picture, content)
     draw_building(picture, content)
@@ -173,6 +176,7 @@ def plan_sheet(
         name_match_lines(picture, shares, tile, _numbers(assessment, phase, size))
     labels = [
         *marks,
+        *power_labels(picture, content),
         *system_labels(picture, content),
         *guard_labels(picture, content),
         *guy_labels(picture, content),
@@ -221,6 +225,11 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
     if phase:
         y -= 11.5
         paper.text(left, y, f"{phase.start.isoformat()} to {phase.end.isoformat()}", LEAST_TEXT)
+    if house := assessment.job.house:
+        words = house_words(house, content.display)
+        for line in wrapped(f"House: {words.design}, {words.set}", LEAST_TEXT, right - left):
+            y -= 11.0
+            paper.text(left, y, line, LEAST_TEXT)
     y -= 8.0
     y -= draw_key(paper, (left, window[1], right, y), key_entries(planned.shown)) + 4.0
     foot = window[1] + _FOOT

@@ -26,7 +26,7 @@ from planforge.job.layout import (
     Post,
     Zone,
 )
-from planforge.job.site import LowerLevel, Phase
+from planforge.job.site import LowerLevel, OverheadLine, Phase
 from planforge.units import FOOT, Display
 
 EDGE_LETTERS = {
@@ -71,6 +71,7 @@ class PlanContent:
     lower_levels: tuple[LowerLevel, ...]  # those with a place in plan
     framing: tuple[Framing, ...]
     standing: Standing
+    power_lines: tuple[OverheadLine, ...]  # those with a place in plan
     sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
 
     @property
@@ -98,6 +99,7 @@ class PlanContent:
             self.standing.to_come,
             self.standing.walls,
             self.standing.roofs,
+            self.power_lines,
         )
         return frozenset(str(getattr(item, "id")) for group in groups for item in group)  # noqa: B009
 
@@ -133,6 +135,9 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
         ),
         framing=in_phase(layout.framing),
         standing=standing(index, phase),
+        power_lines=tuple(
+            line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
+        ),
         sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
     )
 

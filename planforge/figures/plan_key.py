@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.power_lines import to_equipment
 from planforge.errors import RefusedError
 from planforge.figures.drafting import GHOST, MATCH, OVERHEAD, draw_origin
 from planforge.figures.labels import Box
@@ -30,6 +31,7 @@ from planforge.figures.plan_drawing import (
 )
 from planforge.figures.plan_guys import FRAMING, GUY, draw_plate_anchor
 from planforge.figures.plan_labels import draw_hazard, draw_place
+from planforge.figures.plan_power import power_key
 from planforge.figures.sheet_furniture import SIZE, KeyEntry, Section, hatch_key, line_key
 from planforge.job.site import LowerLevel
 
@@ -105,6 +107,7 @@ _ENTRIES: dict[str, KeyEntry] = {
     "no-entry zone": hatch_key("No-entry zone", NO_ENTRY_HATCH / 2, -45.0, HATCH, ZONE),
     "zone": line_key("Zone, barbs inward", ZONE),
     "lower level": line_key("Lower level", LOWER),
+    "power line": power_key(),
     "hazard": KeyEntry("Hazard", _hazard),
     "place": KeyEntry("Place", _place),
     **{kind: line_key(kind.capitalize(), pen) for kind, pen in FRAMING.items()},
@@ -140,7 +143,7 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
             "The rules stand in the part on access and zones.",
         ),
         Section(
-            "Power lines (not drawn: no place is stated)",
+            "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
             _power_lines(assessment, content),
             "See the part on weather and power lines.",
         ),
@@ -173,7 +176,8 @@ def _standing_rows(content: PlanContent) -> tuple[tuple[str, str], ...]:
 def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
-    text = f"{content.display.length(level.elevation)}; {dates + '; ' if dates else ''}{level.name}"
+    slopes = " where highest" if level.spots else ""
+    text = f"{content.display.length(level.elevation)}{slopes}; {dates + '; ' if dates else ''}{level.name}"
     return level.id, text
 
 
@@ -183,11 +187,13 @@ def _power_lines(assessment: Assessment, content: PlanContent) -> tuple[tuple[st
         return (("–", "no survey is recorded"),)
     if not survey.lines:
         return (("–", f"none within {display.length(survey.radius)}, {survey.surveyed.isoformat()}"),)
+    drawn = {line.id for line in content.power_lines}
     return tuple(
         (
             line.id,
-            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, "
-            f"at least {display.length(line.distance)} from work and loads",
+            f"{display.voltage(line.voltage) if line.voltage is not None else 'voltage unknown'}, at least "
+            f"{display.length(to_equipment(content.index, line).value, 'down')} from work and loads"
+            + ("" if line.id in drawn or not drawn else "; not drawn: no place is stated"),
         )
         for line in survey.lines
     )

@@ -243,7 +243,7 @@ def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label
     for level in content.lower_levels:
         outline = view(level.area)
         if not picture.named_area(outline).is_empty:
-            told = (level.id, f"top {display.length(level.elevation)}")
+            told = (level.id, f"{'highest' if level.spots else 'top'} {display.length(level.elevation)}")
             labels.append(area_label(picture, level.id, told, outline, italic=True))
     return labels
 

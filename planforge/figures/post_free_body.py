@@ -16,7 +16,6 @@ from planforge.assess.free_body import FreeBody, GuyForces, free_bodies, governi
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import CLAMPED, PINNED
 from planforge.calc.arrays import Array
-from planforge.calc.guyed_post import pull
 from planforge.figures.clearance_stack import hatch_ground
 from planforge.figures.force_arrows import arrow, arrowhead
 from planforge.figures.free_body_tables import draw_tables, table_rows, tables_height
@@ -225,7 +224,13 @@ def _draw_pull(
     obstacles.add_lines(arrow(paper, (x, y), (x + _ARROW, y)))
     force = [float(np.hypot(*body.pull[:2])) for body in (bodies.own, bodies.twice)]
     told = _both(bodies, display, "pull", *force)
-    return [text_label("pull", told, (x + _ARROW, y), size=SIZE, bold=True)]
+    labels = [text_label("pull", told, (x + _ARROW, y), size=SIZE, bold=True)]
+    down = [-float(body.pull[2]) for body in (bodies.own, bodies.twice)]
+    if down[0] > 0.0:
+        obstacles.add_lines(arrow(paper, (x, y + 0.6 * _ARROW), (x, y + 3.0)))
+        told = _both(bodies, display, "pressed down", *down)
+        labels.append(text_label("down", told, (x, y + 0.6 * _ARROW), size=SIZE, bold=True))
+    return labels
 
 
 def _draw_post(
@@ -360,26 +365,6 @@ def _draw_reactions(
     ]
 
 
-def line_pulls(assessment: Assessment, bodies: PostBodies) -> list[tuple[str, Array]]:
-    """The case's parts by name, the arrest's own, N (3,): each line, then the rest for a single anchorage."""
-    rest, found = bodies.own.pull.copy(), []
-    names = bodies.name.split(" + ")
-    post = bodies.result.id
-    for result in assessment.lines:
-        line = result.parts.line
-        if result.loads is None or line.id not in names or post not in (line.start, line.end):
-            continue
-        away = np.asarray(result.parts.end[:2]) - np.asarray(result.parts.start[:2])
-        at_start = post == line.start
-        way = float(np.arctan2(*(away if at_start else -away)[::-1]))
-        force = pull(result.loads.start if at_start else result.loads.end, way)
-        found.append((line.id, force))
-        rest = rest - force
-    if float(np.hypot(*rest[:2])) > 1.0:
-        found.append((names[-1].partition(" ")[0], rest))
-    return found
-
-
 def _plan_view(bodies: PostBodies, box: Box, display: Display) -> View:
     reach = max(g.length * float(np.sin(g.angle)) for g in bodies.own.guys)
     room = min(box[2] - box[0], box[3] - box[1]) - 48.0
@@ -408,7 +393,9 @@ def _draw_plan(
         at = (float(end[0]), float(end[1]))
         obstacles.boxes.append((at[0] - 3.0, at[1] - 3.0, at[0] + 3.0, at[1] + 3.0))
         labels.append(text_label(guy.id, (guy.id, told), at, size=SIZE))
-    for name, force in line_pulls(assessment, bodies):
+    for name, force in bodies.result.cases[bodies.case].parts:
+        if not np.any(force[:2]):
+            continue
         tip = centre + 44.0 * force[:2] / np.hypot(*force[:2])
         obstacles.add_lines(arrow(paper, (x, y), (float(tip[0]), float(tip[1]))))
         number = display.force(bodies.result.factor * float(np.hypot(*force[:2])), "up")

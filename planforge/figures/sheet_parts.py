@@ -122,6 +122,7 @@ def named_here(content: PlanContent, keys: frozenset[str]) -> PlanContent:
         hazards=tuple(h for h in content.hazards if h.id in keys),
         lower_levels=tuple(v for v in content.lower_levels if v.id in keys),
         framing=tuple(f for f in content.framing if f.id in keys),
+        power_lines=tuple(p for p in content.power_lines if p.id in keys),
         standing=replace(
             there,
             floors=tuple(f for f in there.floors if f.id in keys),

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.reach import anchor_reach, line_reach, plan_line
 from planforge.figures.labels import Box
-from planforge.figures.paper import FRAME, Paper, Pen, rectangle
+from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import PlanContent, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
@@ -25,9 +27,11 @@ from planforge.figures.plan_labels import Label, beside_label, place_and_draw, t
 from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
 from planforge.figures.text_metrics import wrapped
-from planforge.job.layout import Place
+from planforge.job.building import Floor, Roof
+from planforge.job.layout import Anchor, Lifeline, Place
 from planforge.units import FOOT, Display
 
+GROUND = Pen(0.9, 0.25, dashes=(1.0, 2.6))
 SIZE_INCHES = (7.0, 4.6)
 SIZE = 9.5
 WORDS = {
@@ -42,6 +46,7 @@ WORDS = {
     "controlled access": "Controlled access",
     "barred": "DO NOT TIE ON",
     "number": "Number after a line or anchor: the most workers tied to it at once.",
+    "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
 
@@ -66,21 +71,78 @@ def tie_off_map(
         outline = view(zone.outline)
         picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
+    grounds = work_ground(assessment, content, phase)
+    for ground in grounds:
+        for part in shapely.get_parts(ground):
+            paper_part = view(shapely.get_coordinates(part.exterior))
+            for visible in picture.visible(paper_part[:-1], closed=True):
+                paper.stroke(visible, GROUND, layer=LINE)
     draw_building(picture, content)
     draw_system(picture, content)
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)
     place_and_draw(picture, _labels(assessment, picture, content, words), frame)
-    _draw_foot(paper, assessment, picture, words)
+    _draw_foot(paper, assessment, picture, words, ground=bool(grounds))
     return Drawn(paper, view.scale.text, content.marks)
 
 
-def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, words: Mapping[str, str]) -> None:
+def work_ground(assessment: Assessment, content: PlanContent, phase: str | None) -> list[shapely.Geometry]:
+    """For each line or anchor that may be used: where each of its stances may work, in plan, m.
+
+    No farther than the stated reach that the crew sheet prints; two lines of one span have one outline
+    where theirs is alike.
+    """
+    phases = [phase] if phase is not None else [p.id for p in assessment.job.phases]
+    grounds: list[shapely.Geometry] = []
+    things: list[Lifeline | Anchor] = [*content.lines, *content.anchors]
+    for thing in things:
+        own = [g.area for g in assessment.grounds if g.of == thing.id and g.phase in phases]
+        if not own or not assessment.allowed(thing.id):
+            continue
+        within = [*own, _stated(assessment, thing.id, phases), _built(assessment)]
+        ground = shapely.intersection_all(within)
+        areas = [p for p in shapely.get_parts(ground) if p.geom_type == "Polygon" and p.area > 0.0]
+        ground = shapely.simplify(shapely.MultiPolygon(areas), 0.02)
+        if areas and not any(shapely.equals_exact(ground, g, 0.05) for g in grounds):
+            grounds.append(ground)
+    return grounds
+
+
+def _built(assessment: Assessment) -> shapely.Geometry:
+    """The building in plan: its footprint with the floors and roofs that reach beyond it."""
+    job = assessment.job
+    parts: list[Floor | Roof] = []
+    if job.building is not None:
+        parts = [*job.building.floors, *job.building.roofs]
+    outlines = [job.layout.footprint, *(part.outline for part in parts)]
+    return shapely.union_all([shapely.Polygon(outline) for outline in outlines])
+
+
+def _stated(assessment: Assessment, thing: str, phases: list[str]) -> shapely.Geometry:
+    """The stated reach around a line or anchor, over its stances in some phases."""
+    runs = [run for r in assessment.lines if r.id == thing for run in r.runs]
+    areas = [
+        shapely.buffer(plan_line(run), line_reach(run), quad_segs=16)
+        for run in runs
+        if set(phases) & set(run.rig.task.phases)
+    ]
+    areas += [
+        shapely.buffer(shapely.points(np.asarray(run.place[:2])), anchor_reach(run), quad_segs=16)
+        for run in assessment.anchors
+        if run.anchor.id == thing and set(phases) & set(run.task.phases)
+    ]
+    return shapely.union_all(areas)
+
+
+def _draw_foot(
+    paper: Paper, assessment: Assessment, picture: PlanPicture, words: Mapping[str, str], *, ground: bool
+) -> None:
     left, bottom, right, top = picture.window
     paper.stroke(rectangle(left, 1.0, right, top), Pen(0.8), closed=True, layer=FRAME)
     paper.stroke([(left, bottom), (right, bottom)], Pen(0.6), layer=FRAME)
     x = right - _FURNITURE
-    for number, line in enumerate(wrapped(words["number"], SIZE, x - left - 16.0)):
-        paper.text(left + 6.0, bottom - 14.0 - 11.0 * number, line, SIZE)
+    told = f"{words['number']} {words['ground']}" if ground else words["number"]
+    for number, line in enumerate(wrapped(told, SIZE, x - left - 16.0)):
+        paper.text(left + 6.0, bottom - 12.0 - 10.5 * number, line, SIZE)
     draw_north(paper, x, bottom - 23.0, assessment.job.site.north, 10.0)
     display = Display(assessment.job.site.units)
     draw_scale_bar(paper, x + 24.0, 8.0, picture.view.scale, display, _FURNITURE - 44.0)

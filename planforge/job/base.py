@@ -16,6 +16,7 @@ from pydantic import (
     model_validator,
 )
 
+from planforge.job.in_plan import InPlan
 from planforge.job.quantities import Coordinate
 
 Id = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
@@ -53,8 +54,12 @@ def _pair(value: Any, info: ValidationInfo) -> Any:
     return tuple(value) if isinstance(value, list) else value
 
 
-Point = Annotated[tuple[Coordinate, Coordinate], BeforeValidator(_pair)]
+Pair = tuple[Coordinate, Coordinate]
+Point = Annotated[Pair, BeforeValidator(_pair), InPlan.PLACE]
 """A place in plan: ``[x, y]`` lengths from the lot's plan origin, x to the right, y up the sheet."""
+
+Spacing = Annotated[Pair, BeforeValidator(_pair), InPlan.OWN]
+"""Two distances of a thing in its own two ways, and no place."""
 
 Path = Annotated[list[Point], Field(min_length=2, max_length=400)]
 Outline = Annotated[list[Point], Field(min_length=3, max_length=400)]

@@ -6,8 +6,8 @@ which the thing is there; a thing that names none stands before the plan's first
 
 from __future__ import annotations
 
-from planforge.job.base import Id, JobModel, Outline, Path, Text
-from planforge.job.quantities import Elevation, Length, PositiveLength
+from planforge.job.base import Id, JobModel, Outline, Path, Rated, Text
+from planforge.job.quantities import Elevation, Force, Length, PositiveLength
 
 
 class Floor(JobModel):
@@ -22,7 +22,7 @@ class Floor(JobModel):
     laid: Id | None = None
     """The phase in which it is laid; absent, it is there before the first."""
     enclosed: Id | None = None
-    """The first phase in which walls that stand around it close its perimeter; absent, none does."""
+    """The first phase in which walls around it close its sides to the outside; absent, none does."""
     depth: Length | None = None
     """From its top to the underside of what carries it, which a post below must clear."""
 
@@ -46,6 +46,10 @@ class Wall(JobModel):
     """The phases in which someone works on its top plate."""
     takes_guys: bool = False
     """True where guys may be anchored to its plates."""
+    braced_along: Rated[Force] | None = None
+    """What its bracing and fastening hold along it in all, breaking, with its source."""
+    braced_across: Rated[Force] | None = None
+    """What its bracing and fastening hold across it in all, breaking, with its source."""
 
 
 class Roof(JobModel):
@@ -68,6 +72,8 @@ class StruckEdge(JobModel):
     """The short name that other parts and the drawings use."""
     path: Path
     """The stretch of it in plan."""
+    level: Id | None = None
+    """The level of the edge that is struck, where others lie above or below it in plan."""
     phases: list[Id] = []
     """The phases in which it is struck; empty means all."""
     reason: Text

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planforge.errors import Problem
+from planforge.job.consistency_building import check_building
 from planforge.job.consistency_dates import check_dates
 from planforge.job.consistency_drawing import check_drawing
 from planforge.job.consistency_layout import check_layout
@@ -43,6 +44,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += check_levels(job, locator)
     problems += check_posts(job, locator)
     problems += check_slab(job, locator)
+    problems += check_building(job, locator)
     return problems
 
 

@@ -8,10 +8,12 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from planforge import units
 from planforge.errors import Problem
 from planforge.job.cross_references import entries, stated
 from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.tree import Scalar, Sequence, plain
 
 Points = list[tuple[float, float]]
 
@@ -31,6 +33,7 @@ PATHS = (
     "layout.guardrails.path",
     "building.walls.path",
     "building.struck.path",
+    "power_lines.lines.path",
     "slab.contents.path",
     "tasks.stances.stretch",
 )
@@ -40,7 +43,9 @@ PLACES = (
     "layout.anchors.at",
     "layout.framing.first",
     "layout.places.at",
+    "lower_levels.spots.at",
     "hazards.at",
+    "lower_levels.spots.at",
 )
 
 SAME_PLACE = 1e-3
@@ -64,16 +69,23 @@ def check_outlines(job: Job, locator: Locator) -> Iterator[Problem]:
 
 def check_coordinates(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each point farther from the origin than a lot can reach."""
+    if job.house is not None and max(map(abs, job.house.at)) > FARTHEST:
+        yield _too_far(locator, ("house", "at"))
+        return  # all of the design would lie as far
     groups = [item for field in (*OUTLINES, *PATHS) for item in entries(job, field)]
     groups += [item for field in PLACES for item in stated(job, field)]
     for path, (x, y) in groups:
         if max(abs(x), abs(y)) > FARTHEST:
-            yield locator.problem(
-                path,
-                found=point_text(locator, path),
-                expected="coordinates within 3,280 ft (1,000 m) of the plan's origin",
-                remedy="Correct the length or its unit.",
-            )
+            yield _too_far(locator, path)
+
+
+def _too_far(locator: Locator, path: FieldPath) -> Problem:
+    return locator.problem(
+        path,
+        found=point_text(locator, path),
+        expected="coordinates within 3,280 ft (1,000 m) of the plan's origin",
+        remedy="Correct the length or its unit.",
+    )
 
 
 def sound(points: Points | None) -> shapely.Polygon | None:
@@ -85,9 +97,13 @@ def sound(points: Points | None) -> shapely.Polygon | None:
 
 
 def point_text(locator: Locator, path: FieldPath) -> str:
-    """Return a point as it was written: ``[12'-6", 3']``."""
-    written = locator.value(path)
-    return f"[{', '.join(map(str, written))}]" if isinstance(written, list) else str(written)
+    """Return a point as it was written: ``[12'-6", 3']``; one of a design also as it lies on the lot."""
+    written, node = locator.value(path), locator.node(path)
+    text = f"[{', '.join(map(str, written))}]" if isinstance(written, list) else str(written)
+    if not isinstance(node, Sequence) or not any(isinstance(i, Scalar) and i.written for i in node.items):
+        return text
+    here = ", ".join(f"{units.parse(plain(item), units.LENGTH) / units.FOOT:.2f} ft" for item in node.items)
+    return f"{text} of the design, which is [{here}] on the lot"
 
 
 def _repeated(locator: Locator, path: FieldPath, points: Points, *, closed: bool) -> Iterator[Problem]:

@@ -19,6 +19,8 @@ from planforge.units import FOOT, Display
 
 OUTSIDE_FOOTPRINT = FOOT
 """A wall plate lies no farther outside the footprint than this (m)."""
+STEEL_MODULUS = 199.948e9
+"""E of steel in AISC 360 (29,000 ksi), Pa, where a kind of post states none."""
 LEAST_REACH = 1e-2
 """A plate anchor nearer to its post in plan than this (m) is straight below it."""
 
@@ -27,6 +29,7 @@ def check_posts(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each guy, joint, base and lift point that can't be."""
     for number, kind in enumerate(job.equipment.posts):
         yield from _joints(locator, ("equipment", "posts", number), kind)
+        yield from _tube(locator, ("equipment", "posts", number), kind)
         yield from _hole_spacing(job, locator, ("equipment", "posts", number), kind)
     kinds = {kind.id: kind for kind in job.equipment.posts}
     for number, post in enumerate(job.layout.posts):
@@ -66,6 +69,34 @@ def _joints(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Probl
             (*path, "joints"),
             expected=f"fewer joints than sections, which are {kind.sections}",
             remedy="Delete a joint, or correct sections.",
+        )
+
+
+def _tube(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
+    """A wall that leaves no bore, or one so thin that AISC 360 gives the tube no strength (E7.2, F8)."""
+    outer, wall = kind.outer_diameter, kind.wall
+    if outer is None or wall is None:
+        return
+    outside = shown(locator.value((*path, "outer_diameter")))
+    if 2.0 * wall > outer:
+        yield locator.problem(
+            (*path, "wall"),
+            expected=f"at most half of outer_diameter, which is {outside}",
+            remedy="Correct wall or outer_diameter; they may be exchanged.",
+        )
+        return
+    if kind.steel_yield is None:
+        return
+    modulus = kind.steel_modulus.value if kind.steel_modulus else STEEL_MODULUS
+    most = 0.45 * modulus / kind.steel_yield.value
+    if outer / wall >= most:
+        yield locator.problem(
+            (*path, "wall"),
+            found=f"{shown(locator.value((*path, 'wall')))}, outer diameter over wall {outer / wall:.0f}",
+            expected=f"a ratio below 0.45 E/Fy, which is {most:.0f}: AISC 360 E7.2 and F8 give a "
+            "thinner tube no strength",
+            remedy="Correct wall, outer_diameter, steel_yield or steel_modulus. For such a tube leave wall "
+            "out and state stiffness_low, stiffness_high and line_strength from its maker.",
         )
 
 

@@ -25,7 +25,6 @@ _ORDERED: tuple[tuple[str, str, str], ...] = (
     ("equipment.connectors", "lock_off", "length"),
     ("equipment.connectors", "least_user", "greatest_user"),
     ("equipment.posts", "stiffness_low", "stiffness_high"),
-    ("equipment.posts", "wall", "outer_diameter"),
     ("equipment.guys", "least_angle", "greatest_angle"),
     ("equipment.guys", "pretension", "strength"),
     ("equipment.base_anchors", "hole_depth", "least_thickness"),

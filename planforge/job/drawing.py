@@ -12,7 +12,7 @@ from pydantic import Field
 
 from planforge.job.base import Id, JobModel, Name, Point
 from planforge.job.layout import EdgeKind
-from planforge.job.quantities import Angle, Coordinate, Elevation, Factor, Length, PositiveLength
+from planforge.job.quantities import Coordinate, Elevation, Factor, Length, LotAngle, PositiveLength
 from planforge.job.slab import InSlabKind
 from planforge.units import INCH
 
@@ -87,7 +87,7 @@ class Drawing(JobModel):
     """A point of the drawing, as lengths in its own coordinates after the scale, that is laid at `at`."""
     at: Point = (0.0, 0.0)
     """Where that point lies on the plan."""
-    turned: Angle = 0.0
+    turned: LotAngle = 0.0
     """How far the drawing is turned about it, degrees counter-clockwise."""
     datum: Coordinate = 0.0
     """The height that the drawing gives to the top of the slab; heights are reckoned from it."""

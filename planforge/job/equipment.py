@@ -10,9 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from planforge.job.base import Id, JobModel, Name, Point, Rated, Text
+from planforge.job.base import Id, JobModel, Name, Rated, Spacing, Text
 from planforge.job.quantities import (
-    Angle,
     AxialStiffness,
     Bow,
     ConnectorForce,
@@ -26,6 +25,7 @@ from planforge.job.quantities import (
     LineWeight,
     Mass,
     Moment,
+    OwnAngle,
     PositiveLength,
     Pressure,
     RopeDiameter,
@@ -215,7 +215,7 @@ class PostKind(Worn):
     """The joints of its sections, from the base up."""
     base_thickness: PositiveLength | None = None
     """The thickness of its base plate, which an anchor's length loses."""
-    hole_spacing: Point | None = None
+    hole_spacing: Spacing | None = None
     """The spacing of the base's four holes, centre to centre, both ways."""
     base_toe: PositiveLength | None = None
     """From the centre of the base to the edge it would tip about."""
@@ -224,7 +224,9 @@ class PostKind(Worn):
     base_anchors: int = Field(default=0, ge=0, le=12)
     """How many anchors its base needs."""
     guys: int = Field(default=0, ge=0, le=12)
-    """How many guys it needs."""
+    """How many guys its maker asks for at least."""
+    guyed_with: list[Id] = []
+    """The guys its maker allows on it (ids under `equipment.guys`); empty: not stated."""
     most_bow: Rated[Bow] | None = None
     """The most that a section may be bowed, a string held along it, before it leaves service."""
     deepest_dent: Rated[Bow] | None = None
@@ -242,10 +244,12 @@ class Guy(WireRopeItem):
     """What its plate anchor, as fastened, holds against uplift, breaking."""
     plate_shear: Rated[Force] | None = None
     """What its plate anchor, as fastened, holds along and across the plate, breaking."""
-    least_angle: Rated[Angle] | None = None
+    least_angle: Rated[OwnAngle] | None = None
     """The least angle from the post."""
-    greatest_angle: Rated[Angle] | None = None
+    greatest_angle: Rated[OwnAngle] | None = None
     """The greatest angle from the post."""
+    diameter: RopeDiameter | None = None
+    """Its diameter, for the wind on it."""
     pretension: Rated[Force] | None = None
     """The tension it is set to."""
 

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
-from planforge.job.quantities import Angle, Force, Length, Mass, PositiveLength, Speed, Temperature
+from planforge.job.quantities import Force, Length, Mass, OwnAngle, PositiveLength, Speed, Temperature
 
 
 class Step(JobModel):
@@ -90,7 +90,7 @@ class Tolerances(JobModel):
 
     post_position: Length
     """A post's base in plan."""
-    plumb: Angle
+    plumb: OwnAngle
     """A post out of plumb."""
     guy_tension: Force | None = None
     """A guy's tension."""
@@ -214,6 +214,8 @@ class Release(JobModel):
     """The sag measured at mid-span, unloaded."""
     temperature: Temperature | None = None
     """The temperature when it was measured."""
+    after_plumbing: bool | None = None
+    """True where that sag was measured after the guys were tensioned and the posts plumbed."""
     within_tolerances: bool | None = None
     """True where post positions, plumb and guy tensions were measured and lie within the tolerances."""
     reason: Text | None = None

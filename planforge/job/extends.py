@@ -1,8 +1,9 @@
-"""Inheritance between job files: ``extends`` names what the lot's file builds upon.
+"""Inheritance between job files: ``extends`` names what the lot's file builds upon, ``house`` its design.
 
 Groups merge field by field and the file that extends wins. Lists whose entries all have an
 ``id`` merge by id; other lists replace. A written ``null`` removes what the parent states. Of
-several parents the later wins. Every value keeps the file and line that stated it.
+several parents the later wins. Every value keeps the file and line that stated it. The design of a
+``house`` comes after what is extended; it is read alike, then set on the lot (``placing``), then merged.
 """
 
 from __future__ import annotations
@@ -13,12 +14,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from planforge.errors import JobFileError, Problem
+from pydantic import BaseModel, ValidationError
+
+from planforge import units
+from planforge.errors import JobFileError, Problem, QuantityError
+from planforge.job.house import House
+from planforge.job.placement import Placement, degrees
+from planforge.job.placing import Doubt, Placer, standing
+from planforge.job.positions import Locator
 from planforge.job.source import MAX_NODES, read_source
-from planforge.job.tree import Entry, Mapping, Mark, Node, Scalar, Sequence, plain
+from planforge.job.tree import Data, Entry, Mapping, Mark, Node, Scalar, Sequence, plain
 from planforge.job.wording import shown
 
 KEY = "extends"
+HOUSE = "house"
+DESIGN = "house.design"
 MAX_LEVELS = 8
 MAX_FILES = 16
 
@@ -38,20 +48,26 @@ class Gathered:
     complete: bool
 
 
-def gather(path: Path, lot_only: frozenset[str] = frozenset()) -> Gathered:
-    """Read a lot's file and its parents and merge them.
+def gather(
+    path: Path, lot_only: frozenset[str] = frozenset(), model: type[BaseModel] | None = None
+) -> Gathered:
+    """Read a lot's file, its parents and its house's design, and merge them.
 
     ``lot_only`` are dotted fields that no parent may state; a list on the way stands for each
-    of its entries. Raises :class:`JobFileError` where the lot's own file can't be read.
+    of its entries. ``model`` tells what of a design has a place or direction; a model without a field
+    ``house`` has no designs. Raises :class:`JobFileError` where the lot's own file can't be read.
     """
-    gatherer = _Gatherer(lot_only)
-    root = gatherer.read(path, str(path), ())
+    gatherer = _Gatherer(lot_only, model if model and HOUSE in model.model_fields else None)
+    root = gatherer.lot(path)
     problems = [*gatherer.problems, *_repeated_ids(gatherer.own)]
     return Gathered(root, tuple(gatherer.names), tuple(problems), gatherer.complete)
 
 
 class _Gatherer:
-    def __init__(self, lot_only: frozenset[str]) -> None:
+    def __init__(self, lot_only: frozenset[str], model: type[BaseModel] | None) -> None:
+        self._model = model
+        self._doubts: list[Doubt] | None = None
+        self._north = 0.0
         self.problems: list[Problem] = []
         self.names: list[str] = []
         self.own: list[Mapping] = []
@@ -59,6 +75,18 @@ class _Gatherer:
         self._lot_only = sorted(lot_only)
         self._merged: dict[str, Mapping | None] = {}
         self._nodes = 0
+
+    def lot(self, path: Path) -> Mapping:
+        """Return the lot's file merged with all it builds upon, the placeholders of its texts turned."""
+        root = self.read(path, str(path), ())
+        if self._model is None:
+            return root
+        if self._doubts is not None:
+            root = self._recorded(root, self._doubts, path)
+        rest = Placer(Placement(), self._north, design=False)
+        root = rest.place(root, self._model)
+        self.problems += rest.problems
+        return root
 
     def read(self, path: Path, name: str, above: tuple[tuple[str, str], ...]) -> Mapping:
         """Return one file merged with its parents; ``above`` are the (real path, name) that led here."""
@@ -70,18 +98,76 @@ class _Gatherer:
         self.own.append(own)
         if above:
             self._refuse_lot_only(own)
-        stated = tree.root.entries.get(KEY)
-        if stated is None:
-            return own
-        merged: Mapping | None = None
         chain = (*above, (os.path.realpath(path), name))
-        for text, mark in self._parents(stated):
-            parent = self._parent(path, text, mark, chain)
+        parents = list(self._parents(tree.root.entries.get(KEY)))
+        below = [self._parent(path, text, mark, chain) for text, mark in parents]
+        if not above and self._model is not None:
+            below.append(self._house(path, own, chain, parents))
+        merged: Mapping | None = None
+        for parent in (*below, own):
             if parent is not None:
                 merged = parent if merged is None else merge(merged, parent, self.problems)
-        return own if merged is None else merge(merged, own, self.problems)
+        return own if merged is None else merged
 
-    def _parents(self, stated: Entry) -> Iterator[tuple[str, Mark]]:
+    def _house(
+        self, path: Path, own: Mapping, chain: tuple[tuple[str, str], ...], parents: list[tuple[str, Mark]]
+    ) -> Mapping | None:
+        """Return the design of the lot's house as it stands on the lot; None where there is none to read."""
+        assert self._model is not None  # asked for only with a model
+        self._north = _north(own)
+        stated = own.entries.get(HOUSE)
+        if stated is None or plain(stated.node) is None:
+            return None
+        try:
+            house = House.model_validate(plain(stated.node))
+        except ValidationError:  # the lot's model has the same fields and says what is wrong
+            self.complete = False
+            return None
+        if house.placed:
+            return None
+        assert isinstance(stated.node, Mapping)  # a house is read from nothing else
+        mark = stated.node.entries["design"].node.mark
+        if os.path.realpath(path.parent / house.design) in {
+            os.path.realpath(path.parent / t) for t, _ in parents
+        }:
+            found = f"{shown(house.design)}, which this file extends as well"
+            remedy = "Delete it from extends: the house's design is read from here."
+            self._report(mark, found, "the design in one of the two", remedy, DESIGN)
+            return None
+        design = self._parent(path, house.design, mark, chain, DESIGN)
+        if design is None:
+            return None
+        placer = Placer(Placement.of(house), self._north)
+        placed = placer.place(design, self._model)
+        self.problems += placer.problems
+        self._doubts = placer.doubts
+        return placed
+
+    def _recorded(self, root: Mapping, doubts: list[Doubt], path: Path) -> Mapping:
+        """Return the tree with its house marked as placed, and with what of it still is to be looked at."""
+        held = root.entries[HOUSE]
+        assert isinstance(held.node, Mapping)  # its design was read
+        locator = Locator(root)
+        record: dict[str, Data] = {"placed": True}
+        left: list[Data] = [
+            {
+                "field": locator.label(where),
+                "what": doubt.what,
+                "says": doubt.says,
+                "file": _from(path, doubt.node.mark.file),
+                "line": str(doubt.node.mark.line),
+            }
+            for where, doubt in standing(root, doubts)
+        ]
+        if left:
+            record["to_restate"] = left
+        added = {key: Entry(held.mark, _tree(value, held.mark)) for key, value in record.items()}
+        house = Mapping({**held.node.entries, **added}, held.node.mark)
+        return Mapping({**root.entries, HOUSE: Entry(held.mark, house)}, root.mark)
+
+    def _parents(self, stated: Entry | None) -> Iterator[tuple[str, Mark]]:
+        if stated is None:
+            return
         items = stated.node.items if isinstance(stated.node, Sequence) else (stated.node,)
         seen: set[str] = set()
         for item in items:
@@ -98,13 +184,13 @@ class _Gatherer:
                 yield value, item.mark
 
     def _parent(
-        self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...]
+        self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...], field: str = KEY
     ) -> Mapping | None:
         path = child.parent / text
         real = os.path.realpath(path)
         refusal = self._refusal(path, text, chain)
         if refusal is not None:
-            self._report(mark, *refusal)
+            self._report(mark, *refusal, field)
             return None
         if real not in self._merged:
             try:
@@ -149,9 +235,34 @@ class _Gatherer:
                     Problem(mark.file, mark.line, label, "a field of one lot", expected, remedy)
                 )
 
-    def _report(self, mark: Mark, found: str, expected: str, remedy: str) -> None:
-        self.problems.append(Problem(mark.file, mark.line, KEY, found, expected, remedy))
+    def _report(self, mark: Mark, found: str, expected: str, remedy: str, field: str = KEY) -> None:
+        self.problems.append(Problem(mark.file, mark.line, field, found, expected, remedy))
         self.complete = False
+
+
+def _north(own: Mapping) -> float:
+    """Return where the lot says that north lies, degrees; 0 where it says nothing that can be read."""
+    site = own.entries.get("site")
+    entry = site.node.entries.get("north") if site and isinstance(site.node, Mapping) else None
+    try:
+        return degrees(units.parse(plain(entry.node), units.ANGLE)) if entry is not None else 0.0
+    except QuantityError:  # the model refuses it
+        return 0.0
+
+
+def _from(lot: Path, file: str) -> str:
+    """Name a file by its path from the lot's folder, the same on every machine and from every folder."""
+    return Path(os.path.relpath(file, lot.parent)).as_posix()
+
+
+def _tree(value: Data, mark: Mark) -> Node:
+    match value:
+        case dict():
+            return Mapping({key: Entry(mark, _tree(item, mark)) for key, item in value.items()}, mark)
+        case list():
+            return Sequence(tuple(_tree(item, mark) for item in value), mark)
+        case _:
+            return Scalar(value, mark)
 
 
 def _exists(path: Path) -> bool:

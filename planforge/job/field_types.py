@@ -14,8 +14,9 @@ from annotated_types import Ge, Le, MaxLen, MinLen
 from pydantic import BaseModel, StringConstraints, WithJsonSchema
 from pydantic.fields import FieldInfo
 
-from planforge.job.base import Point, Rated
+from planforge.job.base import Pair, Rated
 from planforge.job.fields import choices, members
+from planforge.job.in_plan import InPlan
 
 Kind = Literal[
     "quantity",
@@ -50,6 +51,8 @@ class FieldType:
     pattern: str | None = None
     least: int | None = None
     most: int | None = None
+    in_plan: InPlan | None = None
+    """For a point or an angle: how it follows a house that is mirrored, turned and shifted."""
 
 
 def field_type(field: FieldInfo) -> FieldType:
@@ -66,8 +69,8 @@ def _of(annotation: Any, metadata: Iterable[Any] = ()) -> FieldType:
     details = [
         detail for one in metadata for detail in (one.metadata if isinstance(one, FieldInfo) else [one])
     ]
-    if annotation is get_args(Point)[0]:
-        return FieldType("point")
+    if annotation is Pair:
+        return FieldType("point", in_plan=_in_plan(details))
     if get_origin(annotation) is Annotated:
         inner, *more = get_args(annotation)
         return _of(inner, [*more, *details])
@@ -106,7 +109,7 @@ def _plain(annotation: Any, details: list[Any]) -> FieldType:
     elif isinstance(annotation, type) and issubclass(annotation, BaseModel):
         found = FieldType("group", model=annotation)
     elif annotation is float:
-        found = FieldType("quantity", phrase=_quantity(details))
+        found = FieldType("quantity", phrase=_quantity(details), in_plan=_in_plan(details))
     elif annotation is str:
         pattern = next(
             (str(d.pattern) for d in details if isinstance(d, StringConstraints) and d.pattern), None
@@ -122,3 +125,7 @@ def _plain(annotation: Any, details: list[Any]) -> FieldType:
 def _quantity(details: list[Any]) -> str:
     shown = next(detail.json_schema for detail in details if isinstance(detail, WithJsonSchema))
     return str((shown or {})["description"])
+
+
+def _in_plan(details: list[Any]) -> InPlan | None:
+    return next((detail for detail in details if isinstance(detail, InPlan)), None)

@@ -11,7 +11,17 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Id, JobModel, Name, Outline, Path, Point, Rated, Text
-from planforge.job.quantities import Angle, Elevation, Force, Length, Mass, PositiveLength, Sag, Temperature
+from planforge.job.quantities import (
+    BaseTurn,
+    Elevation,
+    Force,
+    Length,
+    Mass,
+    PlanAngle,
+    PositiveLength,
+    Sag,
+    Temperature,
+)
 
 EdgeKind = Literal["perimeter", "open-to-below", "leading edge", "eave", "rake", "retaining wall"]
 
@@ -68,7 +78,7 @@ class GuyLine(JobModel):
     """Where its plate anchor stands in plan."""
     elevation: Elevation
     """The plate anchor's height above (+) or below (-) the top of the slab."""
-    plate: Angle
+    plate: PlanAngle
     """The direction of the wall plate it sits on, degrees counter-clockwise from the plan's x."""
     pieces: list[GuyPiece] = []
     """Other lengths joined into it; the rest of its length is of its own kind."""
@@ -85,7 +95,7 @@ class Post(JobModel):
     """The centre of its base in plan."""
     stands_on: Id
     """The level its base stands on."""
-    turned: Angle = 0.0
+    turned: BaseTurn = 0.0
     """How far the base is turned, degrees counter-clockwise in plan."""
     guys: list[GuyLine] = []
     """Its guys, along and across the lines."""
@@ -220,7 +230,7 @@ class Framing(JobModel):
     """Which of the listed kinds it is."""
     area: Outline
     """Their outline in plan, overhang included."""
-    direction: Angle
+    direction: PlanAngle
     """The way they run, degrees counter-clockwise from the plan's x."""
     spacing: PositiveLength
     """Centre to centre."""

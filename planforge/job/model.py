@@ -20,6 +20,7 @@ from planforge.job.erection import (
     Weather,
 )
 from planforge.job.hazard import Hazard
+from planforge.job.house import House
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
 from planforge.job.plan import PlanIdentity, WorkPart
@@ -32,14 +33,21 @@ LOT_ONLY = frozenset(
     {
         "plan",
         "site",
+        "house",
+        "drawing",
         "phases",
         "lower_levels",
         "power_lines",
         "slab.pour_date",
         "slab.strength",
         "slab.strength_28",
+        "slab.cement",
         "slab.contents",
         "slab.scan",
+        "weather.coldest",
+        "weather.warmest",
+        "weather.storm",
+        "weather.exposure",
         "rescue.emergency_number",
         "rescue.contacts",
         "rescue.phone_cover",
@@ -68,6 +76,8 @@ class Job(JobModel):
     """The contractor."""
     site: Site
     """What identifies the lot."""
+    house: House | None = None
+    """The house design that is set on this lot, mirrored or turned; read like a file that is extended."""
     phases: list[Phase]
     """The phases of the framing."""
     work_parts: list[WorkPart] = []

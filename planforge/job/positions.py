@@ -48,9 +48,9 @@ class Locator:
         return node
 
     def value(self, path: FieldPath) -> Data:
-        """Return what was stated at a path, None where nothing was."""
+        """Return what was stated at a path, as its file writes it; None where nothing was."""
         node = self.node(path)
-        return None if node is None else plain(node)
+        return None if node is None else plain(node, as_written=True)
 
     def label(self, path: FieldPath) -> str:
         """Return ``lines[2 "north"].sag``: list entries by index from 0 and by id where they have one."""

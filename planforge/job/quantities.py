@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
 
 from planforge import units
 from planforge.errors import QuantityError
+from planforge.job.in_plan import InPlan
 
 
 def _reads(
@@ -86,7 +87,15 @@ Pressure = Annotated[float, _reads(units.PRESSURE, 0.0, 2e8, above_least=True), 
 Speed = Annotated[float, _reads(units.SPEED, 0.0, 500.0, above_least=True), _shown(units.SPEED)]
 Torque = Annotated[float, _reads(units.TORQUE, 0.0, 1e5, above_least=True), _shown(units.TORQUE)]
 Voltage = Annotated[float, _reads(units.VOLTAGE, 0.0, 1.5e6, above_least=True), _shown(units.VOLTAGE)]
-Angle = Annotated[float, _reads(units.ANGLE, -2.0 * math.pi, 2.0 * math.pi), _shown(units.ANGLE)]
+_TURN, _ANGLE = _reads(units.ANGLE, -2.0 * math.pi, 2.0 * math.pi), _shown(units.ANGLE)
+PlanAngle = Annotated[float, _TURN, _ANGLE, InPlan.DIRECTION]
+"""A direction in plan, counter-clockwise from x; it follows its house."""
+BaseTurn = Annotated[float, _TURN, _ANGLE, InPlan.BASE]
+"""How far a base is turned in plan, counter-clockwise; a base itself can't be mirrored with its house."""
+OwnAngle = Annotated[float, _TURN, _ANGLE, InPlan.OWN]
+"""An angle between a thing's own parts or from the plumb line; it has no direction in plan."""
+LotAngle = Annotated[float, _TURN, _ANGLE, InPlan.LOT]
+"""An angle that only the lot states."""
 Duration = Annotated[float, _reads(units.DURATION, 0.0, 86400.0, above_least=True), _shown(units.DURATION)]
 ServiceLife = Annotated[
     float, _reads(units.AGE, 0.0, 50 * units.YEAR, above_least=True, what="a service life"), _shown(units.AGE)

@@ -43,7 +43,7 @@ def load_model(
     look across fields once the fields are right. Raises :class:`JobFileError` with the problems
     of all files.
     """
-    gathered = gather(path, lot_only)
+    gathered = gather(path, lot_only, model)
     problems = list(gathered.problems)
     locator = Locator(gathered.root)
     data = plain(gathered.root)
@@ -52,7 +52,7 @@ def load_model(
     try:
         job = model.model_validate(data)
     except ValidationError as error:
-        problems += problems_of(error, model, locator, complete=gathered.complete)
+        problems += problems_of(error, model, locator, complete=gathered.complete, lot_only=lot_only)
     if job is not None and checks is not None:
         problems += checks(job, locator)
     if problems or job is None:

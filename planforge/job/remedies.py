@@ -60,16 +60,24 @@ _PATTERNS = {
 
 
 def problems_of(
-    error: ValidationError, model: type[BaseModel], locator: Locator, *, complete: bool
+    error: ValidationError,
+    model: type[BaseModel],
+    locator: Locator,
+    *,
+    complete: bool,
+    lot_only: frozenset[str] = frozenset(),
 ) -> list[Problem]:
     """Return one problem per fault of a validation.
 
-    ``complete`` is False where an extended file could not be read; fields are then not called missing.
+    ``complete`` is False where an extended file could not be read; fields are then not called missing,
+    but for those inside a part that is ``lot_only``, which no extended file could hold.
     Beyond 200 faults the last problem says how many more there are.
     """
     errors: list[Error] = [{**e} for e in error.errors(include_url=False)]
     if not complete:
-        errors = [e for e in errors if e["type"] != "missing"]
+        errors = [
+            e for e in errors if e["type"] != "missing" or (len(e["loc"]) > 1 and e["loc"][0] in lot_only)
+        ]
     data = locator.value(())
     placed = [(e, place(model, data, e["loc"])) for e in errors[:MAX_TRANSLATED]]
     problems = [p for group in _by_union(placed) for p in _translate_group(group, model, locator)]

@@ -6,8 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Outline, Point, Rated, Text
-from planforge.job.quantities import Angle, Elevation, Length, Voltage
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Path, Point, Rated, Text
+from planforge.job.quantities import Elevation, Length, LotAngle, Voltage
 
 
 class Company(JobModel):
@@ -42,7 +42,7 @@ class Site(JobModel):
     """The kind of construction."""
     units: Literal["us", "metric"] = "us"
     """The units the document prints."""
-    north: Angle = 0.0
+    north: LotAngle = 0.0
     """Where north lies on the plan: degrees clockwise from the top of the sheet."""
 
 
@@ -109,6 +109,8 @@ class OverheadLine(JobModel):
     """Its voltage; unknown is treated as needing the utility's word."""
     distance: Length
     """The least distance, at full reach, from equipment, load, post or worker."""
+    path: Path | None = None
+    """Its way in plan; with it the distances are also measured, and the smaller counts."""
     post_distance: Length | None = None
     """The least distance from a standing post, the wire line or a worker tied to it."""
     post_limit: Rated[Length] | None = None

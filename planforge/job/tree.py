@@ -18,11 +18,15 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Scalar:
-    """A single value. ``blank`` tells a key with nothing after it from a written ``null``."""
+    """A single value. ``blank`` tells a key with nothing after it from a written ``null``.
+
+    ``written`` is what the file states, where the value was reckoned from it: a house's design, placed.
+    """
 
     value: str | bool | None
     mark: Mark
     blank: bool = False
+    written: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +56,12 @@ class Mapping:
 Node = Scalar | Sequence | Mapping
 
 
-def plain(node: Node) -> Data:
-    """Return the tree as plain dicts, lists, texts, booleans and None."""
+def plain(node: Node, *, as_written: bool = False) -> Data:
+    """Return the tree as plain dicts, lists, texts, booleans and None; or as the file writes each."""
     match node:
         case Mapping():
-            return {key: plain(entry.node) for key, entry in node.entries.items()}
+            return {key: plain(entry.node, as_written=as_written) for key, entry in node.entries.items()}
         case Sequence():
-            return [plain(item) for item in node.items]
+            return [plain(item, as_written=as_written) for item in node.items]
         case Scalar():
-            return node.value
+            return node.written if as_written and node.written is not None else node.value

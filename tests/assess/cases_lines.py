@@ -62,6 +62,16 @@ CASES = [
         3.5 * INCH,
         _before("line.sag_band", "L-1", "limit"),
     ),
+    # two heads 20 ft up, each a degree out: 40 ft times its sine
+    Case(
+        "line.plumb",
+        "L-1",
+        {"erection.tolerances.plumb": "1 deg"},
+        CONFIRM,
+        lambda a: finding(a, "line.plumb", "L-1").value,
+        "8.375 in within the plumb tolerance",
+        base={"erection.tolerances.plumb": "0.005 deg"},
+    ),
     Case(
         "line.connector",
         "L-1 · srl",

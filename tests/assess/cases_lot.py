@@ -21,6 +21,24 @@ def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, li
 BANK = {"id": "bank", "name": "Bank", "kind": "grade", "elevation": "6'-4\""}
 """Ground 5 ft below the second level."""
 
+FLOOR: Changes = {
+    "building": {
+        "floors": [
+            {
+                "id": "F-1",
+                "level": "second",
+                "outline": [["0", "0"], ["40 ft", "0"], ["40 ft", "30 ft"], ["0", "30 ft"]],
+                "laid": "deck",
+            }
+        ],
+        "struck": [
+            {"id": "X-W", "path": [["0", "30 ft"], ["0", "0"]], "reason": "A wall stands.", "by": "dunlin"},
+            {"id": "X-S", "path": [["0", "0"], ["40 ft", "0"]], "reason": "A wall stands.", "by": "dunlin"},
+        ],
+    }
+}
+"""A floor whose sides are drawn on the north, the east and part of the south; struck: west and south."""
+
 
 CASES = [
     # the plan
@@ -137,6 +155,32 @@ CASES = [
         "does not stand in walls",
     ),
     _bare("edge.registered", "E-S2", {"hazards.H6.edge": REMOVE}, SHORT, "not in the register"),
+    Case(
+        "edge.found",
+        "F-1.4",
+        {"building.struck.X-W": REMOVE},
+        SHORT,
+        30 * FOOT,
+        0.0,
+        base=BARE | FLOOR,
+    ),
+    Case(
+        "edge.struck",
+        "X-W",
+        {"building.struck.X-W.path": [["5 ft", "5 ft"], ["5 ft", "20 ft"]]},
+        SHORT,
+        "no drop-off at the trigger height is found there",
+        base=BARE | FLOOR,
+    ),
+    Case(
+        "edge.ground",
+        "H1 · E-N",
+        {"lower_levels.grade.elevation": "6 ft"},
+        SHORT,
+        40 * FOOT,
+        0.0,
+        phase="walls",
+    ),
     _bare(
         "guardrail.height", "G-1", {"layout.guardrails.G-1.top": "38 7/8 in"}, SHORT, 38.875 * INCH, 39 * INCH
     ),

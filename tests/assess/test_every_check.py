@@ -29,6 +29,10 @@ ELSEWHERE = {
     "plan.hand_over": "test_plan_changes.py",
     "plan.variance": "test_variances.py",
     "line.second_opinion": "test_second_opinion.py",
+    "house.words": "test_house.py",
+    "house.places": "test_house.py",
+    "house.marks": "test_house.py",
+    "house.bases": "test_house.py",
 }
 """Several findings at one place, or turned by no single value: tested in a file of its own."""
 

@@ -28,7 +28,8 @@ def test_two_inches_are_allowed(inches: float, verdict: Verdict) -> None:
     assert found.verdict is verdict
     assert found.value == pytest.approx(NORTH + inches * INCH)
     assert found.limit == pytest.approx(NORTH if verdict is SHORT else 6 * FOOT)
-    assert ("Grade" in found.note) == (inches <= 2.0)
+    assert "Grade" in found.note
+    assert ("Overstated: by geometry and levels it is 12.3 ft" in found.note) == (inches > 2.0)
 
 
 def test_lowest_of_what_is_named_outward_counts() -> None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import pi, sqrt
 from typing import Any
 
+import numpy as np
 import pytest
+from scipy.optimize import brentq
 
+from planforge.assess.standing_wind import Storm, _line_end
+from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
-from .cases_load_path import GUY, POST, number
+from .cases_load_path import GUY, POST, STUD, number
 from .jobs import REMOVE, Changes, assessed, finding
 
 TRUSSES = "layout.framing.TR-1"
@@ -127,27 +131,77 @@ def bending_strength() -> float:
     return 0.9 * 344.738e6 * (DIAMETER**3 - d**3) / 6
 
 
+NO_BASE: Changes = {f"{STUD}.kc": REMOVE}
+"""Leaves the base out of the storm's reckoning."""
+
+ON_GUYS = 9 * sqrt(2) * FOOT / 2 * (0.5 * INCH) / DIAMETER
+"""Half the drag of one 1/2 in guy over the tube's drag per length, m."""
+
+
 def test_guyed_post_in_a_storm_bends_most_between_base_and_guys() -> None:
-    """A beam on two supports 18 ft apart with 2 ft over: M = R^2/(2 w), R its base's share."""
-    w = per_length(90 * MPH)
+    """A beam on two supports 18 ft apart with 2 ft over: M = R^2/(2 w), R its base's share; all doubled.
+
+    Clamped at its base with guys that do not give: w L^2/8 less a quarter of w a^2, here the same moment.
+    """
+    w = 2 * per_length(90 * MPH)
     reaction = w * HEIGHT * (18 - 10) * FOOT / (18 * FOOT)
     expected = reaction**2 / (2 * w) / bending_strength()
-    strong: Changes = {f"{GUY}.strength.value": "90000 lbf"}
-    found = finding(assessed(BARE | strong), "wind.standing", "P2")
-    assert found.verdict is MEETS
-    assert found.value == pytest.approx(expected, rel=0.01)
-    # the small lot's own guys are nearer to their strength: w h 10/18 over the sine, twice
-    weak = finding(assessed(BARE), "wind.standing", "P2")
-    assert weak.value == pytest.approx(2 * w * HEIGHT * 10 / 18 * sqrt(2) / (26600 * LBF), rel=0.01)
+    stiff: Changes = {f"{GUY}.axial_stiffness.value": "22000000 lbf"}
+    strong = {f"{GUY}.{name}.value": "200000 lbf" for name in ("strength", "plate_uplift", "plate_shear")}
+    found = finding(assessed(BARE | NO_BASE | strong | stiff), "wind.standing", "P2")
+    assert found.verdict is CONFIRM
+    assert "Governs: the tube." in found.note
+    assert "Its base anchors are not reckoned." in found.note
+    assert found.value == pytest.approx(expected, rel=0.02)
+
+
+def test_storms_on_guys_and_their_plate_anchors() -> None:
+    """w h 10/18 and half of four guys' drag at 18 ft, over the sine of 45 degrees: uplift and shear alike."""
+    w = 2 * per_length(90 * MPH)
+    pull = w * HEIGHT * 10 / 18 + 4 * w * ON_GUYS
+    weak: Changes = {f"{GUY}.plate_uplift.value": "2000 lbf"}
+    found = finding(assessed(BARE | NO_BASE | weak), "wind.standing", "P2")
+    assert "plate anchor of P2-" in found.note and ", uplift" in found.note
+    assert found.value == pytest.approx(pull / (2000 * LBF), rel=0.02)
+    unsized = finding(assessed(BARE | {f"{GUY}.diameter": REMOVE}), "wind.standing", "P2")
+    assert unsized.verdict is CONFIRM
+    assert "State the guys' diameter" in unsized.note
+
+
+def test_a_line_in_the_wind_pulls_its_head() -> None:
+    """L-2 alone, wind square to it: an elastic parabola under weight and drag on heads that stand.
+
+    H from (q L)^2 L / (24 H^2) = slack + H L / EA with the rope's length as installed on the coldest day.
+    """
+    assessment = assessed()
+    result = next(r for r in assessment.lines if r.id == "L-2")
+    span, EA = result.parts.span, 700000 * LBF
+    drag = per_length(90 * MPH) / DIAMETER * 0.375 * INCH
+    q = np.hypot(0.24 * LBF / FOOT, drag)
+    storm = Storm(assessment.job.weather.storm, EXPOSURES["C"])
+    force = _line_end(result, "P3", storm, np.array([0.0]))[0]
+    H = brentq(
+        lambda H: (q * span) ** 2 * span / (24 * H**2) - (result.unstretched - span) - H * span / EA, 10, 1e6
+    )
+    assert force[1] == pytest.approx(H, rel=5e-3)
+    assert force[0] == pytest.approx(drag * span / 2, rel=1e-9)
+    along = _line_end(result, "P3", storm, np.array([0.5 * pi]))[0]
+    assert along[0] == pytest.approx(0.0, abs=1e-6)
+    assert along[1] < force[1]
 
 
 def test_post_that_guys_hold_from_three_sides_leans_on_its_base() -> None:
     """P3 has no guy towards +y: from there the tube stands on its base alone, w h^2 / 2 at most."""
-    found = finding(assessed(BARE), "wind.standing", "P3")
+    found = finding(assessed(BARE | NO_BASE), "wind.standing", "P3")
     assert found.verdict is CONFIRM
     assert "no guy holds it" in found.note
-    cantilever = per_length(90 * MPH) * HEIGHT**2 / 2 / bending_strength()
+    w = 2 * per_length(90 * MPH)
+    cantilever = (w * HEIGHT**2 / 2 + 3 * w * ON_GUYS * 18 * FOOT) / bending_strength()
     assert found.value == pytest.approx(cantilever, rel=0.02)
+    # its anchors bear that moment too, and far less of it is left over
+    with_base = finding(assessed(BARE), "wind.standing", "P3")
+    assert "Governs: base anchors." in with_base.note
+    assert isinstance(with_base.value, float) and with_base.value > found.value
 
 
 def test_unguyed_post_uses_half_its_strength_at_the_limit() -> None:

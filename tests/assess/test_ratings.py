@@ -59,17 +59,28 @@ RESTS_ON: dict[str, list[str]] = {
     f"{POST}.worker_opposite_line": ["anchor.opposite_line"],
     "equipment.harnesses.harness.greatest_user": ["arrest.user_mass"],
     "equipment.harnesses.harness.dring_strength": ["kit.strength"],
+    "equipment.harnesses.harness.service_life": ["kit.service_life"],
+    f"{SRL}.service_life": ["kit.service_life"],
+    f"{ROPE}.broken_wires": ["kit.criteria"],
+    f"{ROPE}.broken_wires_in": ["kit.criteria"],
+    f"{SET}.turnbuckle_threads": ["kit.criteria"],
+    f"{POST}.most_bow": ["kit.criteria"],
+    f"{POST}.deepest_dent": ["kit.criteria"],
+    f"{GUY}.broken_wires": ["kit.criteria"],
+    f"{GUY}.broken_wires_in": ["kit.criteria"],
+    f"{GUY}.turnbuckle_threads": ["kit.criteria"],
+    "delivery.payload": ["kit.load"],
     "layout.anchors.A-2.strength": ["anchor.strength"],
     "user.dring_height": ["line.sag_band", "arrest.clearance"],
     "user.dring_shift": ["line.sag_band", "arrest.clearance"],
     "user.margin": ["line.sag_band", "arrest.clearance"],
     "slab.strength": ["slab.pour", "base.age"],
-    f"{POST}.steel_yield": ["post.reckoned", "post.strength", "wind.standing"],
+    f"{POST}.steel_yield": ["post.reckoned", "post.strength", "post.shear", "wind.standing"],
     f"{POST}.joints.0.moment": ["post.joint"],
     f"{GUY}.strength": ["guy.strength", "wind.standing"],
-    f"{GUY}.axial_stiffness": ["post.reckoned", "post.strength", *RECKONED],
-    f"{GUY}.plate_uplift": ["guy.plate"],
-    f"{GUY}.plate_shear": ["guy.plate"],
+    f"{GUY}.axial_stiffness": ["post.reckoned", "post.strength", "post.shear", *RECKONED],
+    f"{GUY}.plate_uplift": ["guy.plate", "wind.standing"],
+    f"{GUY}.plate_shear": ["guy.plate", "wind.standing"],
     f"{GUY}.least_angle": ["guy.angle"],
     f"{GUY}.greatest_angle": ["guy.angle"],
     f"{STUD}.hole_depth": ["base.depth"],
@@ -79,6 +90,8 @@ RESTS_ON: dict[str, list[str]] = {
     f"{STUD}.least_edge": ["base.layout"],
     f"{STUD}.least_strength": ["base.age"],
     **{f"{STUD}.{name}": list(BASE) for name in REPORT},
+    **{f"building.walls.W-{n}.braced_across": ["guy.bracing"] for n in range(1, 10)},
+    "building.walls.W-8.braced_along": ["guy.bracing"],
     "slab.clear_of.0.distance": ["base.contents"],
     "hoisting.rated_load": ["hoist.load"],
     "weather.storm": ["wind.standing"],
@@ -135,6 +148,11 @@ def _touched(path: str, check: str, found: Finding) -> bool:
     places = {"A-2": "anchors.A-2", "harness": "harnesses"}
     if check in {"anchor.strength", "anchor.workers", "kit.strength", "arrest.user_mass"}:
         return all((found.where == where) == (part in path) for where, part in places.items())
+    if check in {"kit.criteria", "kit.service_life"}:
+        return found.where == path.split(".")[2]
+    if check == "guy.bracing":
+        wall, side = path.split(".")[2], path.rsplit("_", 1)[1]
+        return found.where.endswith(f"· {wall} · {side}")
     if check == "guy.plate":
         return found.where.endswith(path.rsplit("_", 1)[1]) and found.value != "not loaded"
     if check in ("guy.strength", "wind.standing"):  # guys that pull; posts that guys surround
@@ -167,6 +185,7 @@ def test_value_without_a_document_is_to_be_confirmed(path: str) -> None:
             "manufacturer and qualified person",
             "qualified person",
             "competent person",
+            "safety coordinator",
             "utility and competent person",
         }
 

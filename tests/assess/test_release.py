@@ -22,6 +22,7 @@ RELEASED: dict[str, Any] = {
     "revision": 0,
     "measured_sag": "3 1/2 in",
     "temperature": "40 F",
+    "after_plumbing": True,
     "within_tolerances": True,
 }
 
@@ -80,9 +81,19 @@ def test_line_on_hold_gives_the_reason() -> None:
 
 
 def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -> None:
-    # its load on both posts, and on the post that also carries L-2; on that post, one guy at a time missing;
-    # on both, anchors under impact and the unguyed post in wind; the storm on the post held from three sides
-    assert note(RELEASED) == "9 item(s) to confirm: the qualified person signs beside the release."
+    # its load on both posts, and on the post that also carries L-2; on both, one guy at a time missing,
+    # anchors under impact and the unguyed post in wind; the storm on the post held from three sides
+    assert note(RELEASED) == "10 item(s) to confirm: the qualified person signs beside the release."
+
+
+def test_sag_measured_before_plumbing_keeps_the_line_closed() -> None:
+    """The sag again after plumbing is the competent person's: no other signature stands for it."""
+    before = RELEASED | {"by": "kestrel"}
+    del before["after_plumbing"]
+    assert note(before) == "1 item(s) to confirm: the qualified person signs beside the release."
+    assert finding(assessed({"releases": [before]}), "line.plumb", "L-1").verdict is CONFIRM
+    again = finding(assessed({"releases": [before | {"after_plumbing": True}]}), "line.plumb", "L-1")
+    assert (again.verdict, again.value) == (MEETS, "sag measured again after guys and plumb were set")
 
 
 def test_line_released_by_the_qualified_person_is_released() -> None:

@@ -103,3 +103,25 @@ def test_amplification_matches_the_exact_beam_column() -> None:
     found = column.b1_factor(ratio, 1.0, LRFD)
     assert np.all(found < exact)
     assert np.all((exact - found) / (exact - 1.0) < 0.30)
+
+
+# ---------------------------------------------------------------- shear (G5)
+
+
+def test_thick_tube_yields_in_shear() -> None:
+    """0.6 Fy A / 2: HSS16.000x0.375 at 46 ksi, Lv 16 ft; 237 kips (AISC design example G.5, from memory)."""
+    inch, kip = 0.0254, 4448.2216152605
+    tube = Tube(16.0 * inch, 0.349 * inch)
+    Vn = float(column.shear_strength(tube, 46e3 * 6894.757, 192.0 * inch))
+    assert Vn == pytest.approx(0.5 * 0.6 * 46e3 * 6894.757 * float(area(tube)))
+    assert Vn / kip == pytest.approx(237.0, rel=5e-3)
+
+
+@pytest.mark.parametrize(("ratio", "slender"), [(100.0, 4.0), (200.0, 4.0), (200.0, 0.25)])
+def test_thin_tube_buckles_in_shear(ratio: float, slender: float) -> None:
+    """The larger of G5-2a and G5-2b by hand, where it is below 0.6 Fy."""
+    tube = Tube(1.0, 1.0 / ratio)
+    long = 1.60 * STEEL_E / (slender**0.5 * ratio**1.25)
+    local = 0.78 * STEEL_E / ratio**1.5
+    expected = min(max(long, local), 0.6 * 690e6) * float(area(tube)) / 2
+    assert float(column.shear_strength(tube, 690e6, slender)) == pytest.approx(expected)

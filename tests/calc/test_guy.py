@@ -10,6 +10,7 @@ from planforge.calc.guy import (
     axial_stiffness,
     guy_run,
     joined_stiffness,
+    sag_take_up,
     stretch,
     tension_for_pull,
 )
@@ -59,3 +60,15 @@ def test_split_by_the_plate() -> None:
     share = 1000.0 / np.sqrt(2.0)
     assert (along.along, along.across) == (pytest.approx(-share), pytest.approx(0.0, abs=1e-9))
     assert (across.along, across.across) == (pytest.approx(0.0, abs=1e-9), pytest.approx(share))
+
+
+def test_length_held_by_a_guys_own_sag() -> None:
+    """The elastic catenary's chord against its rope: a 13 ft guy of 0.46 lb/ft, 45 degrees, at 250 lbf."""
+    weight, length, angle, tension = 6.71, 3.96, np.pi / 4, 1112.0
+    held = float(sag_take_up(weight, length, angle, tension))
+    # numerically: excess length of a parabola under the weight square to the chord
+    x = np.linspace(0.0, length, 200_001)
+    slope = weight * np.sin(angle) * (0.5 * length - x) / tension
+    excess = float(np.trapezoid(np.sqrt(1.0 + slope**2) - 1.0, x))
+    assert held == pytest.approx(excess, rel=1e-4)
+    assert float(sag_take_up(weight, length, angle, 2 * tension)) == pytest.approx(held / 4)

@@ -18,6 +18,7 @@ from planforge.assess.assessment import Assessment, assess
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import Finding, Verdict
 from planforge.document.context import packet_context
+from planforge.document.context_kit import load_list
 from planforge.document.context_load_path import PostView
 from planforge.document.packet import packet
 from planforge.document.printed import Printed
@@ -228,7 +229,8 @@ def test_crew_sheet_keeps_hands_off_the_guys(pages: list[str]) -> None:
 
 
 def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
-    part = next(p for p in pages if "Hoistingtheposts" in p and "Machine" in p)
+    first = next(n for n, p in enumerate(pages) if "Hoistingtheposts" in p and "Machine" in p)
+    part = "".join(pages[first : first + 2])
     assert "Thebaseseatedandeveryguytight." in part
     assert "Thehookstaysonuntilthebaseisseatedonallitsanchorsandeveryguyholds." in "".join(pages)
 
@@ -265,3 +267,29 @@ def test_a_torque_prints_to_the_pound_foot() -> None:
     """A moment's 10 ft-lbf would turn 45 into 40 or 50."""
     assert SHOW.torque(45 * FOOT * LBF) == "45 ft-lbf"
     assert Printed("metric").torque(54.4) == "54 N m"
+
+
+def test_load_list_counts_guys_and_anchors_by_kind_from_the_layout() -> None:
+    """15 guys drawn, one of another kind with a length of the first joined in; four anchors a base."""
+
+    def change(data: Any) -> None:
+        other = copy.deepcopy(data["equipment"]["guys"][0]) | {"id": "chain", "name": "Chain (invented)"}
+        data["equipment"]["guys"].append(other)
+        first = data["layout"]["posts"][0]["guys"][0]
+        first |= {"kind": "chain", "pieces": [{"kind": "guy", "length": "4 ft"}]}
+
+    counted = {row.id: row.quantity for row in load_list(small(change), SHOW).rows}
+    assert (counted["guy"], counted["chain"]) == (15, 1)  # 14 whole and a piece; 4 + 4 + 3 + 4 in all
+    assert counted["stud"] == 16
+
+
+def test_walls_and_moved_heads_are_printed(lot: Assessment, pages: list[str]) -> None:
+    everything = "".join(pages)
+    assert "Wallsthatholdtheguys" in everything
+    for wall in lot.walls:
+        assert wall.name in everything
+        assert re.sub(r"\s", "", SHOW.force(2 * wall.arrest[1], "up")) in everything
+    assert "Headsthatmoveafterthesagisset" in everything
+    assert "0.125in/0.250in/0.500in" in everything
+    assert "themaker'sortheengineer's" in everything.replace("’", "'")
+    assert "Sag,allset" in everything

@@ -13,7 +13,14 @@ from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import load_model
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
-LOTS = ("heron_lot_14", "wren_lot_7", "wren_lot_7_mended", "quartz_court_building_2", "linnet_lot_3_trusses")
+LOTS = (
+    "heron_lot_14",
+    "heron_lot_15",
+    "wren_lot_7",
+    "wren_lot_7_mended",
+    "quartz_court_building_2",
+    "linnet_lot_3_trusses",
+)
 
 
 @cache

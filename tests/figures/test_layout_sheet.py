@@ -143,3 +143,21 @@ def test_long_lists_give_way_with_a_sentence() -> None:
     assert len(single.lines) == 30
     (given,) = fitted_sections([section], 200.0, 100.0)
     assert given.lines == (("", "See the register."),)
+
+
+def test_power_line_is_drawn_or_named_at_the_border(demo: Demo) -> None:
+    """The demo's line runs beyond the sheet; moved to 10 ft off the building it is drawn."""
+    far = demo("heron_lot_14")
+    label = next(p for p in plan_sheet(far, None).placed if p.key == "PL-1")
+    assert label.box[3] > 0.8 * plan_sheet(far, None).window[3]  # at the top, where the line lies
+    assert "PL-1" in layout_sheet(far, None).marks
+    survey = far.job.power_lines
+    assert survey is not None
+    near = survey.lines[0].model_copy(update={"path": [(-20 * FOOT, 44 * FOOT), (60 * FOOT, 44 * FOOT)]})
+    job = far.job.model_copy(update={"power_lines": survey.model_copy(update={"lines": [near]})})
+    moved = assess(job)
+    _check_labels(plan_sheet(moved, None))
+    bare = survey.lines[0].model_copy(update={"path": None})
+    without = assess(job.model_copy(update={"power_lines": survey.model_copy(update={"lines": [bare]})}))
+    assert "PL-1" not in {p.key for p in plan_sheet(without, None).placed}
+    assert layout_sheet(moved, None).figure is not None

@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 import yaml
 
+from planforge.calc.column import STEEL_E
 from planforge.errors import JobFileError
 from planforge.job.consistency import check_consistency
+from planforge.job.consistency_posts import STEEL_MODULUS
 from planforge.job.cross_references import NOUNS, REFERENCES
 from planforge.job.equipment import Equipment
 from planforge.job.field_types import field_type
@@ -191,3 +193,8 @@ def test_unknown_code_profile_is_named_with_its_line(tmp_path: Path) -> None:
     (found,) = problems(tmp_path, changed(("lot: Lot 1}", "lot: Lot 1, code_profile: us-federl}")))
     assert 'site.code_profile: found "us-federl"; expected the id of a code profile' in found
     assert 'Did you mean "us-federal"?' in found
+
+
+def test_modulus_of_the_tubes_check_is_the_calculations() -> None:
+    """The two floors do not share it: a job's check imports no calculation."""
+    assert STEEL_MODULUS == STEEL_E

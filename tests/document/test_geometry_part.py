@@ -1,0 +1,95 @@
+"""Drop-offs and grounds as the plan prints them, from the assessment, the careful way round."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planforge.assess.assessment import Assessment, assess
+from planforge.document.context_geometry import DropRow, EdgeRow, GroundRow, StruckRow, geometry_context
+from planforge.document.printed import Printed
+from planforge.job.loading import load
+from planforge.job.model import Job
+from tests.assess.cases_lot import FLOOR
+
+from .packets import Pages, job_of, printed, squeezed
+
+SMALL = Path(__file__).resolve().parents[1] / "assess" / "small_lot.yaml"
+SHOW = Printed("us")
+
+
+def small(change: Callable[[Any], None] = lambda data: None) -> Assessment:
+    data = copy.deepcopy(load(SMALL).data)
+    data |= copy.deepcopy(FLOOR)
+    change(data)
+    return assess(Job.model_validate(data))
+
+
+def rows(assessment: Assessment, name: str) -> Any:
+    return geometry_context(assessment, SHOW)[name]
+
+
+def without_strike(data: Any) -> None:
+    del data["building"]["struck"][0]
+
+
+def test_row_says_where_it_runs_how_high_and_what_covers_it() -> None:
+    by_id: dict[str, DropRow] = {row.id: row for row in rows(small(), "drop_offs")}
+    north = by_id["F-1.3"]
+    assert north.runs == "40.0 ft, 30.0 ft to 0.0 ft, 30.0 ft"
+    assert (north.length, north.height, north.onto) == ("40.0 ft", "12.4 ft", "Grade")
+    assert (north.phases, north.covered, north.left, north.verdict) == (
+        "deck, walls",
+        "E-N (H1)",
+        "",
+        "meets",
+    )
+    assert by_id["F-1.4"].covered == "struck: X-W"
+    assert by_id["O-1.1"].covered == "O-1 (H4)"
+
+
+def test_row_that_nothing_covers_says_how_much() -> None:
+    west = next(row for row in rows(small(without_strike), "drop_offs") if row.id == "F-1.4")
+    assert (west.covered, west.left, west.verdict) == ("–", "30.0 ft", "short")
+
+
+def test_strike_prints_its_reason_and_who() -> None:
+    struck: tuple[StruckRow, ...] = rows(small(), "struck_edges")
+    assert [(s.id, s.reason, s.by, s.verdict) for s in struck] == [
+        ("X-W", "A wall stands.", "Aspen Dunlin", "meets"),
+        ("X-S", "A wall stands.", "Aspen Dunlin", "meets"),
+    ]
+
+
+def test_grounds_are_rounded_down_and_what_is_left_up() -> None:
+    assessment = small()
+    printed: tuple[GroundRow, ...] = rows(assessment, "ground_rows")
+    for row in printed:
+        own = [g for g in assessment.grounds if g.of == row.thing and row.stance in g.label]
+        least = min(float(g.reach.min()) for g in own)
+        assert float(row.least.split()[0]) * 0.3048 <= least + 1e-9
+        assert row.least_by in {"connector", "free fall", "swing", "clearance"}
+    edges: tuple[EdgeRow, ...] = rows(assessment, "edge_rows")
+    assert {e.verdict for e in edges} == {"meets"}
+    assert {(e.hazard, e.edge) for e in edges} >= {("H1", "E-N"), ("H3", "E-S")}
+
+
+@pytest.mark.parametrize(
+    ("area", "us", "metric"), [(9.2903, "99 sq ft", "9.2 m²"), (0.0, "0 sq ft", "0.0 m²")]
+)
+def test_areas_are_rounded_down(area: float, us: str, metric: str) -> None:
+    assert (SHOW.area(area), Printed("metric").area(area)) == (us, metric)
+
+
+def test_plan_prints_every_stretch_found() -> None:
+    assessment = assess(job_of("wren_lot_7_mended"))
+    text = squeezed(" ".join(Pages(printed(assessment)).pages))
+    assert squeezed("Drop-offs found from the building's geometry") in text
+    for drop in assessment.found_edges.over:
+        assert drop.id in text
+    assert squeezed("Under the trigger height, for the competent person's eye: F-MAIN.4") in text
+    assert squeezed("Ground: how far from a line or anchorage one can work") in text
