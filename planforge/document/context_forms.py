@@ -62,6 +62,17 @@ class LimitView:
 
 
 @dataclass(frozen=True, slots=True)
+class AgeRow:
+    """An item's next inspection and its age against the last day of the work."""
+
+    item: str
+    inspected: str
+    inspected_verdict: str
+    life: str
+    life_verdict: str
+
+
+@dataclass(frozen=True, slots=True)
 class PickRow:
     """An item of the pick list."""
 
@@ -119,6 +130,7 @@ def forms(
     return {
         "limits": {name: tuple(_limits(index, kinds, name, show)) for name, kinds in _LIMITS.items()},
         "serials": _serials(index),
+        "ages": tuple(_ages(assessment, show)),
         "pick": picked,
         "pick_left_off": len(rows) - len(picked),
         "truck": _truck(assessment, show),
@@ -151,6 +163,20 @@ def _limits(index: Index, kinds: tuple[str, ...], name: str, show: Printed) -> I
             if item.id in used:
                 value = "" if rated is None else _limit(rated.value, show)
                 yield LimitView(item.id, value, (rated.source or "") if rated else "")
+
+
+def _ages(assessment: Assessment, show: Printed) -> Iterator[AgeRow]:
+    lives = {f.where: f for f in assessment.findings if f.id == "kit.service_life"}
+    for found in assessment.findings:
+        if found.id == "kit.inspected":
+            life = lives[found.where]
+            yield AgeRow(
+                found.where,
+                show.value_of(found),
+                found.verdict.value,
+                show.value_of(life),
+                life.verdict.value,
+            )
 
 
 def _limit(value: float, show: Printed) -> str:

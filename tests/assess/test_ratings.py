@@ -148,8 +148,6 @@ def _touched(path: str, check: str, found: Finding) -> bool:
     places = {"A-2": "anchors.A-2", "harness": "harnesses"}
     if check in {"anchor.strength", "anchor.workers", "kit.strength", "arrest.user_mass"}:
         return all((found.where == where) == (part in path) for where, part in places.items())
-    if check in {"kit.criteria", "kit.service_life"}:
-        return found.where == path.split(".")[2]
     if check == "guy.bracing":
         wall, side = path.split(".")[2], path.rsplit("_", 1)[1]
         return found.where.endswith(f"· {wall} · {side}")
@@ -158,7 +156,7 @@ def _touched(path: str, check: str, found: Finding) -> bool:
     if check in ("guy.strength", "wind.standing"):  # guys that pull; posts that guys surround
         return found.value != "not loaded" and found.where not in ("P1", "P3")
     if check != "arrest.clearance":
-        return True
+        return check not in {"kit.criteria", "kit.service_life"} or found.where == path.split(".")[2]
     of_line = path.startswith((ROPE, ABSORBER, f"{POST}.stiffness_high"))
     of_post = path in (f"{POST}.stiffness_low", f"{GUY}.axial_stiffness")
     return found.where.startswith("L-") or not (of_line or (of_post and found.where.startswith("A-2")))
