@@ -82,7 +82,7 @@ def _inspected(index: Index, item: Worn) -> Finding:
         verdict, value = Verdict.CONFIRM, "next inspection not stated: " + ", ".join(undated)
         note = "State under due when the maker or the employer wants it inspected next."
     else:
-        verdict, value, note = Verdict.MEETS, f"{len(fit)} found fit, last {max(i.on for i in fit)}", ""
+        verdict, value, note = Verdict.MEETS, f"found fit, last {max(i.on for i in fit)}", ""
     return found("kit.inspected", item.id, verdict, value=value, limit=f"to {end}", note=note)
 
 

@@ -273,7 +273,8 @@ def _pre_tasks(
     assessment: Assessment, views: Sequence[LineView | AnchorView], show: Printed
 ) -> Iterator[PreTask]:
     index, job = assessment.index, assessment.job
-    own = {thing.id: thing.phases for thing in (*job.layout.lines, *job.layout.anchors)}
+    own = {line.id: line.phases for line in job.layout.lines}
+    own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
     stops = paragraph(" · ".join(job.weather.stops) if job.weather else "", BODY_WIDTH - 110.0)
     for phase in plan.phase_views(assessment, show):
         standing = [v for v in views if not own[v.id] or phase.id in own[v.id]]
