@@ -172,12 +172,23 @@ def test_tags_are_barred_where_the_plan_is() -> None:
     assert wren.count("DO NOT TIE ON until released here") == 1  # L-S2; the other two are short
 
 
-def test_open_criteria_name_what_to_ask_the_maker_for() -> None:
-    heron = demo("heron_lot_14")
-    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+def inspection(name: str) -> str:
+    """The text of the inspection part of a demo."""
+    context = packet_context(demo(name), fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     meta = DocumentMeta("P-1", "0", "Lot", "Plan", DATE, FINGERPRINT)
-    made = build_pdf([Part("21_inspection.md", context)], meta, figure_set(heron))
-    page = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(made)).pages)
-    assert "post-20: open: ask the maker for most bow of a section" in page
-    assert "post-20: 1/16\" (Maker's sheet PM-20 rev C p. 13 (invented))" in page
+    made = build_pdf([Part("21_inspection.md", context)], meta, figure_set(demo(name)))
+    return " ".join(" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(made)).pages)
+
+
+def test_open_criteria_name_what_to_ask_the_maker_for() -> None:
+    page = inspection("linnet_lot_3_trusses")
+    assert "post-18: open: ask the maker for most bow of a section" in page
+    assert "post-18: 1/16\" (Maker's sheet PM-18 rev A p. 13 (invented))" in page
+
+
+def test_stated_criteria_name_their_document() -> None:
+    page = inspection("heron_lot_14")
+    assert "ask the maker" not in page
+    assert "post-20: 1/4\" (Maker's sheet PM-20 rev C p. 13 (invented))" in page
     assert "set-a: 10 (Maker's sheet HL-2 rev C p. 9 (invented))" in page
+    assert "serves to 2033-09-11" in page  # the harnesses: made 2023-09-11, ten years
