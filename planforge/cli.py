@@ -2,8 +2,8 @@
 
 Exit codes: 0 nothing is short, 1 something is short, 2 the input can't be used, 3 planforge itself failed,
 130 stopped from the keyboard, 141 the output could not be printed. ``verify``: 0 genuine and current, 1
-superseded or a draft, 4 altered, 5 unknown to the register or no plan. ``compare``: 0 nothing changed, 1
-something did.
+superseded, a draft or a signer not vouched for, 4 altered, 5 unknown to the register or no plan.
+``compare``: 0 nothing changed, 1 something did.
 """
 
 from __future__ import annotations
@@ -152,24 +152,96 @@ def verify(
             help="The register of plans, a file or its folder; if not given, beside the plan, else output."
         ),
     ] = None,
+    trust: Annotated[
+        Path | None,
+        typer.Option(
+            help="Certificates (PEM) that you trust to vouch for signers; without, none is vouched for."
+        ),
+    ] = None,
 ) -> None:
     """Say what a plan is: genuine and current, superseded, a draft, altered, or unknown to the register.
 
-    Example:  planforge verify output/AF-2026-207-r1.pdf
+    Each signature with a certificate is told: whose, where, over which bytes, what was done after it.
 
-    Exit code 0: genuine and current. 1: superseded, or a draft. 4: altered. 5: unknown to the register, or no
-    plan of planforge's. 2: the file or the register can't be read.
+    Examples:  planforge verify output/AF-2026-207-r1.pdf     planforge verify FILE.pdf --trust company.pem
+
+    Exit code 0: genuine and current. 1: superseded, or a draft, or --trust does not vouch for a signer.
+    4: altered, or a signature does not hold. 5: unknown to the register, or no plan of planforge's. 2: the
+    file, the register or the trust list can't be read.
     """
     book = _register(register or _later("register.register", "register_of")(plan))
-    found = _later("register.verifying", "verify")(plan, book)
+    found = _later("register.verifying", "verify")(plan, book, trust)
     stated = found.stated
     name = f"{stated.number} revision {stated.revision}, dated {stated.date}" if stated else str(plan)
     print(f"{name}: {found.verdict.value.upper()}")
     for reason in found.reasons:
         print(f"  {reason}")
+    for signature in found.signatures:
+        head, *told = signature.lines()
+        print(f"  {head}")
+        for line in told:
+            print(f"    {line}")
     print(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
-    codes = {"CURRENT": MEETS, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
+    vouched = all(signature.trusted is not False for signature in found.signatures)
+    codes = {"CURRENT": MEETS if vouched else SHORT, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
     raise typer.Exit(codes.get(found.verdict.name, UNKNOWN))
+
+
+@app.command()
+def sign(
+    plan: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The plan to sign, in place.")],
+    role: Annotated[
+        str, typer.Option(help="As whom, such as 'Competent person'; a wrong one lists them all.")
+    ],
+    certificate: Annotated[
+        Path, typer.Option(help="Your certificate with its private key (PKCS #12: .p12 or .pfx).")
+    ],
+    passphrase_file: Annotated[
+        Path | None,
+        typer.Option(
+            help="A file whose first line is the passphrase; asked for on the terminal if not given."
+        ),
+    ] = None,
+    register: Annotated[
+        Path | None,
+        typer.Option(
+            help="The register of plans, a file or its folder; if not given, beside the plan, else output."
+        ),
+    ] = None,
+) -> None:
+    """Sign a plan with a certificate, in the field of a role; needs the extra 'sign'.
+
+    Example:  planforge sign output/AF-2026-207-r1.pdf --role "Competent person" --certificate aspen.p12
+
+    The signature is appended: the plan stays what was issued, and others can sign after you. Fill in fields
+    before you sign. A plan that is altered, superseded or a draft is not signed.
+    """
+    signing = _later("register.extra", "signing_part")("signing")
+    book = _register(register or _later("register.register", "register_of")(plan))
+    secret = _passphrase(certificate, passphrase_file)
+    done = signing.sign(plan, role, certificate, secret, book)
+    print(f"{plan}: signed by {done.signer} as {done.field.role!r}, page {done.field.page}")
+    if done.verdict.name == "UNKNOWN":
+        print("note: no register here knows this plan: see with the one who keeps it that it is current")
+
+
+def _passphrase(certificate: Path, file: Path | None) -> str:
+    """From the file, else from the terminal; never from the command line, which others can read."""
+    if file is not None:
+        try:
+            with file.open(encoding="utf-8") as lines:
+                return lines.readline(4096).rstrip("\r\n")
+        except (OSError, UnicodeDecodeError) as error:
+            raise PlanforgeError(f"{file} can't be read as a passphrase: {error}.") from error
+    if sys.stdin is None or not sys.stdin.isatty():
+        raise PlanforgeError(
+            "there is no terminal to ask for the passphrase on; give --passphrase-file FILE."
+        )
+    return str(
+        typer.prompt(
+            f"Passphrase of {certificate}", default="", hide_input=True, show_default=False, err=True
+        )
+    )
 
 
 @app.command()
@@ -249,6 +321,42 @@ def new(
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+
+
+@app.command()
+def propose(
+    job: JobPath,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", metavar="FILE.yaml", help="Write the proposal there.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
+    time_limit: Annotated[
+        float, typer.Option(min=1.0, max=3600.0, help="Seconds for the choice; then the best so far.")
+    ] = 60.0,
+) -> None:
+    """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.
+
+    Example:  planforge propose demo_jobs/heron_lot_17.yaml --output heron_lot_17_layout.yaml
+
+    Exit code 0: a proposal of which nothing is short. 1: something is short, or there is no proposal. 2: the
+    job file can't be used.
+    """
+    if output is not None:
+        _refuse_to_replace(output)
+    offered = _later("proposal.offer", "offer")(_later("job.loading", "load")(job), time_limit=time_limit)
+    if as_json:
+        print(json.dumps({"job": str(job), **offered.record}, indent=1, ensure_ascii=True))
+    else:
+        for line in offered.lines:
+            print(line)
+    if output is not None and offered.data:
+        _refuse_to_replace(output)
+        _later("document.finish", "write_whole")(output, offered.text.encode("utf-8"))
+        if not as_json:
+            print(
+                f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}"
+            )
+    raise typer.Exit(MEETS if offered.good or (not offered.layout and not offered.infeasible) else SHORT)
 
 
 @app.command(name="import")

@@ -24,12 +24,19 @@ STARTER = TEMPLATES / "starter.yaml"
 LOTS = {
     "heron_lot_14": set(),
     "heron_lot_15": set(),
+    "heron_lot_17": {"hazard.controls"},
     "wren_lot_7": {"arrest.clearance", "edge.ground", "line.sag_band"},
     "wren_lot_7_mended": set(),
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),
 }
-SHARED = ["company_alder.yaml", "design_heron.yaml", "design_quartz.yaml", "design_wren.yaml"]
+SHARED = [
+    "company_alder.yaml",
+    "design_heron.yaml",
+    "design_heron_open.yaml",
+    "design_quartz.yaml",
+    "design_wren.yaml",
+]
 
 
 @cache

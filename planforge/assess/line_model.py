@@ -85,11 +85,15 @@ class LineParts:
         return np.asarray(self.start[2] + self.rise * stations / self.span)
 
 
-def parts_of(index: Index, line: Lifeline) -> LineParts:
-    """Gather what a line is made of."""
+def parts_of(
+    index: Index, line: Lifeline, heads: tuple[HeadStiffness, HeadStiffness] | None = None
+) -> LineParts:
+    """Gather what a line is made of; ``heads`` where the bounds of its ends' stiffness are known already."""
     system = index.systems[line.system]
     start, end = index.line_ends(line)
-    azimuth = float(np.arctan2(end[1] - start[1], end[0] - start[0]))
+    if heads is None:
+        azimuth = float(np.arctan2(end[1] - start[1], end[0] - start[0]))
+        heads = _head(index, line, line.start, azimuth), _head(index, line, line.end, azimuth + np.pi)
     return LineParts(
         line=line,
         system=system,
@@ -99,8 +103,8 @@ def parts_of(index: Index, line: Lifeline) -> LineParts:
         end_kind=index.kind_of(index.posts[line.end]),
         start=start,
         end=end,
-        start_head=_head(index, line, line.start, azimuth),
-        end_head=_head(index, line, line.end, azimuth + np.pi),
+        start_head=heads[0],
+        end_head=heads[1],
     )
 
 

@@ -13,7 +13,7 @@ from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.rescue_reach import Hang
-from planforge.assess.rig import installed_lines, line_rigs
+from planforge.assess.rig import Lines, installed_lines, line_rigs
 from planforge.assess.sag_card import SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
@@ -147,40 +147,81 @@ def _failing_stance(index: Index, line: Lifeline) -> str:
 
 def _results(index: Index, profile: Profile, of: Sequence[Lifeline]) -> list[LineResult]:
     lines = installed_lines(index, of)
-    if lines is None:
-        return []
-    runs = run_rigs(index, lines, line_rigs(index, lines))
-    of_line = {p.line.id: tuple(r for r in runs if r.rig.parts.line.id == p.line.id) for p in lines.parts}
-    seconds = second_opinions(lines, of_line)
+    return [] if lines is None else results_of(index, profile, lines)
+
+
+def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = True) -> list[LineResult]:
+    """Solve lines that hang already, as one batch.
+
+    Args:
+        index, profile: the job and its code.
+        lines: the lines.
+        history: False leaves out the second opinion; loads are then the energy balance's alone, which is the
+            least that a line brings: fit for comparing candidates, not for a verdict.
+
+    Raises:
+        CalculationError: no trustworthy answer for one of them.
+    """
+    grouped: dict[str, list[RigRun]] = {p.line.id: [] for p in lines.parts}
+    for run in run_rigs(index, lines, line_rigs(index, lines)):
+        grouped[run.rig.parts.line.id].append(run)
+    of_line = {line: tuple(runs) for line, runs in grouped.items()}
     cards = sag_cards(index, lines, of_line, profile)
     at_rest = install(pick_record(lines.flat.line, lines.rows(STRENGTH)))
     tensions, lengths = as_array(at_rest.horizontal_tension), as_array(at_rest.unstretched_length)
-    results = []
-    for n, p in enumerate(lines.parts):
-        own, opinion = of_line[p.line.id], seconds.get(p.line.id)
-        results.append(
-            LineResult(
-                parts=p,
-                runs=own,
+    results = [
+        LineResult(
+            parts=p,
+            runs=of_line[p.line.id],
+            second=None,
+            loads=balance_loads(of_line[p.line.id]) if of_line[p.line.id] else None,
+            card=cards[p.line.id],
+            hang=_hang(of_line[p.line.id]),
+            installed_tension=float(tensions[n]),
+            unstretched=float(lengths[n]),
+        )
+        for n, p in enumerate(lines.parts)
+    ]
+    return with_history(lines, results) if history else results
+
+
+def with_history(lines: Lines, results: list[LineResult]) -> list[LineResult]:
+    """Results with their second opinion and the loads that govern by it; ``lines`` hold them, and maybe
+    more.
+    """
+    seconds = second_opinions(lines, {r.id: r.runs for r in results})
+    out = []
+    for result in results:
+        opinion = seconds.get(result.id)
+        out.append(
+            replace(
+                result,
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
-                loads=governing_loads(own, opinion) if opinion else None,
-                card=cards[p.line.id],
-                hang=_hang(own),
-                installed_tension=float(tensions[n]),
-                unstretched=float(lengths[n]),
+                loads=governing_loads(result.runs, opinion) if opinion else None,
                 no_second=opinion.why if isinstance(opinion, NoOpinion) else "",
             )
         )
-    return results
+    return out
+
+
+def balance_loads(runs: tuple[RigRun, ...]) -> LineLoads:
+    """The greatest of all falls by the energy balance."""
+    return LineLoads(
+        tension=max(r.tension for r in runs),
+        start=max(r.end_load[0] for r in runs),
+        end=max(r.end_load[1] for r in runs),
+        by="energy balance",
+    )
 
 
 def governing_loads(runs: tuple[RigRun, ...], second: SecondOpinion | NoOpinion) -> LineLoads:
     """The greatest of all falls by both methods; without the second, the first's raised."""
     if isinstance(second, NoOpinion):
+        alone = balance_loads(runs)
         return LineLoads(
-            tension=WITHOUT_HISTORY * max(r.tension for r in runs),
-            start=WITHOUT_HISTORY * max(r.end_load[0] for r in runs),
-            end=WITHOUT_HISTORY * max(r.end_load[1] for r in runs),
+            tension=WITHOUT_HISTORY * alone.tension,
+            start=WITHOUT_HISTORY * alone.start,
+            end=WITHOUT_HISTORY * alone.end,
             by=f"energy balance times {WITHOUT_HISTORY}",
         )
     by = {

@@ -102,11 +102,17 @@ def post_results(
         if parts.missing or not cases:
             open_posts.append(parts)
         else:
-            solved.append(_solve(parts, tuple(cases), factor))
+            solved.append(solved_post(parts, tuple(cases), factor))
     return solved, open_posts
 
 
-def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResult:
+def solved_post(
+    parts: PostParts, cases: tuple[Case, ...], factor: float, *, one_by_one: bool = True
+) -> PostResult:
+    """A post that can be reckoned under its cases, one or more, at ``factor`` times their loads.
+
+    ``one_by_one``: False leaves out each guy missing in turn; ``bereft`` is then all guys, as ``pinned``.
+    """
     force = factor * np.stack([c.force for c in cases])[:, None, :]
     head = np.array([parts.kind.head_height])
     loads = Loads(head, force, parts.own_weight)
@@ -114,9 +120,11 @@ def _solve(parts: PostParts, cases: tuple[Case, ...], factor: float) -> PostResu
     pinned = solve_post(parts.mechanical(PINNED), guys, loads)
     clamped = solve_post(parts.mechanical(CLAMPED), guys, loads)
     each = one_missing(len(parts.guys))[1:]
-    bereft = solve_post(
-        parts.mechanical(PINNED), guys, Loads(head, force[:, None], parts.own_weight), each[None]
-    )
+    bereft = pinned
+    if one_by_one:
+        bereft = solve_post(
+            parts.mechanical(PINNED), guys, Loads(head, force[:, None], parts.own_weight), each[None]
+        )
     section = parts.tube
     assert section is not None  # asked for only where nothing is missing
     ratios = [_post_ratio(parts, section, r, force) for r in (pinned, clamped)]

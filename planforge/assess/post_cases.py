@@ -81,7 +81,7 @@ def post_cases(
     for phase in index.shared_phases():
         ends = line_ends(index, lines, parts.id, phase)
         together = [chosen for size in range(1, len(ends) + 1) for chosen in combinations(ends, size)]
-        plain = [Case(_names(c), tuple((end.id, end.straight) for end in c)) for c in together]
+        plain = [_straight(chosen) for chosen in together]
         across = [case for chosen in together for case in _across(chosen)]
         only = [_only_across(end, way) for end in ends for way in (1.0, -1.0)]
         runs = [r for r in anchors if r.anchor.post == parts.id]
@@ -106,6 +106,16 @@ def line_ends(index: Index, lines: list[LineResult], post: str, phase: str) -> l
         way = float(np.arctan2(away[1], away[0]))
         out.append(LineEnd(result.id, way, load, result.workers_force, across))
     return out
+
+
+def cases_together(ends: tuple[LineEnd, ...]) -> list[Case]:
+    """What ends pulling together do: all straight, each in turn across; of a lone end, across alone too."""
+    only = [_only_across(ends[0], way) for way in (1.0, -1.0)] if len(ends) == 1 else []
+    return [_straight(ends), *_across(ends), *only]
+
+
+def _straight(ends: tuple[LineEnd, ...]) -> Case:
+    return Case(_names(ends), tuple((end.id, end.straight) for end in ends))
 
 
 def _names(ends: tuple[LineEnd, ...]) -> str:

@@ -177,7 +177,21 @@ class HeadStiffness:
 def head_bounds(index: Index, post: str, azimuth: Values) -> HeadStiffness:
     """Both bounds for a pull on a post's head to ``azimuth``, or the worst of several."""
     parts = post_parts(index, index.posts[post])
-    kind, reckoned = parts.kind, reckoned_stiffness(parts, azimuth)
+    return _bounds(parts, reckoned_stiffness(parts, azimuth))
+
+
+def head_bounds_each(parts: PostParts, azimuths: Array) -> list[HeadStiffness]:
+    """Both bounds for each of several pulls (A,) on a post's head, as :func:`head_bounds` gives one by
+    one.
+    """
+    if parts.missing:
+        return [_bounds(parts, None) for _ in azimuths]
+    low, high = _stiffnesses(parts, azimuths)
+    return [_bounds(parts, (float(a), float(b)) if a > 0.0 else None) for a, b in zip(low, high, strict=True)]
+
+
+def _bounds(parts: PostParts, reckoned: tuple[float, float] | None) -> HeadStiffness:
+    kind = parts.kind
     lows = [kind.stiffness_low.value] if kind.stiffness_low else []
     highs = [kind.stiffness_high.value] if kind.stiffness_high else []
     if reckoned:
@@ -202,11 +216,16 @@ def reckoned_stiffness(parts: PostParts, azimuth: Values) -> tuple[float, float]
     """
     if parts.missing:
         return None
+    low, high = _stiffnesses(parts, azimuth)
+    least, greatest = float(np.min(low)), float(np.max(high))
+    return (least, greatest) if least > 0.0 else None
+
+
+def _stiffnesses(parts: PostParts, azimuth: Values) -> tuple[Array, Array]:
     low = guyed_post.head_stiffness(
         parts.mechanical(PINNED), parts.mechanical_guys(pretensioned=False), azimuth, NOMINAL_PULL
     )
     high = guyed_post.head_stiffness(
         parts.mechanical(CLAMPED), parts.mechanical_guys(pretensioned=True), azimuth, NOMINAL_PULL
     )
-    least, greatest = float(np.min(low)), float(np.max(high))
-    return (least, greatest) if least > 0.0 else None
+    return low, high

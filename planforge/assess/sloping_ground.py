@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay
 
 from planforge.calc.arrays import Array
 from planforge.job.site import Spot
@@ -85,8 +84,10 @@ def sloping_ground(spots: Sequence[Spot]) -> SlopingGround:
     """Triangulate three or more spots, not all in one line (the reader made sure)."""
     places = np.array([spot.at for spot in spots], dtype=float)
     heights = np.array([spot.elevation for spot in spots], dtype=float)
-    corners = Delaunay(places).simplices
-    triangles = places[corners]
+    collection = shapely.delaunay_triangles(shapely.multipoints(places))
+    triangles = shapely.get_coordinates(collection).reshape(-1, 4, 2)[:, :3]
+    # the corners are the spots themselves, to the last digit
+    corners = np.argmax(np.all(triangles[:, :, None] == places, axis=-1), axis=-1)
     matrix = np.concatenate([triangles, np.ones((*triangles.shape[:2], 1))], axis=2)
     planes = np.linalg.solve(matrix, heights[corners][..., None])[..., 0]
     return SlopingGround(triangles, planes, float(heights.min()), float(heights.max()))

@@ -18,12 +18,15 @@ from typing import Any, Final
 from reportlab.pdfbase import pdfdoc
 from reportlab.pdfgen.canvas import Canvas
 
-from planforge.document import fonts
+from planforge.document import fonts, xmp
+from planforge.document.colour_profile import NAME as PROFILE_NAME
+from planforge.document.colour_profile import srgb_profile
 from planforge.document.pages import DocumentMeta
 from planforge.errors import RefusedError
 
 _ID_PLACE: Final = b"0" * 32
 _CREATOR: Final = "planforge"
+_PAGE_ENTRIES: Final = [*pdfdoc.PDFPage.__NoDefault__, "Tabs"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,31 +40,53 @@ class Attachment:
 
 
 class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
-    """Document information without author; dates are the plan's, keywords its identity."""
+    """Document information without author."""
 
-    def __init__(self, meta: DocumentMeta) -> None:
+    def __init__(self, record: xmp.Record) -> None:
         super().__init__()
-        self.title = f"{meta.plan_number} rev {meta.revision} – {meta.title}"
-        self._date = meta.date
-        self._identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
-        self._identity += ", draft" if meta.draft else ""
+        self.title = record.title
+        self._record = record
 
     def format(self, document: Any) -> Any:
+        record = self._record
         entries = {
-            "Title": pdfdoc.PDFString(self.title),
-            "Keywords": pdfdoc.PDFString(self._identity),
-            "Creator": pdfdoc.PDFString(_CREATOR),
-            "Producer": pdfdoc.PDFString(self.producer),
-            "CreationDate": pdfdoc.PDFString(pdf_date(self._date)),
-            "ModDate": pdfdoc.PDFString(pdf_date(self._date)),
-            "Trapped": pdfdoc.PDFName("False"),
+            "Title": pdfdoc.PDFString(record.title),
+            "Keywords": pdfdoc.PDFString(record.keywords),
+            "Creator": pdfdoc.PDFString(record.creator),
+            "Producer": pdfdoc.PDFString(record.producer),
+            "CreationDate": pdfdoc.PDFString(pdf_date(record.date)),
+            "ModDate": pdfdoc.PDFString(pdf_date(record.date)),
         }
         return pdfdoc.PDFDictionary(entries).format(document)
 
 
+class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
+    """A stream with a line's end before ``endstream``, outside its length (ISO 32000-1, 7.3.8.1).
+
+    reportlab leaves it out after packed content, which PDF/A forbids (ISO 19005-3, 6.1.7.1, from memory).
+    """
+
+    def format(self, document: Any) -> bytes:
+        written: bytes = super().format(document)
+        return written.removesuffix(b"endstream\n") + b"\nendstream\n"
+
+
+def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
+    """What the metadata say: the dates are the plan's, the keywords its identity."""
+    identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
+    return xmp.Record(
+        title=f"{meta.plan_number} rev {meta.revision} – {meta.title}",
+        keywords=identity + (", draft" if meta.draft else ""),
+        creator=_CREATOR,
+        producer=producer,
+        date=meta.date,
+        language=meta.language,
+    )
+
+
 def pdf_date(date: dt.date) -> str:
     """Return ``date`` at 00:00 UTC in PDF's form (ISO 32000-1, 7.9.4)."""
-    return f"D:{date:%Y%m%d}000000Z00'00'"
+    return f"D:{date:%Y%m%d}000000+00'00'"
 
 
 def open_canvas(meta: DocumentMeta) -> Canvas:
@@ -76,12 +101,40 @@ def open_canvas(meta: DocumentMeta) -> Canvas:
         lang=meta.language,
     )
     document = canvas._doc
-    document.info = _Info(meta)
+    record = _record(meta, pdfdoc.PDFInfo.producer)
+    document.info = _Info(record)
     document._ID = b"\n[<" + _ID_PLACE + b"><" + _ID_PLACE + b">]\n"
     canvas.setViewerPreference("DisplayDocTitle", "true")
     canvas.addPageLabel(0, style="ARABIC", start=1)
     canvas.showOutline()
+    document.Catalog.Metadata = _metadata(record)
+    document.Catalog.OutputIntents = pdfdoc.PDFArray([document.Reference(_output_intent(document))])
+    document.Catalog.__NoDefault__ = [*document.Catalog.__NoDefault__, "OutputIntents"]
     return canvas
+
+
+def _metadata(record: xmp.Record) -> _Stream:
+    """The XMP packet, unpacked so that programs which know no PDF find it (ISO 32000-1, 14.3.2)."""
+    stream = _Stream(content=xmp.packet(record))
+    stream.dictionary["Type"] = pdfdoc.PDFName("Metadata")
+    stream.dictionary["Subtype"] = pdfdoc.PDFName("XML")
+    return stream
+
+
+def _output_intent(document: Any) -> Any:
+    """What the page's colours mean: sRGB (ISO 32000-1, 14.11.5)."""
+    profile = _Stream(content=srgb_profile(), filters=[pdfdoc.PDFZCompress])
+    profile.dictionary["N"] = 3
+    return pdfdoc.PDFDictionary(
+        {
+            "Type": pdfdoc.PDFName("OutputIntent"),
+            # The subtype by which readers find it; it states nothing about the file's conformance.
+            "S": pdfdoc.PDFName("GTS_PDFA1"),
+            "OutputConditionIdentifier": pdfdoc.PDFString(PROFILE_NAME),
+            "Info": pdfdoc.PDFString(PROFILE_NAME),
+            "DestOutputProfile": document.Reference(profile),
+        }
+    )
 
 
 def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
@@ -119,18 +172,37 @@ def attach(canvas: Canvas, attachment: Attachment, date: dt.date) -> None:
 
 def close(canvas: Canvas) -> bytes:
     """Return the finished file; its identifier is the digest of its own bytes."""
-    _compress_pages(canvas)
+    _finish_pages(canvas)
+    _finish_streams(canvas)
     data: bytes = canvas.getpdfdata()
     digest = hashlib.sha256(data).hexdigest()[:32].encode()
     place = data.rindex(b"[<" + _ID_PLACE)
     return data[:place] + data[place:].replace(_ID_PLACE, digest)
 
 
-def _compress_pages(canvas: Canvas) -> None:
-    """Give every page its content as a compressed stream: reportlab would wrap it in ASCII besides."""
+def _finish_pages(canvas: Canvas) -> None:
+    """Give every page its content as a compressed stream, and its fields an order for the tab key.
+
+    reportlab would wrap the content in ASCII besides. The order is by rows (ISO 32000-1, 12.5.1): most
+    fields stand in tables.
+    """
     for page in canvas._doc.idToObject.values():
         if isinstance(page, pdfdoc.PDFPage):
             page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[pdfdoc.PDFZCompress])
+            page.Tabs = pdfdoc.PDFName("R")
+            page.__NoDefault__ = _PAGE_ENTRIES
+
+
+def _finish_streams(canvas: Canvas) -> None:
+    """Have every stream end as :class:`_Stream` does, those of the fonts too, which come last."""
+    document = canvas._doc
+    for font in document.delayedFonts:
+        font.addObjects(document)
+    document.delayedFonts = []
+    held = [*document.idToObject.values()]
+    for thing in [*held, *(page.Contents for page in held if isinstance(page, pdfdoc.PDFPage))]:
+        if type(thing) is pdfdoc.PDFStream:
+            thing.__class__ = _Stream
 
 
 def write_whole(path: Path, data: bytes) -> None:

@@ -23,6 +23,8 @@ from planforge.document.style import (
 )
 
 _MIN_LINES: Final = 2
+_PRINTED: Final = 4
+"""The flag of what stands on a page, not on the screen alone (ISO 32000-1, table 165)."""
 
 
 class Block:
@@ -355,6 +357,12 @@ class Contents(Block):
             marks.rule(canvas, end + 5, start - 5, y + 1, 0.6, 0.45)
             canvas.restoreState()
             canvas.linkRect(
-                "", anchor.key, (x, y - 3, self._width, y + 11), relative=1, thickness=0, Border="[0 0 0]"
+                "",
+                anchor.key,
+                (x, y - 3, self._width, y + 11),
+                relative=1,
+                thickness=0,
+                Border="[0 0 0]",
+                F=_PRINTED,
             )
             y -= self._LEADING

@@ -1,8 +1,13 @@
-"""Fields to fill: an ink line on the paper and an AcroForm field of the same place on screen.
+"""Fields to fill or sign: an ink line on the paper and an AcroForm field of the same place on screen.
 
 Coordinates are points in the canvas's current system, origin at the lower left. Fields carry
-no fill and no border, so that a printed sheet shows only the ruled line. They use a standard
-font, set by the viewer; nothing is drawn with it until someone types.
+no fill and no border, so that a printed sheet shows only the ruled line. Their font rides in the file
+(:mod:`planforge.document.form_font`); nothing is drawn with it until someone types.
+
+Every field has its picture (empty, until someone fills it in), and the form does not ask readers to make
+them (NeedAppearances): PDF/A wants the one and forbids the other (ISO 19005-3, 6.3.3 and 6.4.1, from memory).
+Each text field has a picture of its own, since some programs that fill in a form write into the picture
+that is there; one shared by all would then show the same words in every field.
 """
 
 from __future__ import annotations
@@ -14,10 +19,14 @@ from typing import Any, Final
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
 
 from planforge.document import marks
+from planforge.document.form_font import form_font
 
-_TYPED: Final = "/Helv 9 Tf 0 g"
+_FONT: Final = "Form"
+_TYPED: Final = f"/{_FONT} 0 Tf 0 g"
+"""Size 0: the reader sets what is typed as large as the field holds it (ISO 32000-1, 12.7.3.3)."""
 _PRINTED: Final = 4
 _LEAST: Final = 4.0
+_HAS_SIGNATURE_FIELDS: Final = 1
 _DELIMITERS: Final = re.compile(r"([\\()])")
 _ESCAPED: Final = r"\\\1"
 
@@ -41,7 +50,19 @@ def text_field(canvas: Any, x: float, y: float, width: float, height: float, nam
     """Place a transparent text field; an empty name places none."""
     if not name or width < _LEAST or height < _LEAST:
         return
-    _add(canvas, (x, y, x + width, y + height), name, tooltip, f"/FT /Tx /DA ({_TYPED})")
+    entries = f"/FT /Tx /DA ({_TYPED})"
+    _add(canvas, (x, y, x + width, y + height), name, tooltip, entries, (_nothing(canvas, width, height),))
+
+
+def signature_field(
+    canvas: Any, x: float, y: float, width: float, height: float, name: str, role: str
+) -> None:
+    """Place a field that a reader, or ``planforge sign``, signs with a certificate; ``role`` says as whom.
+
+    It takes no typed text: who signs by hand signs on the printed line.
+    """
+    _add(canvas, (x, y, x + width, y + height), name, role, "/FT /Sig", (_nothing(canvas, width, height),))
+    _form(canvas._doc).dict["SigFlags"] = _HAS_SIGNATURE_FIELDS
 
 
 def check_box(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
@@ -60,7 +81,7 @@ def _add(
     name: str,
     tooltip: str,
     entries: str,
-    states: tuple[Any, ...] = (),
+    states: tuple[Any, ...],
 ) -> None:
     """Add a field that is its own widget (ISO 32000-1, 12.5.6.19 and 12.7.3)."""
     document = canvas._doc
@@ -78,18 +99,34 @@ def _add(
 class _Widget(PDFObject):  # type: ignore[misc]
     """A field's dictionary, written whole: a plan has hundreds, and entry by entry each takes long.
 
-    ``states`` are references to a check box's drawings, checked and empty.
+    ``states`` are references to a check box's drawings, checked and empty, or to a field's one picture.
     """
 
     def __init__(self, entries: str, page: Any, states: tuple[Any, ...]) -> None:
         self._entries, self._page, self._states = entries, page, states
 
     def format(self, document: Any) -> bytes:
-        drawings = b""
-        if self._states:
-            checked, empty = (state.format(document) for state in self._states)
-            drawings = b" /AP << /N << /Yes " + checked + b" /Off " + empty + b" >> >>"
-        return b"<< %b /P %b%b >>" % (self._entries.encode("ascii"), self._page.format(document), drawings)
+        drawings = [state.format(document) for state in self._states]
+        shown = b"<< /Yes %b /Off %b >>" % tuple(drawings) if len(drawings) == 2 else drawings[0]
+        entries = self._entries.encode("ascii")
+        return b"<< %b /P %b /AP << /N %b >> >>" % (entries, self._page.format(document), shown)
+
+
+class _Nothing(PDFObject):  # type: ignore[misc]
+    """The picture of a field that nobody has filled in: a form XObject without content, written whole."""
+
+    __RefOnly__ = 1
+
+    def __init__(self, width: float, height: float) -> None:
+        self._box = f"[0 0 {width:.2f} {height:.2f}]"
+
+    def format(self, _document: Any) -> bytes:
+        entries = f"<< /Type /XObject /Subtype /Form /BBox {self._box} /Resources << >> /Length 0 >>"
+        return entries.encode("ascii") + b"\nstream\n\nendstream"
+
+
+def _nothing(canvas: Any, width: float, height: float) -> Any:
+    return canvas._doc.Reference(_Nothing(width, height))
 
 
 def _string(value: str) -> str:
@@ -100,22 +137,19 @@ def _string(value: str) -> str:
 
 
 def _fields(document: Any) -> list[Any]:
-    """Return the form's list of fields; the form comes into being with the first of them."""
+    """Return the form's list of fields."""
+    fields: list[Any] = _form(document).dict["Fields"].sequence
+    return fields
+
+
+def _form(document: Any) -> Any:
+    """Return the form; it comes into being with its first field."""
     form = getattr(document.Catalog, "AcroForm", None)
     if form is None:
-        helvetica = PDFDictionary(
-            {
-                "Type": PDFName("Font"),
-                "Subtype": PDFName("Type1"),
-                "BaseFont": PDFName("Helvetica"),
-                "Encoding": PDFName("WinAnsiEncoding"),
-            }
-        )
-        resources = PDFDictionary({"Font": PDFDictionary({"Helv": document.Reference(helvetica)})})
+        resources = PDFDictionary({"Font": PDFDictionary({_FONT: form_font(document)})})
         form = PDFDictionary({"Fields": PDFArray([]), "DR": resources, "DA": PDFString(_TYPED)})
         document.Catalog.AcroForm = form
-    fields: list[Any] = form.dict["Fields"].sequence
-    return fields
+    return form
 
 
 def _appearance(canvas: Any, size: float, *, checked: bool) -> Any:

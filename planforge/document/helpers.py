@@ -135,6 +135,14 @@ class Desk:
             text.Blank(clean(label), points, self.names.unique(label), stretch=not width, ruled=ruled)
         )
 
+    def signed(self, role: str, width: float = 0.0, *, ruled: bool = True) -> Markdown:
+        """Return a line to sign on as ``role``, by hand or with a certificate; ``width`` as for a blank."""
+        points = 72.0 * width if width else 60.0
+        name = self.names.unique(f"signature {role}")
+        return self.put_inline(
+            text.Blank(clean(role), points, name, stretch=not width, ruled=ruled, signed=True)
+        )
+
     def field(self, label: str, width: float = 0.0) -> Markdown:
         """Return ``label`` followed by a line to fill, ``width`` inches or the rest of the line."""
         gap = "\u00a0\u00a0" if width else ""
@@ -230,7 +238,9 @@ class Desk:
         labels = [(words.name, 1.3, clean(name)), (words.signature, 1.6, ""), (words.date, 0.8, "")]
         labels += [(clean(label), 1.0, "") for label in fields]
         lines = [
-            SignatureLine(label, share, self.names.unique(f"{role} {label}"), value)
+            SignatureLine(
+                label, share, self.names.unique(f"{role} {label}"), value, signed=label == words.signature
+            )
             for label, share, value in labels
         ]
         texts = [text.plain(clean(role), fonts.SEMIBOLD), self.cell(statement)]

@@ -8,18 +8,19 @@ from typing import Final
 
 from planforge.document import fonts, marks
 from planforge.document.flowables import Block
-from planforge.document.form import text_field
+from planforge.document.form import signature_field, text_field
 from planforge.document.style import BODY, FIELD_LABEL, GREY
 
 
 @dataclass(frozen=True, slots=True)
 class SignatureLine:
-    """One line of a signature block: its label and its share of the width."""
+    """One line of a signature block: its label and its share of the width; ``signed`` for the signature."""
 
     label: str
     share: float
     name: str
     value: str = ""
+    signed: bool = False
 
 
 class Signature(Block):
@@ -53,7 +54,8 @@ class Signature(Block):
                 value, size = fonts.fit(line.value, fonts.REGULAR, BODY.size, width, 8.0)
                 fonts.draw(canvas, x + 1, base + 3.5, value, fonts.REGULAR, size)
             else:
-                text_field(canvas, x, base, width, self._LINE - 5.0, line.name, f"{self.role}: {line.label}")
+                place = signature_field if line.signed else text_field
+                place(canvas, x, base, width, self._LINE - 5.0, line.name, f"{self.role}: {line.label}")
             marks.ink(canvas, GREY)
             label, size = fonts.fit(line.label, fonts.REGULAR, FIELD_LABEL.size, width, 6.5)
             fonts.draw(canvas, x, base - FIELD_LABEL.size, label, fonts.REGULAR, size)

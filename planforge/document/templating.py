@@ -49,7 +49,7 @@ _FILTERS: Final = (
     *("reverse", "round", "select", "selectattr", "slice", "sort", "sum", "title", "trim", "unique", "upper"),
 )
 _HELPERS: Final = (
-    *("verdict", "tag", "blank", "field", "checkbox", "column", "group", "table", "rows_to_sign"),
+    *("verdict", "tag", "blank", "signed", "field", "checkbox", "column", "group", "table", "rows_to_sign"),
     *("signature", "figure", "sheet", "qr", "toc", "page_break", "space", "keep"),
 )
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Any, Final, Literal, NamedTuple
 
 from planforge.document import fonts, marks
-from planforge.document.form import check_box, text_field
+from planforge.document.form import check_box, signature_field, text_field
 from planforge.document.style import ACCENT, GREY, Align, TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
@@ -46,13 +46,17 @@ class Tag:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A ruled line to write on. ``width`` in points; ``stretch`` takes the rest of its line."""
+    """A ruled line to write on. ``width`` in points; ``stretch`` takes the rest of its line.
+
+    ``signed``: to sign on, by hand or with a certificate, in the capacity that ``label`` states.
+    """
 
     label: str
     width: float
     name: str = ""
     stretch: bool = False
     ruled: bool = True
+    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,7 +354,8 @@ def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: 
     elif isinstance(inline, Blank):
         if inline.ruled:
             marks.rule(canvas, x, x + segment.width, y - 2, 0.6, 0.25)
-        text_field(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
+        place = signature_field if inline.signed else text_field
+        place(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
     else:
         check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
 

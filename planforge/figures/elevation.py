@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -79,17 +80,38 @@ class Section:
         sag = float(parts.chord(np.array([x]))[0]) - self.stack.anchorage
         return np.asarray(parts.chord(stations) - sag * (stations * (span - stations)) / (x * (span - x)))
 
-    def lower(self) -> list[tuple[float, float, float, str]]:
-        """What lies below along the line: (from, to, elevation, name), m."""
+    def lower(self) -> list[LowerRun]:
+        """What lies below along the line, each thing for as far as it is the one that would be struck."""
         stations, parts = self.run.rig.stations, self.result.parts
         bounds = np.concatenate([[0.0], (stations[1:] + stations[:-1]) / 2, [parts.span]])
-        runs: list[tuple[float, float, float, str]] = []
-        for n, (height, name) in enumerate(zip(self.side.under.elevation, self.side.under.name, strict=True)):
-            start, end = float(bounds[n]), float(bounds[n + 1])
-            if runs and runs[-1][2:] == (float(height), str(name)):
-                start = runs.pop()[0]
-            runs.append((start, end, float(height), str(name)))
+        heights, names = self.side.under.elevation, [str(n) for n in self.side.under.name]
+        runs = []
+        for name, group in groupby(range(len(names)), key=names.__getitem__):
+            own = list(group)
+            start, end = float(bounds[own[0]]), float(bounds[own[-1] + 1])
+            inner = [(float(stations[n]), float(heights[n])) for n in own]
+            profile = [(start, inner[0][1]), *inner, (end, inner[-1][1])]
+            level = len({height for _, height in inner}) == 1
+            runs.append(LowerRun(name, tuple([profile[0], profile[-1]] if level else profile)))
         return runs
+
+
+@dataclass(frozen=True, slots=True)
+class LowerRun:
+    """One thing below along the line, with its profile: distances from the line's start and elevations, m."""
+
+    name: str
+    profile: tuple[tuple[float, float], ...]
+
+    @property
+    def lowest(self) -> float:
+        """Its lowest elevation, m."""
+        return min(height for _, height in self.profile)
+
+    @property
+    def highest(self) -> float:
+        """Its highest elevation, m."""
+        return max(height for _, height in self.profile)
 
 
 def governing(result: LineResult, display: Display) -> Section:
@@ -126,7 +148,7 @@ def plan_elevation(section: Section, size: tuple[float, float], display: Display
     parts, stack = section.result.parts, section.stack
     top = max(parts.start[2], parts.end[2], stack.highest + 1.2 * FOOT) + _ABOVE
     bottom = (
-        min(stack.lowest, *(b for _, _, b, _ in section.lower()), _base(section, 0), _base(section, 1))
+        min(stack.lowest, *(run.lowest for run in section.lower()), _base(section, 0), _base(section, 1))
         - _BELOW
     )
     room = window[2] - window[0], window[3] - window[1] - 30.0
@@ -193,7 +215,7 @@ def _draw_section(
         *_draw_surfaces(paper, assessment, plan, obstacles, display),
     ]
     _draw_worker(paper, plan, obstacles)
-    low = min(*(b for _, _, b, _ in section.lower()), _base(section, 0), _base(section, 1))
+    low = min(*(run.lowest for run in section.lower()), _base(section, 0), _base(section, 1))
     y = float(view((0.0, low))[1]) - 26.0
     ends = [(float(view((s, 0.0))[0]), s) for s in (0.0, section.station, section.result.parts.span)]
     labels += string_labels(paper, ends, 0, y, display, "span")
@@ -293,13 +315,20 @@ def _draw_surfaces(
     text = f"Walking surface ({rig.stance.surface}) {display.length(rig.surface)}"
     labels.append(text_label("surface", (text,), (left + (right - left) * 0.27, surface), gap=3.0))
     dated = {level.name: level for level in assessment.job.lower_levels or []}
-    for start, end, height, name in section.lower():
-        x1, x2 = (float(view((x, 0.0))[0]) for x in (start, end))
-        x1, x2 = (left if start == 0.0 else x1), (right if end == span else x2)
-        y = float(view((0.0, height))[1])
-        hatch_ground(paper, [(x1, y), (x2, y)], 9.0)
-        obstacles.boxes.append((x1, y - 10.0, x2, y + 1.0))
-        lines = [f"{name} {display.length(height)}"]
+    for run in section.lower():
+        name, ends = run.name, (run.profile[0][0], run.profile[-1][0])
+        points = [(float(x), float(y)) for x, y in view(run.profile)]
+        if ends[0] == 0.0:
+            points[0] = (left, points[0][1])
+        if ends[1] == span:
+            points[-1] = (right, points[-1][1])
+        hatch_ground(paper, points, 9.0)
+        for (x1, y1), (x2, y2) in pairwise(points):
+            obstacles.boxes.append((x1, min(y1, y2) - 10.0, x2, max(y1, y2) + 1.0))
+        height = display.length(run.highest)
+        if run.lowest < run.highest:
+            height = f"{display.length(run.lowest)} to {height}"
+        lines = [f"{name} {height}"]
         level = dated.get(name)
         if level is not None and (level.start or level.end):
             lines.append(
@@ -309,7 +338,9 @@ def _draw_surfaces(
                     if day
                 )
             )
-        labels.append(text_label(f"lower {start:.2f}", tuple(lines), (x1 + (x2 - x1) * 0.3, y), gap=3.0))
+        at = points[0][0] + (points[-1][0] - points[0][0]) * 0.3
+        y = float(np.interp(at, [x for x, _ in points], [y for _, y in points]))
+        labels.append(text_label(f"lower {ends[0]:.2f}", tuple(lines), (at, y), gap=3.0))
     return labels
 
 

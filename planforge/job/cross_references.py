@@ -17,6 +17,7 @@ _LEVELS = ("layout.levels",)
 _POSTS = ("layout.posts",)
 _LINES_AND_ANCHORS = ("layout.lines", "layout.anchors")
 _BELOW = ("lower_levels", "layout.levels")
+_HAVE_EDGES = ("layout.edges", "layout.openings", "building.floors", "building.walls", "building.roofs")
 
 EQUIPMENT = (
     "equipment.ropes",
@@ -50,6 +51,8 @@ NOUNS = {
     "building.walls": "wall",
     "building.roofs": "roof",
     "building.struck": "struck edge",
+    "tasks": "task",
+    "rescue.means": "means of rescue",
     "equipment.ropes": "rope",
     "equipment.line_absorbers": "line absorber",
     "equipment.lifelines": "lifeline system",
@@ -121,6 +124,21 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "equipment.lifelines.rope": ("equipment.ropes",),
     "equipment.lifelines.absorber": ("equipment.line_absorbers",),
     "equipment.lifelines.connectors": ("equipment.connectors",),
+    "proposal.posts": ("equipment.posts",),
+    "proposal.stands_on": _LEVELS,
+    "proposal.guying.kind": ("equipment.guys",),
+    "proposal.lifelines": ("equipment.lifelines",),
+    "proposal.work.task": ("tasks",),
+    "proposal.work.edges": _HAVE_EDGES,
+    "proposal.work.connector": ("equipment.connectors",),
+    "proposal.work.outward": _BELOW,
+    "proposal.work.inward": _BELOW,
+    "proposal.guardrails.edges": _HAVE_EDGES,
+    "proposal.guardrails.phases": _PHASES,
+    "proposal.covers.opening": ("layout.openings",),
+    "proposal.covers.phases": _PHASES,
+    "proposal.pinned": (*_POSTS, *_LINES_AND_ANCHORS),
+    "proposal.rescue_means": ("rescue.means",),
     "tasks.phases": _PHASES,
     "tasks.level": _LEVELS,
     "tasks.stances.line": ("layout.lines",),

@@ -24,6 +24,7 @@ from planforge.job.house import House
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
 from planforge.job.plan import PlanIdentity, WorkPart
+from planforge.job.proposal import Proposal
 from planforge.job.rescue import Rescue
 from planforge.job.site import Company, LowerLevel, Phase, PowerLines, Site
 from planforge.job.slab import Slab
@@ -90,6 +91,8 @@ class Job(JobModel):
     """Its floors, walls and roofs, from which hazard edges are found."""
     drawing: Drawing | None = None
     """The drawing that `planforge import` reads the layout from."""
+    proposal: Proposal | None = None
+    """What a proposed layout may be made of."""
     lower_levels: list[LowerLevel] | None = None
     """What a falling worker would strike on this lot."""
     equipment: Equipment

@@ -78,8 +78,8 @@ class Means(JobModel):
     """Which of the listed kinds it is."""
     name: Name
     """What it is, in words a stranger understands."""
-    serves: list[Id] = Field(min_length=1)
-    """The lines and anchors it serves."""
+    serves: list[Id] = []
+    """The lines and anchors it serves; none before there is a layout."""
     reaches: Length | None = None
     """The greatest height above what it stands on at which it can take a hanging worker's D-ring."""
     ladder: Ladder | None = None

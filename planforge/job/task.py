@@ -9,6 +9,8 @@ from pydantic import Field
 from planforge.job.base import Id, JobModel, Name, Path, Text
 from planforge.job.quantities import DringHeight, Elevation, Length
 
+Surface = Literal["deck", "top plate", "truss chord", "sheathing", "ladder", "scaffold", "joists", "slab"]
+
 
 class Side(JobModel):
     """One side to which a worker could fall from a stance."""
@@ -26,7 +28,7 @@ class Stance(JobModel):
 
     id: Id
     """The short name that other parts and the drawings use."""
-    surface: Literal["deck", "top plate", "truss chord", "sheathing", "ladder", "scaffold", "joists", "slab"]
+    surface: Surface
     """What the worker stands on."""
     elevation: Elevation | None = None
     """The surface's height above the top of the slab; absent, the task's level."""

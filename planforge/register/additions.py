@@ -2,9 +2,10 @@
 
 A reader that fills in or signs appends new versions of single objects to a PDF (ISO 32000-1, 7.5.6). Most
 objects may not have a new version: pages, their contents, fonts and pictures must be the very objects that
-were issued. A field of the form may have a new value and its picture, inside the rectangle it always had; the
-form and the pages' lists may gain signatures without a picture of their own. Whatever else was written anew
-is a fault. The content of signatures is not checked here.
+were issued. A field of the form may have a new value, and another picture inside the rectangle it always had
+(some programs write into the picture that is there), unless it was signed before; the form and the pages'
+lists may gain signatures without a picture of their own. Whatever else was written anew is a fault. The
+content of signatures is not checked here.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ class Additions:
     """What was appended to the file as issued. ``faults`` say in words what is more than filling in."""
 
     filled: int
-    """Fields whose value was filled in or changed."""
+    """Fields whose value, or what they show, was filled in or changed."""
     signed: int
     """Signatures, old fields that were signed and new ones alike."""
     faults: tuple[str, ...]
@@ -62,18 +63,20 @@ class _Comparison:
         self.size = int(before.trailer["/Size"])
         self.pages = {page.indirect_reference.idnum: n for n, page in enumerate(before.pages, start=1)}
         self.fields = set(_numbers(_form(before), "/Fields"))
+        self.pictures = _pictures(before, self.fields)
         self.root = before.trailer.raw_get("/Root").idnum
         self.info = before.trailer.raw_get("/Info").idnum
         root = before.trailer["/Root"]
         parts = (root.raw_get(key) for key in ("/AcroForm", "/Metadata") if key in root)
         # The form is compared by itself, wherever it stands now; metadata show on no page.
         self.apart = {part.idnum for part in parts if isinstance(part, IndirectObject)}
-        self.filled = self.signed = 0
+        self.filled: set[int] = set()
+        self.signed = 0
         self.new_fields: set[int] = set()
 
     def result(self) -> Additions:
         faults = list(dict.fromkeys(self._faults()))
-        return Additions(self.filled, self.signed, tuple(faults))
+        return Additions(len(self.filled), self.signed, tuple(faults))
 
     def _faults(self) -> Iterator[str]:
         trailer = self.now.trailer
@@ -92,7 +95,11 @@ class _Comparison:
         if number in self.apart or _frozen(old) == _frozen(new):
             return
         if number in self.fields:
-            yield from self._field(old, new)
+            yield from self._field(number, old, new)
+        elif number in self.pictures:
+            self.filled.add(self.pictures[number])
+            if not isinstance(new, StreamObject) or new.get("/Subtype") != "/Form":
+                yield f"the picture of a field, object {number}, was written anew as something else"
         elif number in self.pages:
             yield from self._page(self.pages[number], old, new)
         elif number == self.root:
@@ -102,13 +109,16 @@ class _Comparison:
         else:
             yield f"object {number} of the issued file was written anew ({_kind(old)})"
 
-    def _field(self, old: Any, new: Any) -> Iterator[str]:
-        yield from _but(old, new, _FILLED, f"the field {old.get('/T', '')}")
-        if _frozen(old.get("/V")) != _frozen(new.get("/V")):
-            if old.get("/FT") == "/Sig":
-                self.signed += 1
-            else:
-                self.filled += 1
+    def _field(self, number: int, old: Any, new: Any) -> Iterator[str]:
+        name = f"the field {old.get('/T', '')}"
+        if _is_signed(old):
+            yield from _but(old, new, set(), f"{name}, signed before,")
+            return
+        yield from _but(old, new, _FILLED, name)
+        if old.get("/FT") == "/Sig" and "/V" in new:
+            self.signed += 1
+        else:
+            self.filled.add(number)
 
     def _page(self, page: int, old: Any, new: Any) -> Iterator[str]:
         yield from _but(old, new, {"/Annots"}, f"page {page}")
@@ -136,7 +146,7 @@ class _Comparison:
 
     def _scanned(self) -> Iterator[str]:
         """Readers that mend a file scan it for objects: none may stand in it that the lists don't show."""
-        allowed = self.fields | self.pages.keys() | self.apart | {self.root, self.info}
+        allowed = self.fields | self.pictures.keys() | self.pages.keys() | self.apart | {self.root, self.info}
         found = {int(match[1]) for match in _DEFINITION.finditer(self.appended)} | _packed(self.appended)
         for number in sorted(n for n in found if n < self.size and n not in allowed):
             yield f"object {number} of the issued file stands in it a second time"
@@ -196,7 +206,7 @@ def _but(old: Any, new: Any, allowed: set[str], what: str) -> Iterator[str]:
         yield f"{what} was written anew as something else"
         return
     for key in sorted({*old, *new} - allowed):
-        before, after = (each.raw_get(key) if key in each else None for each in (old, new))
+        before, after = (_entry(each, key) for each in (old, new))
         if _frozen(before) != _frozen(after):
             yield f"{key[1:]} of {what} was changed"
 
@@ -211,6 +221,27 @@ def _numbers(holder: Any, key: str) -> list[int]:
     held = holder[key] if key in holder else ArrayObject()
     raw = [list.__getitem__(held, n) for n in range(len(held))]
     return [each.idnum if isinstance(each, IndirectObject) else 0 for each in raw]
+
+
+def _is_signed(field: Any) -> bool:
+    return bool(field.get("/FT") == "/Sig" and "/V" in field)
+
+
+def _pictures(reader: Any, fields: set[int]) -> dict[int, int]:
+    """The pictures that one field alone shows, with its number (ISO 32000-1, 12.5.5); none of signed ones."""
+    owners: dict[int, list[int]] = {}
+    for field in fields:
+        held = _raw(reader, field)
+        shown = DictionaryObject() if _is_signed(held) else held.get("/AP", DictionaryObject())
+        normal = shown.raw_get("/N") if "/N" in shown else None
+        if isinstance(normal, IndirectObject):
+            owners.setdefault(normal.idnum, []).append(field)
+    return {picture: owned[0] for picture, owned in owners.items() if len(owned) == 1}
+
+
+def _entry(holder: Any, key: str) -> Any:
+    """An entry as it stands: a reference stays one."""
+    return holder.raw_get(key) if key in holder else None
 
 
 def _shows_nothing(field: Any) -> bool:

@@ -9,7 +9,7 @@ plan genuine.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
@@ -19,11 +19,16 @@ from planforge.errors import PlanforgeError
 from planforge.register.additions import additions
 from planforge.register.decision import templates_digest
 from planforge.register.entry import Entry, Status, current, number_key, of_number
+from planforge.register.extra import ExtraMissingError, signing_part
 from planforge.register.fingerprint import canonical, fingerprint
 from planforge.register.issued import original
 from planforge.register.jobs import load_text
 from planforge.register.pdf import Identity, NotReadableError, attached_job, identity, open_pdf, read_bounded
 from planforge.register.register import Register
+from planforge.register.signature_report import SignatureReport
+
+_SIGNATURE = b"/ByteRange"
+"""What every signature has, unpacked (ISO 32000-1, 12.8.1)."""
 
 
 class Verdict(StrEnum):
@@ -39,11 +44,15 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """The verdict, what the file says it is (None for no plan), and the reasons in words."""
+    """The verdict, what the file says it is (None for no plan), the reasons in words, and its signatures.
+
+    ``signatures`` is empty where there are none, and where the extra to check them is not installed.
+    """
 
     verdict: Verdict
     stated: Identity | None
     reasons: tuple[str, ...]
+    signatures: tuple[SignatureReport, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +69,37 @@ class _File:
     """The fingerprint that the attached job gives under this version; None where no job can be read."""
 
 
-def verify(path: Path, register: Register) -> Verified:
-    """Judge a PDF. Raises :class:`PlanforgeError` for a file that can't be read, or a register that can't."""
+def verify(path: Path, register: Register, trust: Path | None = None) -> Verified:
+    """Judge a PDF, its signatures too; one that does not hold makes the plan altered.
+
+    ``trust`` is a PEM file of certificates that the user trusts to vouch for signers. Raises
+    :class:`PlanforgeError` for a file, a register or a trust list that can't be read.
+    """
     data = read_bounded(path)
+    if trust is not None and not trust.is_file():
+        raise PlanforgeError(f"{trust} is no file; name the certificates to trust (PEM).")
+    found = _judged(data, register)
+    if found.verdict is Verdict.NO_PLAN or original(data) == data:  # issued without a signature
+        return found
+    try:
+        reports = signing_part("signature_checks").check_signatures(data, trust)
+    except ExtraMissingError as error:
+        if trust is not None:
+            raise
+        if _SIGNATURE not in data:
+            return found
+        note = f"whose the signatures are, and whether they hold, was not checked: {error}"
+        return replace(found, reasons=(*found.reasons, note))
+    except NotReadableError as error:
+        return replace(found, verdict=Verdict.ALTERED, reasons=(str(error), *found.reasons))
+    if all(report.holds for report in reports):
+        return replace(found, signatures=reports)
+    reasons = ("a signature in it does not hold", *found.reasons)
+    return replace(found, verdict=Verdict.ALTERED, reasons=reasons, signatures=reports)
+
+
+def _judged(data: bytes, register: Register) -> Verified:
+    """The verdict on the plan itself."""
     try:
         file = _file(data)
     except NotReadableError as error:
@@ -112,7 +149,7 @@ def _appended(issued: bytes, data: bytes) -> tuple[tuple[str, ...], list[str]]:
         return (), ["something was appended after issue that changes neither pages nor fields"]
     return (), [
         f"filled in or signed after issue, the issued pages unchanged: {found.filled} field(s) filled in, "
-        f"{found.signed} signature(s). Whose signatures they are, and whether they hold, is not checked here"
+        f"{found.signed} signature(s)"
     ]
 
 

@@ -243,7 +243,7 @@ def same(got: Sequence[Any], wanted: Sequence[Any]) -> None:
 def test_what_is_drawn_reads_back_to_the_same_coordinates(tmp_path: Path) -> None:
     whole = complete()
     (tmp_path / "out.dxf").write_bytes(layout_dxf(assess(whole), FINGERPRINT))
-    wall = {"level": "second", "thickness": "5 1/2 in", "top": "9 ft"}
+    wall = {"level": "slab", "thickness": "5 1/2 in", "top": "9 ft"}
     contents = {c.kind: c for c in (whole.slab.contents if whole.slab else None) or []}
     mapped: list[dict[str, Any]] = [
         {"layer": layers.FOOTPRINT, "holds": "footprint"},
@@ -265,6 +265,7 @@ def test_what_is_drawn_reads_back_to_the_same_coordinates(tmp_path: Path) -> Non
         ),
     ]
     data = yaml.load(merged_text(load(ROOT / "demo_jobs" / "heron_lot_14.yaml")), yaml.BaseLoader)
+    del data["building"]  # all of it comes from the drawing
     data["drawing"] = {"file": "out.dxf", "layers": mapped, "join": "0"}
     path = tmp_path / "lot.yaml"
     path.write_text(yaml.safe_dump(data), "utf-8")

@@ -142,7 +142,7 @@ def test_metadata_attachment_and_language(read: Callable[..., PdfReader]) -> Non
     assert reader.metadata is not None
     assert reader.metadata.title == "PF-0001 rev 3 – Fall-protection plan, invented house"
     assert reader.metadata.author is None
-    assert reader.metadata["/CreationDate"] == "D:20260304000000Z00'00'"
+    assert reader.metadata["/CreationDate"] == "D:20260304000000+00'00'"
     assert "/Encrypt" not in reader.trailer
     assert not {"/JavaScript", "/OpenAction", "/AA"} & set(root)
 

@@ -66,9 +66,18 @@ def test_what_lies_below_covers_the_whole_line(demo: Demo) -> None:
     result = next(r for r in demo("wren_lot_7").lines if r.id == "L-E")
     below = governing(result, Display()).lower()
     assert len(below) == 2
-    assert below[0][0] == 0.0 and below[-1][1] == pytest.approx(result.parts.span)
-    assert below[0][1] == below[1][0]
-    assert below[1][2] == pytest.approx(2.5 * FOOT)
+    assert below[0].profile[0][0] == 0.0 and below[-1].profile[-1][0] == pytest.approx(result.parts.span)
+    assert below[0].profile[-1][0] == below[1].profile[0][0]
+    assert below[1].lowest == below[1].highest == pytest.approx(2.5 * FOOT)
+
+
+def test_sloping_ground_is_one_thing_below(demo: Demo) -> None:
+    """Under the Wren's rear line the yard falls to the east: a profile with one name, not a step a foot."""
+    result = next(r for r in demo("wren_lot_7_mended").lines if r.id == "L-S1")
+    (yard,) = governing(result, Display()).lower()
+    assert yard.lowest < yard.highest
+    assert [x for x, _ in yard.profile] == sorted(x for x, _ in yard.profile)
+    assert yard.profile[0][0] == 0.0 and yard.profile[-1][0] == pytest.approx(result.parts.span)
 
 
 def _texts(figure: object) -> list[str]:

@@ -238,7 +238,7 @@ def _forged(plan: bytes, old: bytes, new: bytes) -> bytes:
 
 def test_a_forged_file_is_not_genuine(judge: Judge, plan: bytes) -> None:
     """With its identifier worked out anew it looks untouched; the register does not hold it."""
-    data = _forged(plan, b"Trapped /False", b"Trapped /True ")
+    data = _forged(plan, b"/Tabs /R", b"/Tabs /S")
     assert untouched(data)
     found = judge(data)
     assert found.verdict is Verdict.UNKNOWN

@@ -1,0 +1,212 @@
+"""Why a job has no proposal: which stretch of edge can't be covered, and what relaxing one constraint would
+need.
+
+Each kind of constraint is let pass by itself and the cover solved again with the least violation. Those that
+alone make it possible are named with the value they would need.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+from planforge.proposal.choose import Chooser
+from planforge.proposal.conflicts import conflicts
+from planforge.proposal.demand import Row
+from planforge.proposal.edges import works_at
+from planforge.proposal.propose import Problem, chooser_of, problem_of
+from planforge.proposal.sites import Failure
+from planforge.units import Display
+
+PLACES = ("slab edge distance", "hoist's reach", "slab contents", "opening", "wall", "edge")
+"""Constraints of places for posts that a relaxed problem lets pass, each by itself."""
+
+
+@dataclass(frozen=True)
+class Uncovered:
+    """A stretch of an edge in its phases that no choice covers with the rest."""
+
+    edge: str
+    phases: tuple[str, ...]
+    path: tuple[tuple[float, float], ...]  # its two ends in plan, m
+    because: str
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """A constraint that, let pass by itself, makes a proposal possible, with what it would need."""
+
+    constraint: str
+    needs: tuple[Failure, ...]
+
+
+@dataclass(frozen=True)
+class Infeasible:
+    """Why there is no proposal."""
+
+    uncovered: tuple[Uncovered, ...]
+    relaxations: tuple[Relaxation, ...]
+    tried: tuple[str, ...]
+
+
+def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
+    """Say what stands in the way of a proposal for a problem that has none."""
+    chooser = chooser_of(problem, time_limit)
+    chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
+    left = chooser.uncovered()
+    relaxed: list[Relaxation] = []
+    tried: list[str] = []
+    for name, found in (
+        *_checks(problem, time_limit),
+        *_conflicts(problem, time_limit),
+        *_places(problem, time_limit),
+    ):
+        tried.append(name)
+        if found is not None:
+            relaxed.append(Relaxation(name, tuple(found)))
+    return Infeasible(tuple(_stretches(problem, left)), tuple(relaxed), tuple(tried))
+
+
+def _checks(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+    """Every check that some candidate fails, waived by itself."""
+    names = {f.constraint for c in problem.candidates for f in c.failures}
+    names |= {c.margin.check for c in problem.candidates if c.margin.value < 0.0}
+    out: list[tuple[str, list[Failure] | None]] = []
+    for name in sorted(names):
+        chooser = chooser_of(problem, time_limit, waived=frozenset([name]))
+        cost = np.array([_excess(chooser, k, name) for k in range(len(problem.candidates))])
+        answer = chooser.cheapest(cost, np.zeros(len(problem.sites)))
+        failing = (
+            [f for k in answer.options for f in _failures(chooser, int(k), name)]
+            if answer is not None
+            else None
+        )
+        out.append((name, _worst(failing)))
+    return out
+
+
+def _failures(chooser: Chooser, option: int, name: str) -> list[Failure]:
+    candidate = chooser.candidates[option]
+    found = [f for f in candidate.failures if f.constraint == name]
+    if candidate.margin.value < 0.0 and candidate.margin.check == name:
+        found.append(
+            Failure(name, candidate.id, candidate.margin.value + 1.0, 1.0, "of the strength asked for")
+        )
+    return found
+
+
+def _excess(chooser: Chooser, option: int, name: str) -> float:
+    return max((f.excess for f in _failures(chooser, option, name)), default=0.0)
+
+
+def _worst(failing: list[Failure] | None) -> list[Failure] | None:
+    """The failure that needs most; an empty list where none is needed after all."""
+    if failing is None:
+        return None
+    return [max(failing, key=lambda f: f.excess)] if failing else []
+
+
+def _conflicts(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+    """The distances that bases and guys keep from each other, waived by themselves."""
+    kept = {
+        "bases apart": conflicts(problem.index, problem.sites, problem.candidates, bases=False),
+        "guys apart": conflicts(problem.index, problem.sites, problem.candidates, guys=False),
+    }
+    out: list[tuple[str, list[Failure] | None]] = []
+    for name, against in kept.items():
+        chooser = chooser_of(problem, time_limit, against=against)
+        answer = chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
+        out.append((name, None if answer is None else []))
+    return out
+
+
+def _places(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+    """The constraints of places that some place fails, waived by themselves; the candidates are made anew."""
+    failed = {f.kind for s in problem.refused for f in s.failures}
+    out: list[tuple[str, list[Failure] | None]] = []
+    for name in PLACES:
+        if name in failed:
+            wider = problem_of(problem.index, problem.profile, frozenset([name]))
+            chooser = chooser_of(wider, time_limit)
+            cost = np.array([max((f.excess for f in s.waived), default=0.0) for s in wider.sites])
+            answer = chooser.cheapest(np.zeros(len(wider.candidates)), cost)
+            out.append(
+                (
+                    name,
+                    None
+                    if answer is None
+                    else _worst([f for s in answer.facilities for f in wider.sites[int(s)].waived]),
+                )
+            )
+    return out
+
+
+def _stretches(problem: Problem, left: list[Row]) -> list[Uncovered]:
+    """Rows put together by edge and phase, with what refused the candidates that could reach them."""
+    by_place: dict[tuple[int, int, float, float], list[Row]] = {}
+    for row in left:
+        key = (row.stretch.edge, row.stretch.piece, row.stretch.start, row.stretch.end)
+        by_place.setdefault(key, []).append(row)
+    return [_uncovered(problem, own) for own in by_place.values()]
+
+
+def _uncovered(problem: Problem, own: list[Row]) -> Uncovered:
+    stretch = own[0].stretch
+    edge = problem.edges[stretch.edge]
+    start, end = edge.pieces[stretch.piece]
+    unit = (end - start) / np.hypot(*(end - start))
+    path = tuple((float(x), float(y)) for x, y in (start + s * unit for s in (stretch.start, stretch.end)))
+    phases = tuple(row.phase for row in own)
+    return Uncovered(edge.id, phases, path, _because(problem, own[0]))
+
+
+def _because(problem: Problem, row: Row) -> str:
+    edge = problem.edges[row.stretch.edge]
+    if not works_at(problem.index, edge, row.phase):
+        return f"no work under proposal.work is stated at {edge.id} in phase {row.phase}"
+    reaching = [
+        (c, t.stretch)
+        for c in problem.candidates
+        for t in c.stances
+        if (t.stretch.edge, t.stretch.piece) == (row.stretch.edge, row.stretch.piece)
+        and t.stretch.start <= row.stretch.start + 1e-6
+        and t.stretch.end >= row.stretch.end - 1e-6
+    ]
+    if not reaching:
+        reasons = Counter(f.constraint for s in problem.refused for f in s.failures)
+        said = "; ".join(f"{n} places: {name}" for name, n in reasons.most_common(4))
+        return "no pair of places is near enough" + (f" (refused: {said})" if said else "")
+    failing = Counter(
+        f.constraint for c, _ in reaching for f in {f.constraint: f for f in c.failures}.values()
+    )
+    failing.update(c.margin.check for c, _ in reaching if c.margin.value < 0.0)
+    if not failing:
+        return "those that reach it can't stand beside the rest, or load a post beyond its strength together"
+    said = ", ".join(f"{name} ({n})" for name, n in failing.most_common(4))
+    return f"of {len({c.id for c, _ in reaching})} lines that reach it, short: {said}"
+
+
+def lines(display: Display, infeasible: Infeasible) -> list[str]:
+    """The explanation, a line a fact."""
+    out = ["No layout covers every hazard edge within the part proposal."]
+    for u in infeasible.uncovered:
+        ends = " to ".join(f"({display.length(x)}, {display.length(y)})" for x, y in u.path)
+        out.append(f"not covered: {u.edge}, {', '.join(u.phases)}, from {ends}: {u.because}.")
+    for r in infeasible.relaxations:
+        needs = "; ".join(_needs(display, f) for f in r.needs) or "it need not be kept everywhere"
+        out.append(f"would do by itself: relaxing {r.constraint}: {needs}.")
+    if not infeasible.relaxations:
+        out.append(f"relaxing no one constraint does by itself; tried: {', '.join(infeasible.tried)}.")
+    return out
+
+
+def _needs(display: Display, failure: Failure) -> str:
+    if failure.value is None or failure.limit is None:
+        return f"{failure.constraint} at {failure.where}"
+    value, limit = (
+        display.length(v) if failure.unit == "m" else display.value(v, failure.unit)
+        for v in (failure.value, failure.limit)
+    )
+    return f"needs {value} instead of {limit} at {failure.where}"

@@ -1,0 +1,242 @@
+"""A proposal as it is offered: checked again in its job, each thing explained in one line, written as
+YAML.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+import yaml
+
+from planforge.assess.finding import Finding
+from planforge.job.layout import Lifeline
+from planforge.job.model import Job
+from planforge.job.reading import Loaded
+from planforge.proposal.candidate import UNBOUNDED, Margin
+from planforge.proposal.choose import Step
+from planforge.proposal.edges import proposal_of
+from planforge.proposal.explain import Infeasible, explain
+from planforge.proposal.explain import lines as explained
+from planforge.proposal.fragment import Data, Layout, Used, fragment, layout_of
+from planforge.proposal.propose import propose
+from planforge.proposal.recheck import Rechecked, recheck
+from planforge.units import Display
+
+
+class _WrittenOut(yaml.SafeDumper):
+    """Writes every value out where it stands: a job file has no references to another place."""
+
+    def ignore_aliases(self, data: object) -> bool:
+        """Never refer."""
+        return True
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A proposal with its re-check; or why there is none."""
+
+    job: Job
+    layout: Layout | None
+    data: Data
+    rechecked: Rechecked | None
+    infeasible: Infeasible | None
+
+    @property
+    def good(self) -> bool:
+        """True where there is a proposal and nothing is short for its sake."""
+        return self.rechecked is not None and not self.rechecked.caused
+
+    @property
+    def lines(self) -> list[str]:
+        """The proposal in words: a line a post, line, anchorage, guardrail and cover, then how good it is."""
+        display = Display(self.job.site.units)
+        if self.infeasible is not None:
+            return explained(display, self.infeasible)
+        if self.layout is None or self.rechecked is None:
+            return [
+                "Nothing has to be guarded: every hazard edge is below the trigger height or guarded already."
+            ]
+        return [
+            *_posts(self.layout, display),
+            *(_used(self.layout, u, display) for u in self.layout.used),
+            *_rails(self.layout),
+            *_covers(self.layout),
+            *_steps(self.layout),
+            *_checked(self.rechecked),
+        ]
+
+    @property
+    def text(self) -> str:
+        """The proposal as a part of a job file, explained in its comments."""
+        notes = [
+            f"A layout proposed for {self.job.site.lot}, for the coordinator to take or to change.",
+            "To take it, add this file to the lot's own extends, as the last one. What the lot's file",
+            "itself states goes before what stands here. Bases are marked and guys anchored only after the",
+            "walls that take the guys are plumbed, lined and braced.",
+            "",
+            *self.lines,
+        ]
+        body: str = yaml.dump(
+            self.data,
+            Dumper=_WrittenOut,
+            sort_keys=False,
+            allow_unicode=True,
+            width=110,
+            default_flow_style=None,
+        )
+        return "".join(f"# {note}".rstrip() + "\n" for note in notes) + body
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """The proposal for programs, values in SI where they are numbers."""
+        steps = self.layout.choice.steps if self.layout else ()
+        return {
+            "found": self.layout is not None,
+            "proposal": self.data,
+            "explained": self.lines,
+            "worst_margin": _margin_record(self.layout.choice.margin) if self.layout else None,
+            "steps": [
+                {"name": s.name, "objective": s.objective, "bound": s.bound, "gap": s.gap, "proven": s.proven}
+                for s in steps
+            ],
+            "short": [_short(f) for f in self.rechecked.caused] if self.rechecked else [],
+            "short_before": [_short(f) for f in self.rechecked.before] if self.rechecked else [],
+        }
+
+
+def offer(loaded: Loaded[Job], *, time_limit: float | None = None) -> Offer:
+    """Propose a layout for a job that was read, and check it in its job as any other.
+
+    Raises as :func:`planforge.proposal.propose.propose`.
+    """
+    proposed = propose(loaded.model, time_limit=time_limit)
+    if proposed.choice is None:
+        return Offer(loaded.model, None, {}, None, explain(proposed.problem, time_limit))
+    layout = layout_of(proposed.problem, proposed.choice)
+    data = fragment(layout)
+    if not data:
+        return Offer(loaded.model, None, {}, None, None)
+    return Offer(loaded.model, layout, data, recheck(loaded, data), None)
+
+
+def _margin_record(margin: Margin) -> dict[str, Any] | None:
+    return {"value": margin.value, "check": margin.check} if np.isfinite(margin.value) else None
+
+
+def _short(finding: Finding) -> dict[str, Any]:
+    return {"check": finding.id, "where": finding.where, "phase": finding.phase, "note": finding.note}
+
+
+def percent(margin: Margin) -> str:
+    """A margin in words, rounded down: `12 % (base.strength)`."""
+    if not np.isfinite(margin.value):
+        return "to be confirmed"
+    return f"{np.floor(100 * margin.value + 1e-9):.0f} % ({margin.check})"
+
+
+def _posts(layout: Layout, display: Display) -> list[str]:
+    index = layout.index
+    slab = shapely.boundary(shapely.Polygon(index.job.layout.slab or index.job.layout.footprint))
+    out = []
+    for site, name in layout.posts.items():
+        place = layout.problem.sites[site]
+        own = [u for u in layout.used if site in u.candidate.sites]
+        worst = layout.choice.together.get(site, UNBOUNDED)
+        for u in own:
+            worst = worst.least(u.candidate.margin)
+        point = shapely.Point(place.at)
+        hoist = min(
+            float(shapely.distance(shapely.Polygon(h.outline), point)) for h in proposal_of(index).hoists
+        )
+        edges = sorted({layout.problem.edges[s.stretch.edge].id for u in own for s in u.services})
+        out.append(
+            f"{name}: {'pinned, ' if place.pinned else ''}{place.kind} at {display.length(place.at[0])}, "
+            f"{display.length(place.at[1])}; carries {', '.join(u.id for u in own) or 'nothing new'}"
+            f"{' for ' + ', '.join(edges) if edges else ''}; {len(place.guys)} guys; "
+            f"{display.feet(float(shapely.distance(slab, point)), 'down')} from the slab's edge; "
+            f"{display.feet(hoist, 'up')} from where the hoist can stand; {proposal_of(index).way_out}; "
+            f"least margin {percent(worst)}."
+        )
+    return out
+
+
+def _used(layout: Layout, used: Used, display: Display) -> str:
+    edges: dict[str, set[str]] = {}
+    clear = UNBOUNDED
+    for service in used.services:
+        edges.setdefault(layout.problem.edges[service.stretch.edge].id, set()).add(service.phase)
+        clear = clear.least(service.margin)
+    order = layout.index.shared_phases()
+    guards = "; ".join(f"{e} ({', '.join(p for p in order if p in phases)})" for e, phases in edges.items())
+    thing = used.candidate.thing
+    ends = [layout.posts[s] for s in used.candidate.sites]
+    if isinstance(thing, Lifeline):
+        at = [np.asarray(layout.problem.sites[s].at) for s in used.candidate.sites]
+        what = (
+            f"{thing.system} from {ends[0]} to {ends[1]}, "
+            f"{display.length(float(np.hypot(*(at[1] - at[0]))))}, sag {display.inches(thing.sag)}, "
+            f"{thing.workers} worker(s)"
+        )
+    else:
+        what = f"single anchorage on {ends[0]}, {thing.workers} worker(s)"
+    return (
+        f"{used.id}: {what}; guards {guards}; strength {percent(used.candidate.margin)}, "
+        f"fall {percent(clear)} more than asked."
+    )
+
+
+def _rails(layout: Layout) -> list[str]:
+    allowed = proposal_of(layout.index).guardrails
+    return [
+        f"{name}: guardrail on {edge.id} ({', '.join(allowed[n].phases)}): {allowed[n].reason}"
+        for (e, n), name in layout.guardrails.items()
+        for edge in [layout.problem.edges[e]]
+    ]
+
+
+def _covers(layout: Layout) -> list[str]:
+    allowed = proposal_of(layout.index).covers
+    return [
+        f"{name}: cover on {allowed[n].opening}: {allowed[n].reason}" for n, name in layout.covers.items()
+    ]
+
+
+def _steps(layout: Layout) -> list[str]:
+    choice = layout.choice
+    out = [f"Worst margin: {percent(choice.margin)} over what is asked, the greatest that a choice can have."]
+    if not choice.proven:
+        out = [f"Worst margin: {percent(choice.margin)} over what is asked."]
+    out += [_step(s) for s in choice.steps]
+    count = len(layout.problem.candidates)
+    kept = sum(not c.failures and c.margin.value >= 0.0 for c in layout.problem.candidates)
+    out.append(
+        f"{'Proven' if choice.proven else 'Not proven'} to be the best of {count} candidates, of which "
+        f"{kept} kept every check alone, on {len(layout.problem.sites)} guyed posts tried; "
+        "nothing is said of places not tried."
+    )
+    return out
+
+
+def _step(step: Step) -> str:
+    if step.proven:
+        return f"{step.name}: {step.objective:.4g}, proven (bound {step.bound:.4g}, gap 0 %)."
+    return (
+        f"{step.name}: {step.objective:.4g}, not proven (bound {step.bound:.4g}, gap {100 * step.gap:.1f} %)."
+    )
+
+
+def _checked(rechecked: Rechecked) -> list[str]:
+    if not rechecked.caused:
+        out = ["Checked again in its job: nothing is short for its sake."]
+    else:
+        out = [
+            f"SHORT with it: {f.id} {f.where} {f.phase}: {f.note or f.title}".replace("  ", " ")
+            for f in rechecked.caused
+        ]
+    if rechecked.before:
+        ids = sorted({f.id for f in rechecked.before})
+        out.append(f"Short before it and still: {', '.join(ids)}.")
+    return out

@@ -1,0 +1,106 @@
+"""Posts that can stand: each place with its guys, the phases in which it is clear, and the pairs between
+them.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+
+import numpy as np
+
+from planforge.assess.finding import Verdict
+from planforge.assess.index import Index
+from planforge.assess.overhead import framing_findings
+from planforge.assess.post_model import post_parts
+from planforge.calc.arrays import Array
+from planforge.proposal.edges import HazardEdge
+from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
+from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
+
+LONGER = 1e-3
+"""1/m; planforge's own choice, only to break ties."""
+
+Pull = tuple[int, int | None]
+"""A place, and the way its lines pull by quarter; None for a post that is guyed for all of them."""
+
+
+def standing(
+    index: Index, edges: list[HazardEdge], places: list[Site], spans: list[tuple[int, int]]
+) -> tuple[list[Site], list[tuple[int, int]], list[Site]]:
+    """Posts with their guys and phases, pairs of them, and those that can't be guyed, with what they fail.
+
+    At each place a post is guyed for all its lines; and where they pull to several sides, once for each side
+    by itself, which holds more.
+    """
+    walls = plates(index)
+    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    pulls: dict[Pull, list[Array]] = defaultdict(list)
+    ends: list[tuple[Pull, Pull, Pull, Pull]] = []
+    for i, j in spans:
+        run = np.asarray(places[j].at) - np.asarray(places[i].at)
+        # longer lines count a little more, so that no tie between two ways of guying is left to the order
+        unit = run / np.hypot(*run) * (1.0 + LONGER * float(np.hypot(*run)))
+        here, there = (i, _quarter(unit)), (j, _quarter(-unit))
+        for pull_, towards in ((here, unit), ((i, None), unit), (there, -unit), ((j, None), -unit)):
+            pulls[pull_].append(towards)
+        ends.append(((i, None), (j, None), here, there))
+    sides: dict[int, int] = defaultdict(int)
+    for n, quarter in pulls:
+        sides[n] += quarter is not None
+    # a pinned post keeps the guys it has, for all its lines
+    built: dict[Pull, Site] = {(n, None): s for n, s in enumerate(places) if s.pinned is not None}
+    sides |= {n: 0 for n, _ in built}
+    out: list[Site] = []
+    for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
+        if places[n].pinned is not None:
+            continue
+        if quarter is None or sides[n] > 1:
+            site = _standing(index, walls, wanted, places[n], np.array(towards))
+            if site.failures:
+                out.append(site)
+            else:
+                built[n, quarter] = site
+    number = {pull_: n for n, pull_ in enumerate(built)}
+    pairs_ = set()
+    for start, end, *dedicated in ends:
+        own = [p if sides[p[0]] > 1 else (p[0], None) for p in dedicated]
+        for one, other in ((start, end), (own[0], own[1])):
+            if one in number and other in number:
+                pairs_.add((number[one], number[other]))
+    return list(built.values()), sorted(pairs_), out
+
+
+def standing_alone(index: Index, edges: list[HazardEdge], places: list[Site]) -> list[Site]:
+    """Posts guyed to every side, as a single anchorage needs; places where that can not be are left out."""
+    walls = plates(index)
+    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
+    pulls = np.stack([np.cos(around), np.sin(around)], axis=1)
+    every = [_standing(index, walls, wanted, place, pulls) for place in places]
+    return [site for site in every if not site.failures]
+
+
+def _quarter(unit: Array) -> int:
+    """Which way a pull goes, by quarters about the plan's axes."""
+    return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
+
+
+def _standing(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
+    """A place with the guys and phases of a post for its pulls, or with what it fails."""
+    order = index.shared_phases()
+    guys, failure, first = guyed(index, place, walls, pulls)
+    phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
+    site = replace(place, guys=guys, phases=phases)
+    site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))
+    if failure is None and not site.phases:
+        failure = Failure("way out: trusses or joists over it in every phase", named_place(place.at))
+    return site if failure is None else replace(site, failures=(failure,))
+
+
+def _fouls(index: Index, site: Site, phase: str) -> bool:
+    """True where the post or a guy passes through a truss or joist of a phase."""
+    if not site.guys or not any(index.shared_phases(f.phases, [phase]) for f in index.job.layout.framing):
+        return False
+    parts = post_parts(index, as_post(index, replace(site, phases=(phase,)), "site"))
+    return any(f.verdict is Verdict.SHORT for f in framing_findings(index, [parts]))
