@@ -78,10 +78,9 @@ def check(
 
 
 def _print_json(job: Path, assessment: Assessment) -> None:
-    folder = _later("document.folder", "templates_folder")("en")
     record = {
         "job": str(job),
-        "fingerprint": _later("register.fingerprint", "fingerprint")(assessment.job, folder),
+        "fingerprint": _later("register.fingerprint", "plan_fingerprint")(assessment.job),
         "checks": _later("assess.report", "records")(assessment),
     }
     print(json.dumps(record, indent=1, ensure_ascii=True))
@@ -317,7 +316,7 @@ def new(
     _refuse_to_replace(path)
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
-    folder: Path = _later("document.folder", "templates_folder")("en")
+    folder: Path = _later("languages", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     _later("document.finish", "write_whole")(path, text)
     print(f"{path} written. Replace what is marked, then run: planforge check {path}")
@@ -403,8 +402,7 @@ def draw(
     """
     _refuse_to_replace(dxf)
     assessment = _later("assess.assessment", "assess")(_later("job.loading", "load")(job).model)
-    folder = _later("document.folder", "templates_folder")("en")
-    identity = _later("register.fingerprint", "fingerprint")(assessment.job, folder)
+    identity = _later("register.fingerprint", "plan_fingerprint")(assessment.job)
     drawing = _later("cad.drawing", "layout_dxf")(assessment, identity)
     _later("document.finish", "write_whole")(dxf, drawing)
     print(f"{'DRAFT' if assessment.draft else 'drawing'} written: {dxf} (fingerprint {identity[:16]})")

@@ -13,6 +13,7 @@ from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
 from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
+from planforge.assess.briefing import assess_briefing
 from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
@@ -220,6 +221,7 @@ def assess(job: Job) -> Assessment:
         *reach_findings(index, reaches),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
+        *assess_briefing(index),
         *assess_kit(index),
         truck_finding(index),
         *assess_procedure(index),

@@ -581,6 +581,18 @@ CHECKS: dict[str, Check] = {
         "29 CFR 1926.502(d)",
         COORDINATOR,
     ),
+    "briefing.language": Check(
+        "Briefing in a language the worker reads",
+        "A crew sheet is printed in the language each authorised worker reads; else an interpreter is named.",
+        "29 CFR 1926.21(b)(2), 1926.503(a); OSHA training standards policy statement, 28 April 2010",
+        COMPETENT,
+    ),
+    "briefing.translated": Check(
+        "The job's own words in that language",
+        "Each text of the job on the sheet has a translation, checked by someone who reads both languages.",
+        "29 CFR 1926.21(b)(2), 1926.503(a)",
+        COMPETENT,
+    ),
     "erection.installer": Check(
         "Installer's own protection",
         "What the installer is tied to is written.",

@@ -7,20 +7,20 @@ the same bytes, on any day and machine with the same library versions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planforge.document import finish
 from planforge.document.finish import Attachment
-from planforge.document.folder import templates_folder
 from planforge.document.helpers import Desk, Figures
-from planforge.document.markdown_flow import without_first_break
+from planforge.document.markdown_flow import Flow, without_first_break
 from planforge.document.pages import DocumentMeta, draw_pages
 from planforge.document.paginate import Paginator
 from planforge.document.templating import render
 from planforge.document.words import words
+from planforge.languages import templates_folder
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -36,8 +36,19 @@ class Part:
     language: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Several ways to print the same, the best first: the first whose first part keeps to ``most_pages``.
+
+    Where none does, the last is printed; it may itself hold choices.
+    """
+
+    ways: tuple[tuple[Part | Choice, ...], ...]
+    most_pages: int
+
+
 def build_pdf(
-    parts: Sequence[Part],
+    parts: Sequence[Part | Choice],
     meta: DocumentMeta,
     figures: Mapping[str, Figure | Callable[[], Figure]],
     attachment: Attachment | None = None,
@@ -49,15 +60,27 @@ def build_pdf(
     replaces the packaged templates. Raises :class:`planforge.errors.RefusedError` for a template
     that fails, a missing value, an unknown figure or one too large for its page.
     """
-    desk = Desk(Figures(figures), words(meta.language))
-    paginator = Paginator()
-    flows = []
-    for part in parts:
+    drawings = Figures(figures)
+    desk = Desk(drawings, words(meta.language))
+
+    def flow_of(part: Part, at: Desk) -> Flow:
         language = part.language or meta.language
-        desk.words = words(language)
-        source = render(part.template, part.context, desk, folder or templates_folder(language))
-        flow = desk.converter.flow(source)
+        at.words = words(language)
+        return at.converter.flow(
+            render(part.template, part.context, at, folder or templates_folder(language))
+        )
+
+    def pages_of(part: Part) -> int:
+        """How many pages a part takes by itself, tried at a desk of its own."""
+        trial, alone = Desk(drawings, desk.words), Paginator()
+        alone.run(flow_of(part, trial), trial.words)
+        return len(alone.pages)
+
+    flows = []
+    for part in _chosen(parts, pages_of):
+        flow = flow_of(part, desk)
         flows.append((flow if part.new_page else without_first_break(flow), desk.words))
+    paginator = Paginator()
     for flow, part_words in flows:
         paginator.run(flow, part_words)
     canvas = finish.open_canvas(meta)
@@ -65,3 +88,19 @@ def build_pdf(
     if attachment is not None:
         finish.attach(canvas, attachment, meta.date)
     return finish.close(canvas)
+
+
+def _chosen(parts: Sequence[Part | Choice], pages_of: Callable[[Part], int]) -> Iterator[Part]:
+    """The parts with every choice made."""
+    for part in parts:
+        if isinstance(part, Part):
+            yield part
+        else:
+            yield from _chosen(_way(part, pages_of), pages_of)
+
+
+def _way(choice: Choice, pages_of: Callable[[Part], int]) -> tuple[Part | Choice, ...]:
+    for way in choice.ways[:-1]:
+        if isinstance(way[0], Part) and pages_of(way[0]) <= choice.most_pages:
+            return way
+    return choice.ways[-1]

@@ -13,10 +13,9 @@ from planforge.assess.below import FALL_RADIUS
 from planforge.assess.house import house_words
 from planforge.assess.people import NEEDED_ROLES, last_day
 from planforge.assess.post_model import ASSUMED_SOFT_END
-from planforge.assess.reach import anchor_reach, line_reach
 from planforge.assess.rescue_reach import hands
 from planforge.assess.stances import SEQUENCE_APART
-from planforge.codes.profile import BASIS, common_practice
+from planforge.codes.profile import common_practice
 from planforge.document import context_bases as bases
 from planforge.document import context_calculations as calculations
 from planforge.document import context_checks as checks
@@ -26,13 +25,13 @@ from planforge.document import context_load_path as load_path
 from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_capacity import capacity_views
-from planforge.document.context_crew import crew_sheet
+from planforge.document.context_crew_pages import crew_pages, reach_of
 from planforge.document.context_forms import forms
 from planforge.document.context_geometry import geometry_context
-from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
+from planforge.languages import FIRST
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +90,6 @@ def packet_context(
     show = Printed(assessment.job.site.units)
     line_rows = lines.line_views(assessment, show)
     anchor_rows = lines.anchor_views(assessment, show)
-    reach = _reach(assessment, show)
-    views: dict[str, LineView | AnchorView] = {v.id: v for v in line_rows}
-    views |= {v.id: v for v in anchor_rows}
     line_sums = calculations.line_calculations(assessment, show)
     anchor_sums = calculations.anchor_calculations(assessment, show)
     return {
@@ -104,8 +100,7 @@ def packet_context(
         "posts": post_views(assessment, show),
         "origin": origin_of(assessment.job.layout),
         **_plan(assessment, show),
-        **_crew_sheets(assessment, date, views, reach, show),
-        **_logs(assessment, line_rows, anchor_rows),
+        **crew_pages(assessment, date, FIRST),
         **load_path.load_path(assessment, show),
         **forms(assessment, line_rows, anchor_rows, show),
         **bases.drilling_parts(assessment, show),
@@ -118,7 +113,7 @@ def packet_context(
         "clearances": tuple(_clearances(line_sums, anchor_sums)),
         "margins": tuple(_margins(assessment, line_sums)),
         "common_inputs": calculations.common_inputs(line_sums),
-        "reach": reach,
+        "reach": reach_of(assessment, show),
         "connectors": {
             a.id: ", ".join(dict.fromkeys(r.connector.name for r in a.runs)) or DASH for a in anchor_rows
         },
@@ -156,7 +151,6 @@ def _identity(
         "free_fall_limit": show.feet(limits["free_fall"].value),
         "force_limit": show.force(limits["arrest_force"].value),
         "trigger": limits["trigger_height"],
-        "basis": tuple(BASIS.values()),
         "soft_end": ASSUMED_SOFT_END,
         "apart": SEQUENCE_APART,
         "fall_radius": FALL_RADIUS,
@@ -201,7 +195,6 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "choices": plan.choice_groups(hazards),
         "protection": tuple(_protection(assessment)),
         "people": people,
-        "crew": [person for person in people if person.authorised],
         "roles": tuple(_roles(assessment)),
         "teams": plan.team_views(assessment),
         "means": plan.means_views(assessment, show),
@@ -212,7 +205,6 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "item_names": names,
         "load": kit.load_list(assessment, show),
         "ratings": kit.rating_rows(assessment, show),
-        "inspections": tuple(_inspections(assessment, names)),
         "stances": tuple(_stances(assessment)),
         "power_limits": {f.where: show.limit_of(f) for f in assessment.findings if f.id == "power.distance"},
     }
@@ -224,18 +216,6 @@ def _roles(assessment: Assessment) -> Iterable[RoleRow]:
         person = getattr(roles, field)
         rests = (index.people[person].qualification or "") if person else ""
         yield RoleRow(role, plan.contact(index, person), rests)
-
-
-def _inspections(assessment: Assessment, names: Mapping[str, str]) -> Iterable[dict[str, str]]:
-    for record in assessment.job.inspections or []:
-        yield {
-            "item": f"{record.item} {names.get(record.item, '')}",
-            "serial": record.serial,
-            "on": record.on.isoformat(),
-            "by": record.by,
-            "result": record.result,
-            "due": record.due.isoformat() if record.due else DASH,
-        }
 
 
 def _stances(assessment: Assessment) -> Iterable[StanceRow]:
@@ -267,39 +247,6 @@ def _protection(assessment: Assessment) -> Iterable[ProtectionRow]:
             exposed="; ".join(dict.fromkeys(hazard.exposed for hazard, _ in pairs)),
             phases=", ".join(p for p in index.shared_phases() if p in phases),
         )
-
-
-def _crew_sheets(
-    assessment: Assessment,
-    date: dt.date,
-    views: Mapping[str, LineView | AnchorView],
-    reach: Mapping[str, str],
-    show: Printed,
-) -> dict[str, object]:
-    """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
-    now = plan.first_phase(assessment, date)
-    sheets = {
-        phase: crew_sheet(assessment, phase, views, reach, show) for phase in assessment.index.shared_phases()
-    }
-    return {
-        "crew_sheet": sheets[now],
-        "other_sheets": tuple(sheet for phase, sheet in sheets.items() if phase != now),
-        "sheet_in_front": sheets[now].phase,
-    }
-
-
-def _logs(
-    assessment: Assessment, line_rows: tuple[LineView, ...], anchor_rows: tuple[AnchorView, ...]
-) -> dict[str, object]:
-    """First columns of the log sheets: the same names, worker limits and sag bands as everywhere."""
-    bands = [(v.thing, v.band) for v in line_rows]
-    return {
-        "log_things": bands + [(v.thing, "") for v in anchor_rows],
-        "post_names": [post.id for post in assessment.job.layout.posts],
-        "line_names": [v.id for v in line_rows],
-        "absorber_names": [v.id for v in line_rows if v.absorber],
-        "worker_names": [p.name for p in assessment.job.people if p.authorised],
-    }
 
 
 def _clearances(
@@ -335,11 +282,3 @@ def _margins(assessment: Assessment, line_sums: tuple[LineCalculation, ...]) -> 
             if worst
             else DASH,
         )
-
-
-def _reach(assessment: Assessment, show: Printed) -> dict[str, str]:
-    """How far from each line or anchor the work goes, rounded down."""
-    reach = {r.id: [line_reach(run) for run in r.runs] for r in assessment.lines}
-    for anchor in assessment.job.layout.anchors:
-        reach[anchor.id] = [anchor_reach(r) for r in assessment.anchors if r.anchor.id == anchor.id]
-    return {thing: show.feet(max(ways), "down") if ways else DASH for thing, ways in reach.items()}

@@ -40,6 +40,7 @@ _TOPICS: Final = {
     "anchor": "anchors",
     "kit": "kit",
     "people": "people",
+    "briefing": "people",
     "erection": "procedure",
     "removal": "procedure",
     "access": "procedure",

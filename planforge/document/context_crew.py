@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from planforge.assess.assessment import Assessment
@@ -11,17 +11,13 @@ from planforge.document import context_plan as plan
 from planforge.document.context_lines import AnchorView, LineView, ThingView
 from planforge.document.context_plan import PhaseView, ReachState
 from planforge.document.printed import DASH, Printed
+from planforge.document.voice import Voice
 
 MOST_PLACES: Final = 6
 """A guard of more places is printed with their marks alone."""
 
 _REACH_FIRST: Final[tuple[ReachState, ...]] = ("all", "part", "low", "open", "none")
 """The order in which a crew takes its means: those that reach everyone first."""
-
-
-SIGN_IN_ON_SHEET: Final = 33
-"""Lines that a sheet has room for beside the map and what is always there. With more, the sign-in gets a
-page of its own, so that the crew sheet keeps to two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +29,7 @@ class GuardRow:
     bands: tuple[str, ...]  # of the card, coldest and warmest day
     reach: str
     at: tuple[str, ...]  # mark, place and height of each hazard
+    confirmers: str  # who still has to confirm something about the line or anchor
 
     @property
     def places(self) -> str:
@@ -48,11 +45,6 @@ class GuardRow:
     def band(self) -> str:
         """Both bands, a line each; a dash where none apply."""
         return ";\n".join(self.bands) or DASH
-
-    @property
-    def confirmers(self) -> str:
-        """Who still has to confirm something about the line or anchor."""
-        return self.thing.confirmers if self.thing else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +66,6 @@ class CrewSheet:
     connectors: tuple[str, ...]
     means: tuple[CrewMeans, ...]
     notes: tuple[str, ...]
-    workers: int  # who sign in
-
-    @property
-    def lines(self) -> int:
-        """About how many printed lines its own rows, notes and sign-in take."""
-        guards = sum(1 + min(len(guard.at), MOST_PLACES) for guard in self.guards)
-        return guards + len(self.means) + 2 * len(self.notes) + self.workers
-
-    @property
-    def sign_in_apart(self) -> bool:
-        """True where the sign-in needs a page of its own."""
-        return self.lines > SIGN_IN_ON_SHEET
 
 
 def crew_sheet(
@@ -94,6 +74,7 @@ def crew_sheet(
     things: Mapping[str, LineView | AnchorView],
     reach: Mapping[str, str],
     show: Printed,
+    voice: Voice,
 ) -> CrewSheet:
     """The sheet of one phase; ``things`` are the views of all lines and anchors by id."""
     job = assessment.job
@@ -102,13 +83,13 @@ def crew_sheet(
     standing = {i: thing for i, thing in things.items() if not own[i] or phase in own[i]}
     tasks = [task for task in job.tasks if phase in task.phases]
     connectors = {assessment.index.connectors[s.connector].name for task in tasks for s in task.stances}
+    view = next(p for p in plan.phase_views(assessment, show) if p.id == phase)
     return CrewSheet(
-        phase=next(p for p in plan.phase_views(assessment, show) if p.id == phase),
-        guards=tuple(_guards(assessment, phase, standing, reach, show)),
-        connectors=tuple(sorted(connectors)),
-        means=_means(assessment, list(standing), show),
-        notes=tuple(task.note for task in tasks if task.note),
-        workers=sum(person.authorised for person in job.people),
+        phase=replace(view, name=voice.say(view.name), work=voice.say(view.work)),
+        guards=tuple(_guards(assessment, phase, standing, reach, show, voice)),
+        connectors=tuple(voice.say(name) for name in sorted(connectors)),
+        means=_means(assessment, list(standing), show, voice),
+        notes=tuple(voice.say(task.note) for task in tasks if task.note),
     )
 
 
@@ -118,9 +99,10 @@ def _guards(
     standing: Mapping[str, LineView | AnchorView],
     reach: Mapping[str, str],
     show: Printed,
+    voice: Voice,
 ) -> Iterable[GuardRow]:
     """Lines and anchors first, then what else guards; guards that stand and count alike share a row."""
-    at = _places(assessment, phase, standing, show)
+    at = _places(assessment, phase, standing, show, voice)
     alike: dict[tuple[str, ...], list[tuple[str, list[str]]]] = {}
     for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
         view = standing.get(use)
@@ -134,11 +116,12 @@ def _guards(
         use = guards[0][0]
         view = standing.get(use)
         yield GuardRow(
-            guard=f"{system} {', '.join(use for use, _ in guards)}".strip(),
+            guard=f"{voice.system(system)} {', '.join(use for use, _ in guards)}".strip(),
             thing=view.thing if view else None,
             bands=_bands(view) if view else (),
             reach=reach[use] if view else "",
             at=tuple(dict.fromkeys(place for _, places in guards for place in places)),
+            confirmers=", ".join(voice.decider(d) for d in view.thing.deciders) if view else "",
         )
 
 
@@ -147,13 +130,13 @@ def _bands(view: LineView | AnchorView) -> tuple[str, ...]:
 
 
 def _places(
-    assessment: Assessment, phase: str, standing: Mapping[str, object], show: Printed
+    assessment: Assessment, phase: str, standing: Mapping[str, object], show: Printed, voice: Voice
 ) -> dict[tuple[str, str], list[str]]:
     """For each system and what it uses, the places that it guards in a phase."""
     at: dict[tuple[str, str], list[str]] = {}
     for hazard in assessment.job.hazards:
         fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-        place = f"{hazard.id} {hazard.name}{fall}"
+        place = f"{hazard.id} {voice.say(hazard.name)}{fall}"
         controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
         for control in controls if phase in hazard.phases else []:
             tied = [use for use in control.uses if use in standing]
@@ -166,7 +149,7 @@ def _places(
     return at
 
 
-def _means(assessment: Assessment, standing: list[str], show: Printed) -> tuple[CrewMeans, ...]:
+def _means(assessment: Assessment, standing: list[str], show: Printed, voice: Voice) -> tuple[CrewMeans, ...]:
     """Means by what they reach, those that reach everyone first; else in the job's order."""
     job = assessment.job
     reached = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
@@ -179,7 +162,10 @@ def _means(assessment: Assessment, standing: list[str], show: Printed) -> tuple[
                 by_state.setdefault(cell.reach if cell else "open", []).append(thing)
         rows += [
             CrewMeans(
-                means.name, "" if len(own) == len(standing) else ", ".join(own), means.kept_at or "", state
+                name=voice.say(means.name),
+                things="" if len(own) == len(standing) else ", ".join(own),
+                kept_at=means.kept_at or "",
+                reach=state,
             )
             for state, own in by_state.items()
         ]

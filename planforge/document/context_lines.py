@@ -76,9 +76,14 @@ class ThingView:
         return "; ".join((self.state, str(self.released), *self.lacking))
 
     @property
+    def deciders(self) -> tuple[str, ...]:
+        """Who still has to confirm something about it."""
+        return tuple(dict.fromkeys(f.decides for f in self.open))
+
+    @property
     def confirmers(self) -> str:
-        """Who still has to confirm something about it; empty where nobody has."""
-        return ", ".join(dict.fromkeys(f.decides for f in self.open))
+        """The same in a line; empty where nobody has."""
+        return ", ".join(self.deciders)
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +221,9 @@ def _line(assessment: Assessment, show: Printed, result: LineResult) -> LineView
         installed_at=show.temperature(line.installed_at),
         set_band=show.band(*card.at_installation) if card.at_installation else DASH,
         card=rows,
-        band=";\n".join(f"{row.band} at {row.temperature}" for row in (rows[0], rows[-1])) if rows else DASH,
+        band=";\n".join(show.at_temperature(r.band, r.temperature) for r in (rows[0], rows[-1]))
+        if rows
+        else DASH,
         bands=(rows[0].band, rows[-1].band) if rows else (),
         why=card.why,
         tension=show.force(loads.tension, "up") if loads else "",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import has_sheet
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
@@ -90,6 +91,7 @@ class PersonView:
     employer: str
     phone: str
     language: str
+    sheet: bool  # one is printed in the language they read
     authorised: bool
     qualification: str
     training: tuple[tuple[str, str, str, str], ...]  # course, date, trainer, expiry
@@ -267,6 +269,7 @@ def person_views(assessment: Assessment, show: Printed) -> tuple[PersonView, ...
                 employer=person.employer or "",
                 phone=person.phone or "",
                 language=person.language,
+                sheet=has_sheet(person),
                 authorised=person.authorised,
                 qualification=person.qualification or "",
                 training=tuple(

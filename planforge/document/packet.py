@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
-from planforge.document.build import Part, build_pdf
+from planforge.assess.briefing import sheet_languages
+from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context import packet_context
+from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
-from planforge.document.folder import templates_folder
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
 from planforge.figures import figure_scales, layout_names
+from planforge.languages import FIRST, templates_folder
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
 PARTS: Final = (
     ("01_page_one.md", True),
     ("02_crew_sheet.md", True),
-    ("02_sign_in.md", True),
     ("03_erection_sheet.md", True),
     ("04_contents.md", True),
     ("11_summary.md", True),
@@ -64,12 +65,20 @@ PULL_OUT: Final = (
     "55_tags.md",
 )
 
-# Appendix D: the crew sheets of the phases that are not in front, each with its own values.
-OTHER_SHEETS: Final = ("02_crew_sheet.md", "02_sign_in.md")
+CREW_SHEET: Final = "02_crew_sheet.md"
+SHEET_AND_SIGN_IN: Final = (CREW_SHEET, "02_sign_in.md")
+SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
+MOST_PAGES: Final = 2
+"""A crew sheet that takes more gives its sign-in a page of its own, then prints places by their marks."""
+
+# What is printed again, right behind itself, in each other language that the crew reads: whole runs of parts.
+IN_EACH_LANGUAGE: Final = (
+    ("21_inspection.md", "22_logs.md"),
+    ("31_notices.md",),
+)
 
 # Parts that a job may do without, by whether the values call for them.
 _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
-    "02_sign_in.md": lambda values: values["crew_sheet"].sign_in_apart,
     "13_alternative.md": lambda values: values["alternatives"],
     "19a_hoisting.md": lambda values: values["post_views"],
     "20a_drilling.md": lambda values: values["post_views"],
@@ -100,15 +109,8 @@ def packet(
     )
     context["drawn"] = frozenset(figures)
     context["layout_sheets"] = layout_names(assessment)
-    parts = [
-        Part(template, context, new_page)
-        for template, new_page in PARTS
-        if template not in _ON_DEMAND or _ON_DEMAND[template](context)
-    ]
-    for sheet in context["other_sheets"]:  # type: ignore[attr-defined]
-        own = {**context, "crew_sheet": sheet}
-        parts += [Part(t, own, True) for t in OTHER_SHEETS if t not in _ON_DEMAND or _ON_DEMAND[t](own)]
-    parts += _pull_out(context)
+    local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
+    parts = [*_parts(context, local), *_pull_out(context)]
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
 
@@ -122,21 +124,100 @@ def _pull_out(context: Mapping[str, Any]) -> list[Part]:
     return [Part(t, {**context, **own}, True) for t in PULL_OUT for own in each.get(t, [{}])]
 
 
+def _codes(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(language.code for language in sheet_languages(assessment.job))
+
+
+def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part | Choice]:
+    """Every part in the reader's order; ``local`` holds the values of the other languages by their code."""
+    for template, new_page in PARTS:
+        if template == CREW_SHEET:
+            yield from _crew_sheets(context, local, lambda values: values["crew_sheet"])
+        elif _wanted(template, context):
+            yield Part(template, context, new_page)
+        for run in IN_EACH_LANGUAGE:
+            if template == run[-1]:
+                for code, own in local.items():
+                    yield from (Part(again, own, True, code) for again in run)
+    for number in range(len(context["other_sheets"])):
+        yield from _crew_sheets(context, local, lambda values, n=number: values["other_sheets"][n])  # type: ignore[misc]
+
+
+Pick = Callable[[Mapping[str, Any]], Any]
+
+
+def _crew_sheets(
+    context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]], pick: Pick
+) -> Iterator[Part | Choice]:
+    """The sheets of one phase, which ``pick`` takes from a language's values."""
+    apart = [
+        Choice(_ways(SHEET_AND_SIGN_IN, {**own, "crew_sheet": pick(own)}, code), MOST_PAGES)
+        for code, own in {"": context, **local}.items()
+    ]
+    if len(local) == 1 and context["job"].company.briefing == "side by side":
+        yield Choice((*_side_by_side(context, local, pick), tuple(apart)), MOST_PAGES)
+    else:
+        yield from apart
+
+
+def _side_by_side(
+    context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]], pick: Pick
+) -> Iterator[tuple[Part, ...]]:
+    """English beside the other language, for a crew that reads two; everyone signs on it."""
+    ((code, own),) = local.items()
+    both = {
+        "crew_sheet": pick(own),
+        "first_sheet": pick(context),
+        "first_words": environment(templates_folder(FIRST)).get_template("words.md").module,
+        "crew": (*context["crew"], *own["crew"]),
+        "without_sheet": context["without_sheet"],
+    }
+    yield from _ways(SIDE_BY_SIDE, {**own, **both}, code)
+
+
+def _ways(templates: tuple[str, str], values: Mapping[str, Any], code: str) -> tuple[tuple[Part, ...], ...]:
+    """A crew sheet with its sign-in; with its sign-in on a page of its own; with places by their marks."""
+    crew_sheet, sign_in = templates
+
+    def sheet(*, apart: bool, brief: bool) -> Part:
+        return Part(crew_sheet, {**values, "sign_in_apart": apart, "brief": brief}, True, code)
+
+    last = Part(sign_in, values, True, code)
+    return (
+        (sheet(apart=False, brief=False),),
+        (sheet(apart=True, brief=False), last),
+        (sheet(apart=True, brief=True), last),
+    )
+
+
+def _wanted(template: str, values: Mapping[str, Any]) -> bool:
+    return template not in _ON_DEMAND or bool(_ON_DEMAND[template](values))
+
+
+def _heading(assessment: Assessment, code: str) -> tuple[str, str]:
+    """Title and status line of the pages in a language; the status also in English, for everyone to read."""
+    codes = dict.fromkeys((FIRST, code))
+    words = {one: environment(templates_folder(one)).get_template("words.md").module for one in codes}
+    status = " · ".join(_status(assessment, own) for own in words.values()).strip(" ·")
+    return f"{words[code].title}, {assessment.job.site.project}", status  # type: ignore[attr-defined]
+
+
 def _meta(
     assessment: Assessment, fingerprint: str, date: dt.date, draft: bool, language: str
 ) -> DocumentMeta:
-    words = environment(templates_folder(language)).get_template("words.md").module
     plan, site = assessment.job.plan, assessment.job.site
+    title, status = _heading(assessment, language)
     return DocumentMeta(
         plan_number=plan.number,
         revision=str(plan.revision),
         lot=site.lot,
-        title=f"{words.title}, {site.project}",  # type: ignore[attr-defined]
+        title=title,
         date=date,
         fingerprint=fingerprint,
         draft=draft,
-        status_line=_status(assessment, words),
+        status_line=status,
         language=language,
+        headings={code: _heading(assessment, code) for code in _codes(assessment)},
     )
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from planforge.document import fonts, marks
@@ -38,7 +38,10 @@ _SHEET_VALUE: Final = 10.5
 
 @dataclass(frozen=True, slots=True)
 class DocumentMeta:
-    """What identifies the document on every page. ``fingerprint`` is hexadecimal, in full."""
+    """What identifies the document on every page. ``fingerprint`` is hexadecimal, in full.
+
+    ``language`` is the whole document's; ``headings`` gives title and status line of pages in another.
+    """
 
     plan_number: str
     revision: str
@@ -49,6 +52,11 @@ class DocumentMeta:
     draft: bool = False
     status_line: str = ""
     language: str = "en"
+    headings: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+
+    def heading(self, language: str) -> tuple[str, str]:
+        """Title and status line on a page in ``language``."""
+        return self.headings.get(language, (self.title, self.status_line))
 
     @property
     def short_fingerprint(self) -> str:
@@ -91,6 +99,9 @@ def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
     drawn = 0
     for number, page in enumerate(pages, start=1):
         canvas.setPageSize(page.frame.paper)
+        foreign = page.words.language != meta.language
+        if foreign:  # a document has one /Lang; what differs says so itself (ISO 32000-1, 14.9.2)
+            canvas._code.append(f"/Span <</Lang ({page.words.language})>> BDC")
         if page.kind == "sheet":
             drawn += 1
             order = page.words.sheet_of.format(number=drawn, sheets=sheets)
@@ -104,6 +115,8 @@ def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:
             placed.block.draw_on(canvas, placed.x, placed.y)
         if meta.draft:
             _draw_draft_mark(canvas, page)
+        if foreign:
+            canvas._code.append("EMC")
         canvas.showPage()
 
 
@@ -138,15 +151,14 @@ def _draw_status(canvas: Any, right: float, y: float, room: float, status: str) 
 def _draw_header(canvas: Any, page: Page, meta: DocumentMeta) -> None:
     width, height = LETTER[0] - LEFT - RIGHT, LETTER[1]
     right = LEFT + width
+    title, status = meta.heading(page.words.language)
     if meta.draft:
         _draw_band(canvas, LEFT, height - 35, width, page.words)
     marks.ink(canvas, 0)
     used = _fitted(canvas, LEFT, height - 48, identity(meta, page.words), fonts.BOLD, _SMALL, width * 0.62, 0)
-    _fitted(canvas, LEFT + used + 16, height - 48, meta.title, fonts.SEMIBOLD, _SMALL, width - used - 16, 1)
+    _fitted(canvas, LEFT + used + 16, height - 48, title, fonts.SEMIBOLD, _SMALL, width - used - 16, 1)
     marks.rule(canvas, LEFT, right, height - 53, RULE)
-    taken = (
-        _draw_status(canvas, right, height - 65.5, width * 0.6, meta.status_line) if meta.status_line else 0.0
-    )
+    taken = _draw_status(canvas, right, height - 65.5, width * 0.6, status) if status else 0.0
     marks.ink(canvas, GREY)
     _fitted(canvas, LEFT, height - 65, page.part, fonts.ITALIC, _SMALL, width - taken - 12, 0)
 
@@ -156,7 +168,7 @@ def _draw_footer(canvas: Any, page: Page, meta: DocumentMeta, number: int, total
     marks.rule(canvas, LEFT, LEFT + width, 45, HAIRLINE)
     marks.ink(canvas, GREY)
     fingerprint = f"{words.fingerprint} {meta.short_fingerprint}"
-    _fitted(canvas, LEFT, 34, f"{words.date} {meta.date.isoformat()}", fonts.REGULAR, _SMALL, width / 3, 0)
+    _fitted(canvas, LEFT, 34, f"{words.date} {words.day(meta.date)}", fonts.REGULAR, _SMALL, width / 3, 0)
     _fitted(canvas, LEFT + width / 3, 34, fingerprint, fonts.REGULAR, _SMALL, width / 3, 0.5)
     marks.ink(canvas, 0)
     count = words.page_of.format(page=number, pages=total)
@@ -185,8 +197,9 @@ def _draw_sheet_furniture(
         x += room
     marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
     QrCode(meta.qr_content, SHEET_STRIP - 4).draw(canvas, x + 2, SHEET_MARGIN + 2)
-    if meta.status_line:
-        _draw_status(canvas, SHEET_MARGIN + width, SHEET_MARGIN - 14, width / 2, meta.status_line)
+    status = meta.heading(page.words.language)[1]
+    if status:
+        _draw_status(canvas, SHEET_MARGIN + width, SHEET_MARGIN - 14, width / 2, status)
 
 
 _Entries = tuple[tuple[str, str], ...]
@@ -204,7 +217,7 @@ def _title_block(
     mark = f"{words.sheet} {sheet.number}" if sheet and sheet.number else words.sheet
     scale = sheet.scale if sheet else ""
     return (
-        (0.40, ((mark, title), (words.document, meta.title))),
+        (0.40, ((mark, title), (words.document, meta.heading(words.language)[0]))),
         (
             0.20,
             (
@@ -212,7 +225,7 @@ def _title_block(
                 (f"{words.revision} · {words.lot}", f"{meta.revision} · {meta.lot}"),
             ),
         ),
-        (0.18, ((words.scale, scale or "–"), (words.date, meta.date.isoformat()))),
+        (0.18, ((words.scale, scale or "–"), (words.date, words.day(meta.date)))),
         (
             0.22,
             (

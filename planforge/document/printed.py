@@ -49,6 +49,10 @@ class Printed(FindingDisplay):
         """The band of one row of a sag card."""
         return self.band(row.lower, row.upper)
 
+    def at_temperature(self, value: str, temperature: str) -> str:
+        """A value and the temperature it holds at."""
+        return f"{value} at {temperature}"
+
     @finite_or_words
     def weight(self, kilograms: float) -> str:
         """The weight of an item; below ten units to one decimal."""

@@ -30,10 +30,10 @@ from jinja2.compiler import CodeGenerator
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
-from planforge.document.folder import templates_folder
 from planforge.document.helpers import Desk
 from planforge.document.markup import Markdown
 from planforge.errors import RefusedError
+from planforge.languages import templates_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -1,20 +1,23 @@
-"""The few words the engine itself prints, by language; everything else stands in the templates."""
+"""The few words the engine itself prints, by language, from the folder of that language."""
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from functools import cache
+from typing import Literal
 
-from planforge.errors import RefusedError
+from planforge.languages import language as language_of
 
 Verdict = Literal["meets", "short", "confirm", "not applicable"]
-Language = Literal["en", "es"]
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
     """Fixed words of headers, title blocks and verdict tags in one language."""
 
+    language: str
     document: str
     plan: str
     revision: str
@@ -31,60 +34,11 @@ class Words:
     name: str
     signature: str
     verdicts: dict[Verdict, str]
+    day: Callable[[dt.date], str]
 
 
-WORDS: Final[dict[str, Words]] = {
-    "en": Words(
-        document="Document",
-        plan="Plan",
-        revision="Rev",
-        lot="Lot",
-        date="Date",
-        fingerprint="Fingerprint",
-        sheet="Sheet",
-        sheet_of="Sheet {number} of {sheets}",
-        scale="Scale",
-        page_of="Page {page} of {pages}",
-        draft="DRAFT",
-        draft_band="DRAFT – NOT FOR USE",
-        empty_table="None stated.",
-        name="Name",
-        signature="Signature",
-        verdicts={
-            "meets": "meets",
-            "short": "SHORT",
-            "confirm": "confirm",
-            "not applicable": "not applicable",
-        },
-    ),
-    "es": Words(
-        document="Documento",
-        plan="Plan",
-        revision="Rev.",
-        lot="Lote",
-        date="Fecha",
-        fingerprint="Huella",
-        sheet="Lámina",
-        sheet_of="Lámina {number} de {sheets}",
-        scale="Escala",
-        page_of="Página {page} de {pages}",
-        draft="BORRADOR",
-        draft_band="BORRADOR – NO USAR",
-        empty_table="Ninguno indicado.",
-        name="Nombre",
-        signature="Firma",
-        verdicts={
-            "meets": "cumple",
-            "short": "NO CUMPLE",
-            "confirm": "confirmar",
-            "not applicable": "no aplica",
-        },
-    ),
-}
-
-
+@cache
 def words(language: str) -> Words:
     """Return the words of ``language``; raise :class:`RefusedError` for one without words."""
-    if language not in WORDS:
-        raise RefusedError(f"no words for language {language!r}; known: {', '.join(sorted(WORDS))}")
-    return WORDS[language]
+    one = language_of(language)
+    return Words(language=language, day=one.day, **one.page)

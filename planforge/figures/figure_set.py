@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import sheet_languages
 from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
 from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
@@ -16,11 +17,13 @@ from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
 from planforge.figures.hang_tags import tag_pages
 from planforge.figures.layout_sheet import layout_names, layout_scale, layout_sheet
+from planforge.figures.map_in_two import low_map
 from planforge.figures.paper import Paper
 from planforge.figures.post_free_body import free_body_scale, post_free_body
 from planforge.figures.sag_card_figure import sag_card_drawing
 from planforge.figures.scale import Drawn
 from planforge.figures.tie_off_map import tie_off_map
+from planforge.languages import FIRST
 from planforge.units import Display
 
 if TYPE_CHECKING:
@@ -51,6 +54,11 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     }
     for name, phase in [("", None), *((f"-{p.id}", p.id) for p in assessment.job.phases)]:
         made[f"tie-off-map{name}"] = partial(tie_off_map, assessment, phase)
+        for language in sheet_languages(assessment.job):
+            own = partial(tie_off_map, assessment, phase, words=language.map)
+            made[f"tie-off-map{name}-{language.code}"] = own
+            both = partial(low_map, assessment, phase, language)
+            made[f"tie-off-map{name}-{FIRST}-{language.code}"] = both
     for result in assessment.lines:
         if result.runs:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
@@ -87,6 +95,8 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     """Every figure of a job by name; each is a function that draws it (the same figure when called again).
 
     ``layout`` and ``tie-off-map`` show all phases; ``layout-<phase>`` and ``tie-off-map-<phase>`` one;
+    ``tie-off-map-<phase>-<language>`` the same in each other language that the crew reads, and
+    ``tie-off-map-<phase>-en-<language>`` with both;
     a layout that takes several sheets goes on as ``layout:2`` and ``layout-<phase>:2``;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;

@@ -21,6 +21,7 @@ from planforge.job.consistency_ratings import check_ratings
 from planforge.job.consistency_references import check_references
 from planforge.job.consistency_rescue import check_rescue
 from planforge.job.consistency_slab import check_slab
+from planforge.job.consistency_translations import check_translations
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
 from planforge.job.positions import Locator
@@ -34,6 +35,7 @@ def check_consistency(job: Job, locator: Locator) -> list[Problem]:
     problems += _check_work_parts(job, locator)
     problems += check_drawing(job.drawing, locator)
     problems += check_rescue(job, locator)
+    problems += check_translations(job, locator)
     far = list(check_coordinates(job, locator))
     if far:
         # the reckoning of areas and distances needs coordinates of a believable size

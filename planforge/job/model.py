@@ -29,6 +29,7 @@ from planforge.job.rescue import Rescue
 from planforge.job.site import Company, LowerLevel, Phase, PowerLines, Site
 from planforge.job.slab import Slab
 from planforge.job.task import Task
+from planforge.job.translation import Translation
 
 LOT_ONLY = frozenset(
     {
@@ -133,5 +134,7 @@ class Job(JobModel):
     """Who has to sign."""
     variances: list[Variance] = []
     """Accepted short items."""
+    translations: list[Translation] = []
+    """What the job's own words say in the other languages of the crew."""
     changes: Text | None = None
     """How the plan is changed, and how a fall or near miss is dealt with."""

@@ -174,9 +174,14 @@ class Placer:
 
 
 def standing(root: Mapping, doubts: list[Doubt]) -> Iterator[tuple[FieldPath, Doubt]]:
-    """Yield place and doubt of what the lot's own statements have not replaced in the merged tree."""
+    """Yield place and doubt of what the lot's own statements have not replaced in the merged tree.
+
+    A translation goes with the text it is worded for, to the letter: a direction in it doubts nothing.
+    """
     by_node = {id(doubt.node): doubt for doubt in doubts}
-    yield from _standing(root, (), by_node)
+    for key, entry in root.entries.items():
+        if key != "translations":
+            yield from _standing(entry.node, (key,), by_node)
 
 
 def _standing(node: Node, path: FieldPath, by_node: dict[int, Doubt]) -> Iterator[tuple[FieldPath, Doubt]]:

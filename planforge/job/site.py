@@ -19,6 +19,8 @@ class Company(JobModel):
     """The street address."""
     phone: Name | None = None
     """Its telephone."""
+    briefing: Literal["a sheet a language", "side by side"] = "a sheet a language"
+    """Whether each language of the crew has its own crew sheet, or stands beside English where both fit."""
 
 
 class Site(JobModel):

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planforge import __version__
-from planforge.document.folder import templates_folder
 from planforge.errors import PlanforgeError, RefusedError
 from planforge.job.model import Job
 from planforge.job.reading import Loaded
+from planforge.languages import folders, languages
 from planforge.register.changes import differences
 from planforge.register.entry import Entry, current, of_number
 from planforge.register.fingerprint import template_bytes
@@ -39,8 +39,8 @@ class Wanted:
 
 
 def templates_digest() -> str:
-    """SHA-256 over the templates that plans are made from."""
-    return hashlib.sha256(template_bytes(templates_folder("en"))).hexdigest()
+    """SHA-256 over the templates that plans are made from, in every language there is."""
+    return hashlib.sha256(b"".join(map(template_bytes, folders(languages())))).hexdigest()
 
 
 def already_issued(register: Register, entries: tuple[Entry, ...], wanted: Wanted) -> Entry | None:

@@ -11,7 +11,9 @@ import json
 from pathlib import Path
 
 from planforge import __version__
+from planforge.assess.briefing import sheet_languages
 from planforge.job.model import Job
+from planforge.languages import folders
 
 
 def canonical(job: Job) -> bytes:
@@ -21,17 +23,23 @@ def canonical(job: Job) -> bytes:
 
 
 def template_bytes(folder: Path) -> bytes:
-    """Every template's name and content, sorted by name, line ends as on Unix."""
+    """Every template and the language's own file: name and content, sorted by name, line ends as on Unix."""
     parts = []
-    for path in sorted(folder.rglob("*.md"), key=lambda p: p.relative_to(folder).as_posix()):
+    files = [*folder.rglob("*.md"), *folder.glob("language.yaml")]
+    for path in sorted(files, key=lambda p: p.relative_to(folder).as_posix()):
         content = path.read_bytes().replace(b"\r\n", b"\n")
         parts.append(path.relative_to(folder).as_posix().encode() + b"\0" + content + b"\0")
     return b"".join(parts)
 
 
-def fingerprint(job: Job, folder: Path) -> str:
-    """64 hexadecimal digits for a job and the templates under ``folder``."""
+def plan_fingerprint(job: Job) -> str:
+    """The fingerprint of a job's plan: over the templates of every language that it prints."""
+    return fingerprint(job, *folders(language.code for language in sheet_languages(job)))
+
+
+def fingerprint(job: Job, *templates: Path) -> str:
+    """64 hexadecimal digits for a job and the templates under each folder."""
     digest = hashlib.sha256()
-    for part in (__version__.encode(), canonical(job), template_bytes(folder)):
+    for part in (__version__.encode(), canonical(job), *map(template_bytes, templates)):
         digest.update(len(part).to_bytes(8, "big") + part)
     return digest.hexdigest()

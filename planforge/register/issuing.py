@@ -13,7 +13,6 @@ from planforge import __version__
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.plan_kind import missing_reasons
 from planforge.document.finish import Attachment, write_whole
-from planforge.document.folder import templates_folder
 from planforge.document.packet import packet
 from planforge.errors import RefusedError
 from planforge.figures import figure_set
@@ -24,7 +23,7 @@ from planforge.register.database import FILE_NAME
 from planforge.register.dates import earliest, past_work, too_early
 from planforge.register.decision import Wanted, already_issued, changes_against, templates_digest
 from planforge.register.entry import Entry, Status, current
-from planforge.register.fingerprint import fingerprint
+from planforge.register.fingerprint import plan_fingerprint
 from planforge.register.issued import Standing, standing_plan
 from planforge.register.jobs import person
 from planforge.register.pdf import JOB_NAME
@@ -82,7 +81,7 @@ def issue(
     _refuse_too_early(job, day)
     progress("computing and checking")
     assessment = assess(job)
-    identity = fingerprint(job, templates_folder("en"))
+    identity = plan_fingerprint(job)
     marked = draft or assessment.draft
     target = _target(Path(output), job, draft=marked)
     book = Register(register_path(Path(register)) if register else target.parent / FILE_NAME)

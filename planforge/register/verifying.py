@@ -14,13 +14,12 @@ from enum import StrEnum
 from pathlib import Path
 
 from planforge import __version__
-from planforge.document.folder import templates_folder
 from planforge.errors import PlanforgeError
 from planforge.register.additions import additions
 from planforge.register.decision import templates_digest
 from planforge.register.entry import Entry, Status, current, number_key, of_number
 from planforge.register.extra import ExtraMissingError, signing_part
-from planforge.register.fingerprint import canonical, fingerprint
+from planforge.register.fingerprint import canonical, plan_fingerprint
 from planforge.register.issued import original
 from planforge.register.jobs import load_text
 from planforge.register.pdf import Identity, NotReadableError, attached_job, identity, open_pdf, read_bounded
@@ -249,7 +248,7 @@ def _fingerprint(job: str | None) -> str | None:
     if job is None:
         return None
     try:
-        return fingerprint(load_text(job, "the job inside").model, templates_folder("en"))
+        return plan_fingerprint(load_text(job, "the job inside").model)
     except PlanforgeError:
         return None
 

@@ -28,6 +28,8 @@ ELSEWHERE = {
     "plan.changes": "test_plan_changes.py",
     "plan.hand_over": "test_plan_changes.py",
     "plan.variance": "test_variances.py",
+    "briefing.language": "test_briefing.py",
+    "briefing.translated": "test_briefing.py",
     "line.second_opinion": "test_second_opinion.py",
     "house.words": "test_house.py",
     "house.places": "test_house.py",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import re
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from matplotlib.figure import Figure
@@ -30,9 +31,11 @@ def small_figure() -> Figure:
     return Figure(figsize=(1.0, 1.0))
 
 
-def printed(assessment: Assessment, *, draft: bool = False) -> bytes:
-    """The packet with a tiny stand-in for every drawing: text and layout are what is looked at here."""
-    figures = dict.fromkeys(figure_set(assessment), small_figure)
+def printed(
+    assessment: Assessment, *, draft: bool = False, drawn: Mapping[str, Callable[[], Figure]] | None = None
+) -> bytes:
+    """The packet with a tiny stand-in for every drawing but those of ``drawn``: text and layout count."""
+    figures = {**dict.fromkeys(figure_set(assessment), small_figure), **(drawn or {})}
     attachment = Attachment("job.yaml", b"format: planforge job 1\n", "The job file")
     return packet(
         assessment,

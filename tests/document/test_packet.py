@@ -50,9 +50,10 @@ def bands(assessment: Assessment) -> Iterable[tuple[str, int, str]]:
 
 def test_reader_order(heron_pages: Pages) -> None:
     titles = list(heron_pages.parts)
-    assert [t.split(" · ")[0] for t in titles[:4]] == [
+    assert [t.split(" · ")[0] for t in titles[:5]] == [
         "Fall-protection plan",
         "Crew sheet",
+        "Hoja de la cuadrilla",
         "Erection sheet",
         "Contents",
     ]
@@ -60,7 +61,8 @@ def test_reader_order(heron_pages: Pages) -> None:
     assert numbered == list(range(1, 21))
     appendices = [t.partition(" · ")[0].removeprefix("Appendix ") for t in titles if t.startswith("Appendix")]
     assert appendices[:5] == ["A", "B", "C", "D", "D"]
-    assert titles[-len(appendices) :][0] == "Appendix A · Calculations"
+    tail = [t for t in titles if not t.startswith("Apéndice")][-len(appendices) :]
+    assert tail[0] == "Appendix A · Calculations"
 
 
 def test_page_one_says_whether_each_line_may_be_used(heron: Assessment, heron_pages: Pages) -> None:
@@ -92,9 +94,12 @@ def test_crew_sheet_is_two_pages_at_most(name: str) -> None:
                 figures=figures,
             )
         )
-        starts = [start for start, _ in pages.parts.values()]
         assert phase.name in list(pages.parts)[1]
-        assert starts[2] - starts[1] <= 2
+        starts = [start for start, _ in pages.parts.values()]
+        sheets = [n for n, title in enumerate(pages.parts) if "Crew sheet" in title or "Hoja de" in title]
+        assert len(sheets) == 2 * len(assessment.job.phases)
+        for n in sheets:
+            assert [*starts, len(pages.pages)][n + 1] - starts[n] <= 2, list(pages.parts)[n]
 
 
 def test_sag_band_and_workers_are_the_same_everywhere(heron: Assessment, heron_pages: Pages) -> None:
@@ -187,7 +192,7 @@ def test_a_missing_rating_turns_row_page_one_and_crew_sheet_to_confirm(heron: As
 def test_draft_marks_every_page_and_lists_what_is_short(wren: Assessment, wren_pages: Pages) -> None:
     assert wren.draft
     for page in wren_pages.pages:
-        assert "DRAFT – NOT FOR USE" in page
+        assert "DRAFT – NOT FOR USE" in page or "DRAFT · BORRADOR – NO USAR" in page
     assert wren_pages.pages[0].index("What is short") < wren_pages.pages[0].index("May this line be used")
     for finding in wren.short:
         thing, *rest = finding.where.split(" · ")
@@ -196,7 +201,7 @@ def test_draft_marks_every_page_and_lists_what_is_short(wren: Assessment, wren_p
 
 def test_draft_can_be_forced(heron: Assessment) -> None:
     pages = Pages(printed(heron, draft=True))
-    assert all("DRAFT – NOT FOR USE" in page for page in pages.pages)
+    assert all("DRAFT – " in page or "DRAFT · BORRADOR – " in page for page in pages.pages)
 
 
 def test_nothing_is_called_safe(heron_pages: Pages, wren_pages: Pages) -> None:

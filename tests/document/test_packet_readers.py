@@ -116,13 +116,6 @@ def test_every_phase_has_its_crew_sheet(heron: Assessment, heron_pages: Pages) -
         assert f"{phase.name}, {phase.start} – {phase.end}" in front
 
 
-def test_other_languages_are_an_open_item(heron: Assessment, heron_pages: Pages) -> None:
-    readers = [p for p in heron.job.people if p.authorised and p.language == "Spanish"]
-    wanted = f"Needs a sheet or an interpreter in Spanish ({len(readers)} of the crew)"
-    assert wanted in heron_pages.pages[0]
-    assert wanted in heron_pages.part("Crew sheet")
-
-
 def test_rescue_means_in_the_order_of_what_they_reach(heron: Assessment, heron_pages: Pages) -> None:
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     reach = [m.reach for m in context["crew_sheet"].means]  # type: ignore[attr-defined]

@@ -198,3 +198,18 @@ def test_unknown_code_profile_is_named_with_its_line(tmp_path: Path) -> None:
 def test_modulus_of_the_tubes_check_is_the_calculations() -> None:
     """The two floors do not share it: a job's check imports no calculation."""
     assert STEEL_MODULUS == STEEL_E
+
+
+TRANSLATIONS = """
+translations:
+  - {id: a, language: Spanish, texts: [{text: Rope wet, says: Cable mojado}, {text: Ice, says: Hielo}]}
+  - {id: b, language: spanish, texts: [{text: "Rope  wet", says: Cable húmedo}, {text: Ice, says: Hielo}]}
+"""
+
+
+def test_one_text_has_one_wording_in_a_language(tmp_path: Path) -> None:
+    (fault,) = problems(tmp_path, JOB.rstrip() + TRANSLATIONS)
+    assert 'translations[1 "b"].texts[0].says: found "Cable húmedo"' in fault
+    assert "expected what spanish says elsewhere for this text: Cable mojado" in fault
+    assert "Delete one of the two, or word them alike." in fault
+    assert problems(tmp_path, JOB.rstrip() + TRANSLATIONS.replace("húmedo", "mojado")) == []

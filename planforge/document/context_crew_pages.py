@@ -1,0 +1,121 @@
+"""What the pages that a crew reads print, in one language: crew sheets, sign-in, inspection logs, notices.
+
+The values are those of the English pages, rounded alike; words, dates and names of units are the language's.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import sheet_languages
+from planforge.assess.reach import anchor_reach, line_reach
+from planforge.codes.profile import BASIS
+from planforge.document import context_lines as lines
+from planforge.document import context_plan as plan
+from planforge.document.context_crew import crew_sheet
+from planforge.document.context_lines import AnchorView, LineView
+from planforge.document.context_plan import PersonView
+from planforge.document.printed import DASH, Printed
+from planforge.document.voice import LocalPrinted, Voice, voice_of
+from planforge.languages import FIRST, Language, spoken
+
+
+@dataclass(frozen=True, slots=True)
+class SheetOf:
+    """A language in which the crew's pages are printed, with how many of the crew read it."""
+
+    language: str
+    readers: int
+
+
+def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, object]:
+    """The values that differ from one language to the other, by the names that the templates use."""
+    voice = voice_of(assessment, code)
+    show = LocalPrinted(assessment.job.site.units, language=voice.language)
+    line_rows = lines.line_views(assessment, show)
+    anchor_rows = lines.anchor_views(assessment, show)
+    others = [one for one in sheet_languages(assessment.job) if one.code != code]
+    crew = [p for p in plan.person_views(assessment, show) if p.authorised]
+    own = _own(crew, voice.language, others)
+    return {
+        **_sheets(assessment, date, (*line_rows, *anchor_rows), show, voice),
+        **_logs(assessment, line_rows, anchor_rows),
+        "map_suffix": "" if code == FIRST else f"-{code}",
+        "local": show,
+        "say": voice.say,
+        "crew": tuple(replace(person, language=voice.reads(person.language)) for person in own),
+        "sheets": tuple(_sheet_of(one, crew, voice) for one in others),
+        "without_sheet": tuple(person for person in crew if not person.sheet) if code == FIRST else (),
+        "inspections": tuple(_inspections(assessment, show, voice)),
+        "basis": tuple(voice.language.basis[way] for way in BASIS.values()),
+    }
+
+
+def _own(crew: Sequence[PersonView], language: Language, others: Sequence[Language]) -> list[PersonView]:
+    """Who signs on this sheet: its readers; on the English one also those who have no sheet of their own."""
+    if language.code != FIRST:
+        return [person for person in crew if spoken(person.language) == language]
+    return [person for person in crew if spoken(person.language) not in others]
+
+
+def _sheet_of(language: Language, crew: Sequence[PersonView], voice: Voice) -> SheetOf:
+    return SheetOf(voice.reads(language.name), sum(spoken(p.language) == language for p in crew))
+
+
+def _sheets(
+    assessment: Assessment,
+    date: dt.date,
+    views: Sequence[LineView | AnchorView],
+    show: Printed,
+    voice: Voice,
+) -> dict[str, object]:
+    """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
+    now = plan.first_phase(assessment, date)
+    reach, by_id = reach_of(assessment, show), {view.id: view for view in views}
+    sheets = {
+        phase: crew_sheet(assessment, phase, by_id, reach, show, voice)
+        for phase in assessment.index.shared_phases()
+    }
+    return {
+        "crew_sheet": sheets[now],
+        "other_sheets": tuple(sheet for phase, sheet in sheets.items() if phase != now),
+        "sheet_in_front": sheets[now].phase,
+    }
+
+
+def _logs(
+    assessment: Assessment, line_rows: tuple[LineView, ...], anchor_rows: tuple[AnchorView, ...]
+) -> dict[str, object]:
+    """First columns of the log sheets: the same names, worker limits and sag bands as everywhere."""
+    bands = [(v.thing, v.band) for v in line_rows]
+    return {
+        "log_things": bands + [(v.thing, "") for v in anchor_rows],
+        "post_names": [post.id for post in assessment.job.layout.posts],
+        "line_names": [v.id for v in line_rows],
+        "absorber_names": [v.id for v in line_rows if v.absorber],
+        "worker_names": [p.name for p in assessment.job.people if p.authorised],
+    }
+
+
+def _inspections(assessment: Assessment, show: Printed, voice: Voice) -> Iterable[dict[str, str]]:
+    names = plan.item_names(assessment)
+    for record in assessment.job.inspections or []:
+        yield {
+            "item": f"{record.item} {voice.say(names.get(record.item, ''))}",
+            "serial": record.serial,
+            "on": show.day(record.on),
+            "by": record.by,
+            "result": voice.result(record.result),
+            "due": show.day(record.due) if record.due else DASH,
+        }
+
+
+def reach_of(assessment: Assessment, show: Printed) -> dict[str, str]:
+    """How far from each line or anchor the work goes, rounded down."""
+    reach = {r.id: [line_reach(run) for run in r.runs] for r in assessment.lines}
+    for anchor in assessment.job.layout.anchors:
+        reach[anchor.id] = [anchor_reach(r) for r in assessment.anchors if r.anchor.id == anchor.id]
+    return {thing: show.feet(max(ways), "down") if ways else DASH for thing, ways in reach.items()}

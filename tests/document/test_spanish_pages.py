@@ -1,0 +1,165 @@
+"""The Spanish pages: behind the English ones, with the same values, signed by those who read them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from planforge.assess.assessment import Assessment, assess
+from planforge.document.context import packet_context
+from planforge.document.context_crew_pages import crew_pages
+from planforge.figures import figure_set
+from planforge.languages import templates_folder
+from planforge.register.fingerprint import fingerprint, plan_fingerprint
+
+from .packets import DATE, FINGERPRINT, Pages, job_of, printed, squeezed
+
+
+@pytest.fixture(scope="module")
+def heron() -> Assessment:
+    return assess(job_of("heron_lot_14"))
+
+
+@pytest.fixture(scope="module")
+def pages(heron: Assessment) -> Pages:
+    return Pages(printed(heron))
+
+
+def only(pages: Pages, beginning: str) -> str:
+    """The text of a part's own pages, each of which it begins."""
+    titles = list(pages.parts)
+    n = next(n for n, title in enumerate(titles) if title.startswith(beginning))
+    start = pages.parts[titles[n]][0]
+    end = pages.parts[titles[n + 1]][0] if n + 1 < len(titles) else len(pages.pages)
+    return " ".join(pages.pages[start : max(end, start + 1)])
+
+
+def test_each_stands_right_behind_the_english_one(pages: Pages) -> None:
+    titles = [title.split(" · ")[0] if "Append" not in title else title for title in pages.parts]
+    for english, spanish in (
+        ("Crew sheet", "Hoja de la cuadrilla"),
+        ("Inspection logs", "Parte 10"),
+        ("19 Notices", "Parte 19"),
+    ):
+        assert titles.index(spanish) == titles.index(english) + 1
+    for phase, name in (("Second-storey walls", "Paredes del segundo nivel"),):
+        own = [t for t in pages.parts if phase in t or name in t]
+        assert own[0].startswith("Appendix D · Crew sheet")
+        assert any(t.startswith("Apéndice D · Hoja de la cuadrilla") for t in own)
+
+
+def test_values_are_those_of_the_english_sheet(heron: Assessment) -> None:
+    english = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    spanish = crew_pages(heron, DATE, "es")
+    for ours, theirs in zip(
+        (spanish["crew_sheet"], *spanish["other_sheets"]),  # type: ignore[misc]
+        (english["crew_sheet"], *english["other_sheets"]),  # type: ignore[misc]
+        strict=True,
+    ):
+        for mine, other in zip(ours.guards, theirs.guards, strict=True):
+            assert mine.marks == other.marks
+            assert (mine.thing is None) == (other.thing is None)
+            if mine.thing:
+                assert mine.thing.allowed == other.thing.allowed
+            for text, same in zip((*mine.bands, mine.reach), (*other.bands, other.reach), strict=True):
+                assert text.replace(" pulg", " in").replace(" pies", " ft") == same
+        assert [m.reach for m in ours.means] == [m.reach for m in theirs.means]
+
+
+def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
+    sheet = only(pages, "Hoja de la cuadrilla")
+    assert "en inglés" not in sheet
+    assert "30 nov 2026 – 4 dic 2026" in sheet
+    assert "Grite, pare el trabajo y que nadie más use esa línea." in sheet
+    assert "1 1/2 – 4 5/8 pulg" in sheet
+    assert "NOT RELEASED FOR USE · USO NO AUTORIZADO" in sheet
+    assert "Plan de protección contra caídas" in sheet
+    for english in ("Tie on", "Don't", "lifeline", "Shout", "qualified person", "confirm "):
+        assert english not in sheet
+
+
+def test_everyone_signs_once(heron: Assessment, pages: Pages) -> None:
+    english, spanish = only(pages, "Crew sheet"), only(pages, "Hoja de la cuadrilla")
+    english = english.partition("Sign in:")[2]
+    for person in heron.job.people:
+        if person.authorised:
+            reads = person.language == "Spanish"
+            assert (squeezed(person.name) in squeezed(spanish.partition("Firme:")[2])) == reads
+            assert (squeezed(person.name) in squeezed(english)) != reads
+    assert "The same sheet in Spanish comes next; 2 of the crew sign there." in english
+    assert "Crew sheet also in Spanish (2 of the crew)." in pages.pages[0]
+
+
+def test_a_language_without_a_folder_keeps_its_open_line(heron: Assessment) -> None:
+    people = [*heron.job.people[:-1], heron.job.people[-1].model_copy(update={"language": "Tagalog"})]
+    other = Pages(printed(assess(heron.job.model_copy(update={"people": people}))))
+    wanted = "No sheet is printed in Tagalog (1 of the crew): interpreter"
+    assert wanted in other.pages[0]
+    assert wanted in only(other, "Crew sheet")
+    assert squeezed(people[-1].name) in squeezed(only(other, "Crew sheet").partition("Sign in:")[2])
+
+
+def test_untranslated_words_are_marked() -> None:
+    sheet = only(Pages(printed(assess(job_of("linnet_lot_3_trusses")))), "Hoja de la cuadrilla")
+    assert "Truss setting and bracing (en inglés)" in sheet
+    assert "Grite, pare el trabajo" in sheet
+
+
+def test_nobody_reads_it_nothing_is_printed(heron: Assessment) -> None:
+    people = [p.model_copy(update={"language": "English"}) for p in heron.job.people]
+    assessment = assess(heron.job.model_copy(update={"people": people}))
+    assert not any("-es" in name for name in figure_set(assessment))
+    titles = " ".join(Pages(printed(assessment)).parts)
+    assert "Hoja" not in titles
+    assert "Parte" not in titles
+
+
+def test_the_map_has_spanish_labels(heron: Assessment) -> None:
+    drawings = figure_set(heron)
+    words = {text.text for text in drawings["tie-off-map-deck-es"].paper.texts}
+    assert {"Portón", "No entrar"} & {word.split(" ↑")[0] for word in words}
+    assert not {"Gate", "No entry", "Rescue kit"} & words
+
+
+def test_pages_say_their_language_where_it_is_not_the_documents(pages: Pages) -> None:
+    """ISO 32000-1, 14.9.2: one /Lang in the catalogue, and marked content for what differs."""
+    assert pages.reader.root_object["/Lang"] == "en"
+    for page, text in zip(pages.reader.pages, pages.pages, strict=True):
+        content = page.get_contents()
+        assert content is not None
+        data = content.get_data()
+        spanish = "Página" in text
+        assert (b"/Span <</Lang (es)>> BDC" in data) == spanish
+        assert len(re.findall(rb"\bBDC\b", data)) == len(re.findall(rb"\bEMC\b", data)) == int(spanish)
+
+
+def test_the_fingerprint_covers_every_language_printed(heron: Assessment) -> None:
+    english, spanish = templates_folder("en"), templates_folder("es")
+    assert plan_fingerprint(heron.job) == fingerprint(heron.job, english, spanish)
+    assert plan_fingerprint(heron.job) != fingerprint(heron.job, english)
+    people = [p.model_copy(update={"language": "English"}) for p in heron.job.people]
+    alone = heron.job.model_copy(update={"people": people})
+    assert plan_fingerprint(alone) == fingerprint(alone, english)
+
+
+def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
+    company = heron.job.company.model_copy(update={"briefing": "side by side"})
+    assessment = assess(heron.job.model_copy(update={"company": company}))
+    drawn = figure_set(assessment)
+    both = Pages(printed(assessment, drawn={k: v for k, v in drawn.items() if k.startswith("tie-off-map")}))
+    titles = list(both.parts)
+    assert titles[1].startswith("Crew sheet · Hoja de la cuadrilla")
+    assert both.parts[titles[2]][0] - both.parts[titles[1]][0] <= 2
+    sheet = only(both, "Crew sheet · Hoja")
+    for step in heron.job.rescue.steps if heron.job.rescue else []:
+        assert step in sheet
+        assert crew_pages(heron, DATE, "es")["say"](step) in sheet  # type: ignore[operator]
+    for words in ("Hook on before you leave the ladder or stair.", "Enganche antes de dejar la escalera."):
+        assert words in sheet
+    signed = squeezed(sheet + only(both, "Sign-in · Firmas"))
+    for person in heron.job.people:
+        if person.authorised:
+            assert squeezed(person.name) in signed
+    walls = [title for title in titles if "Second-storey walls" in title or "Paredes" in title]
+    assert walls[0].startswith("Appendix D · Crew sheet · Lot 14")  # too much for two pages: a sheet each
