@@ -128,7 +128,10 @@ def forms(
     phases = tuple(_filing(assessment, show))
     filed = first_that_fit(phases, FILING_ROOM, _filing_height)
     return {
-        "limits": {name: tuple(_limits(index, kinds, name, show)) for name, kinds in _LIMITS.items()},
+        "limits": {
+            name.removeprefix("turnbuckle_"): tuple(_limits(index, kinds, name, show))
+            for name, kinds in _LIMITS.items()
+        },
         "serials": _serials(index),
         "ages": tuple(_ages(assessment, show)),
         "pick": picked,
