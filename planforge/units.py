@@ -28,6 +28,7 @@ G = 9.80665
 LBF = POUND * G
 MPH = 5280 * FOOT / 3600
 PSI = LBF / INCH**2
+YEAR = 365.25 * 86400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,8 @@ VOLTAGE = Kind("voltage", {"V": 1.0, "kV": 1000.0}, "7.2 kV or 240 V")
 ANGLE = Kind("angle", {"deg": math.pi / 180, "°": math.pi / 180}, "45 deg")
 # how many seconds is one ...?
 DURATION = Kind("time", {"min": 60.0, "minutes": 60.0, "s": 1.0, "h": 3600.0}, "6 min")
+# how many seconds is one ...?
+AGE = Kind("service life", {"years": YEAR, "year": YEAR, "months": YEAR / 12, "month": YEAR / 12}, "10 years")
 # how many per kelvin is one ...?
 EXPANSION = Kind("thermal expansion", {"/F": 1.8, "/C": 1.0, "/K": 1.0}, "6.5e-6 /F or 11.7e-6 /C")
 # the offset of a temperature is handled in parse(); the factor is for differences

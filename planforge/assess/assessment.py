@@ -21,6 +21,8 @@ from planforge.assess.ground import Ground, grounds
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.house import assess_house
 from planforge.assess.index import Index
+from planforge.assess.kit import assess_kit
+from planforge.assess.kit_load import truck_finding
 from planforge.assess.lines import LineResult, line_findings, line_results
 from planforge.assess.load_path import PostResult, post_results
 from planforge.assess.lot import assess_lot
@@ -220,6 +222,8 @@ def assess(job: Job) -> Assessment:
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_briefing(index),
+        *assess_kit(index),
+        truck_finding(index),
         *assess_procedure(index),
         *assess_rescue(index, hangs),
         *required_contents(index, profile),

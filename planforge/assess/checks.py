@@ -538,9 +538,27 @@ CHECKS: dict[str, Check] = {
     # kit, people, procedure
     "kit.inspected": Check(
         "Items inspected",
-        "Each kind of item in use has an inspection on this lot, and none is past its due date.",
+        "Each kind of item in use was found fit on this lot; none is due again before the work ends.",
         "29 CFR 1926.502(d)(21)",
         COMPETENT,
+    ),
+    "kit.service_life": Check(
+        "Within its service life",
+        "Each item in use was made, or went into service, recently enough to serve to the end of the work.",
+        "manufacturer's instructions",
+        COMPETENT,
+    ),
+    "kit.criteria": Check(
+        "Limits of the inspection",
+        "What only the maker can say is stated: broken wires, threads in a turnbuckle, bow, dents.",
+        "manufacturer's instructions; 29 CFR 1926.502(d)(21)",
+        MAKER,
+    ),
+    "kit.load": Check(
+        "Load on the truck",
+        "The load list weighs no more than the truck may carry.",
+        "the truck's plate",
+        COORDINATOR,
     ),
     "kit.strength": Check(
         "Connector and harness strength",
@@ -553,7 +571,7 @@ CHECKS: dict[str, Check] = {
     ),
     "people.training": Check(
         "Training holds over the work",
-        "Each authorised worker has a training record that holds to the end of the work.",
+        "Each authorised worker has a record from before their phases that holds to the end of them.",
         "29 CFR 1926.503",
         COORDINATOR,
     ),
@@ -586,6 +604,18 @@ CHECKS: dict[str, Check] = {
         "Delivery, erection, tensioning, tolerances",
         "Each is written.",
         "manufacturer's instructions",
+        COMPETENT,
+    ),
+    "erection.hold_points": Check(
+        "Hold points of the erection",
+        "At least one step waits for a signature.",
+        _COMMON,
+        COMPETENT,
+    ),
+    "removal.order": Check(
+        "Order of the removal",
+        "Everyone off, hoist, guys opposite, line, guys across, base, holes, anchors: covered in that order.",
+        f"manufacturer's instructions; {_COMMON}",
         COMPETENT,
     ),
     "removal.last_worker": Check(

@@ -18,6 +18,10 @@ NEEDED_ROLES = {
 }
 """Roles a plan must fill, with the printed name and the citation."""
 
+_STANDS_IN_FOR = {"competent_alternate": "competent_person", "rescue_alternate": "rescue_lead"}
+_RESTS_ON_SOMETHING = ("qualified_person", "competent_person", "competent_alternate")
+"""Roles that a person fills by training or experience, which the plan names."""
+
 
 def assess_people(index: Index) -> list[Finding]:
     """Roles, training and capacity."""
@@ -26,19 +30,23 @@ def assess_people(index: Index) -> list[Finding]:
 
 def _roles(index: Index) -> list[Finding]:
     findings = []
+    roles = index.job.roles
     for field, (role, citation) in NEEDED_ROLES.items():
-        person = getattr(index.job.roles, field)
-        unqualified = field == "qualified_person" and person and not index.people[person].qualification
-        findings.append(
-            found(
-                "people.roles",
-                role,
-                Verdict.CONFIRM if unqualified else stated(person),
-                value=index.person(person) or "nobody named",
-                source=citation,
-                note="State what the qualification rests on." if unqualified else "",
+        person = getattr(roles, field)
+        lead = _STANDS_IN_FOR.get(field)
+        same = person is not None and lead is not None and person == getattr(roles, lead)
+        unqualified = field in _RESTS_ON_SOMETHING and person and not index.people[person].qualification
+        if same:
+            verdict, note = (
+                Verdict.SHORT,
+                "Name another person to stand in when the first is away.",
             )
-        )
+        elif unqualified:
+            verdict, note = Verdict.CONFIRM, "State what the qualification rests on."
+        else:
+            verdict, note = stated(person), ""
+        value = index.person(person) or "nobody named"
+        findings.append(found("people.roles", role, verdict, value=value, source=citation, note=note))
     return findings
 
 
@@ -65,25 +73,36 @@ def _training(index: Index) -> list[Finding]:
                 note="Mark the workers who may be tied on with authorised: true, and give their training.",
             )
         ]
-    end = last_day(index)
-    findings = []
-    for person in workers:
-        trained, until = training_until(person)
-        lapses = until is not None and until < end
-        value = "no record" if not trained else f"lapses {until}" if lapses else "holds"
-        findings.append(
-            found(
-                "people.training",
-                person.name,
-                stated(trained and not lapses),
-                value=value,
-                limit=f"to {end}",
-                note=""
-                if trained and not lapses
-                else "Train again before the work, or take this worker off it.",
-            )
-        )
-    return findings
+    return [_trained(index, person) for person in workers]
+
+
+def needed_days(index: Index, person: Person) -> tuple[date, date]:
+    """The first and the last day of the phases that a person works in."""
+    phases = [index.phases[phase] for phase in person.phases] or list(index.phases.values())
+    return min(phase.start for phase in phases), max(phase.end for phase in phases)
+
+
+def _trained(index: Index, person: Person) -> Finding:
+    """A record from before the person's first day that holds to the last."""
+    first, end = needed_days(index, person)
+    trained, until = training_until(person)
+    lapses = until is not None and until < end
+    late = trained and min(t.on for t in person.training) > first
+    if not trained:
+        value = "no record"
+    elif lapses:
+        value = f"lapses {until}"
+    else:
+        value = f"trained {min(t.on for t in person.training)}, after work begins" if late else "holds"
+    good = trained and not lapses and not late
+    return found(
+        "people.training",
+        person.name,
+        stated(good),
+        value=value,
+        limit=f"from {first} to {end}",
+        note="" if good else "Train before the work, or take this worker off it.",
+    )
 
 
 def tie_off_places(index: Index, phase: str) -> int:
@@ -93,6 +112,11 @@ def tie_off_places(index: Index, phase: str) -> int:
     return lines + sum(t.workers for t in layout.anchors if not t.phases or phase in t.phases)
 
 
+def crew_of(index: Index, phase: str) -> list[Person]:
+    """The authorised workers of a phase."""
+    return [p for p in index.job.people if p.authorised and (not p.phases or phase in p.phases)]
+
+
 def tied_workers(index: Index, phase: str) -> int:
     """How many workers the tasks of a phase tie on at once."""
     return sum(t.workers for t in index.job.tasks if phase in t.phases and t.stances)
@@ -100,8 +124,8 @@ def tied_workers(index: Index, phase: str) -> int:
 
 def _capacity(index: Index) -> list[Finding]:
     findings = []
-    authorised = sum(p.authorised for p in index.job.people)
     for phase in index.shared_phases():
+        authorised = len(crew_of(index, phase))
         wanted, places = tied_workers(index, phase), tie_off_places(index, phase)
         if not wanted:
             continue

@@ -1,4 +1,4 @@
-"""What must be written: delivery, erection, access, removal, inspections, release of each line."""
+"""What must be written: delivery, erection, access, removal, release of each line."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from planforge.assess.checks import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
-from planforge.assess.people import last_day
-from planforge.job.erection import Inspection, Release
+from planforge.assess.removal_order import removal_order
+from planforge.job.erection import Erection, Release
 
 
 def assess_procedure(index: Index) -> list[Finding]:
-    """Every check on written procedure and on the kit's inspections."""
-    return [*_erection(index), *_removal(index), *_access(index), *_inspections(index)]
+    """Every check on written procedure."""
+    return [*_erection(index), *_removal(index), *_access(index)]
 
 
 def _erection(index: Index) -> list[Finding]:
@@ -44,7 +44,22 @@ def _erection(index: Index) -> list[Finding]:
             stated(not missing),
             value="written" if not missing else "not written: " + ", ".join(missing),
         ),
+        _hold_points(erection),
     ]
+
+
+def _hold_points(erection: Erection | None) -> Finding:
+    """At least one step where work stops until someone signs."""
+    holds = sum(step.hold for step in erection.sequence) if erection else 0
+    return found(
+        "erection.hold_points",
+        "erection",
+        stated(holds),
+        value=float(holds),
+        limit=1.0,
+        sense="at least",
+        note="" if holds else "Mark with hold: true each step that waits for a signature.",
+    )
 
 
 def _removal(index: Index) -> list[Finding]:
@@ -65,6 +80,7 @@ def _removal(index: Index) -> list[Finding]:
             value="written" if removal else "not written",
             note="" if removal else "Write the part removal.",
         ),
+        removal_order(index),
     ]
 
 
@@ -82,42 +98,6 @@ def _access(index: Index) -> list[Finding]:
                 note="" if ways else "Write under access how workers reach the work, tied on all the way.",
             )
         )
-    return findings
-
-
-def items_in_use(index: Index) -> list[str]:
-    """The ids of the equipment that the layout and stances use, in the order of the kit."""
-    job = index.job
-    used: list[str] = []
-    for line in job.layout.lines:
-        system = index.systems[line.system]
-        used += [system.id, system.rope, *([system.absorber] if system.absorber else [])]
-    used += [post.kind for post in job.layout.posts]
-    used += [stance.connector for task in job.tasks for stance in task.stances]
-    used += [h.id for h in job.equipment.harnesses]
-    return list(dict.fromkeys(used))
-
-
-def _inspections(index: Index) -> list[Finding]:
-    recorded: dict[str, list[Inspection]] = {}
-    for inspection in index.job.inspections or []:
-        recorded.setdefault(inspection.item, []).append(inspection)
-    end = last_day(index)
-    findings = []
-    for item in items_in_use(index):
-        fit = [i for i in recorded.get(item, []) if i.result == "fit"]
-        overdue = [i.serial for i in fit if i.due is not None and i.due < end]
-        if not fit:
-            value, note = (
-                "no inspection recorded",
-                "Record under inspections who found which serial fit, and when.",
-            )
-        elif overdue:
-            value = "due before the work ends: " + ", ".join(overdue)
-            note = "Inspect again before the due date, or take it out of the kit."
-        else:
-            value, note = f"{len(fit)} found fit, last {max(i.on for i in fit)}", ""
-        findings.append(found("kit.inspected", item, stated(fit and not overdue), value=value, note=note))
     return findings
 
 

@@ -26,6 +26,7 @@ from planforge.document import context_plan as plan
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation
 from planforge.document.context_capacity import capacity_views
 from planforge.document.context_crew_pages import crew_pages, reach_of
+from planforge.document.context_forms import forms
 from planforge.document.context_geometry import geometry_context
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_remedies import remedies
@@ -101,6 +102,7 @@ def packet_context(
         **_plan(assessment, show),
         **crew_pages(assessment, date, FIRST),
         **load_path.load_path(assessment, show),
+        **forms(assessment, line_rows, anchor_rows, show),
         **bases.drilling_parts(assessment, show),
         "scales": scales,
         "lines": line_rows,

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, get_args
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.index import Index
-from planforge.assess.procedure import items_in_use
-from planforge.document.printed import Printed
+from planforge.assess.kit import items_in_use
+from planforge.assess.kit_load import load_items, total_weight, uncounted
+from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
-from planforge.job.equipment import Item, Tool
+from planforge.job.equipment import Item, Tool, Worn
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +25,7 @@ class LoadRow:
     total: str
     use: str
     manual: str
+    bundles: str  # how many bundles or boxes of how many; empty where it travels loose
 
     @property
     def purpose(self) -> str:
@@ -53,47 +53,13 @@ class LoadList:
     heaviest: str
     heaviest_name: str
     unweighed: tuple[str, ...]
-
-
-def _quantities(index: Index) -> Iterator[tuple[Item, int]]:
-    """Items with the number that layout, crew and tasks need; nothing is added for spares."""
-    job = index.job
-    kit, layout = job.equipment, job.layout
-    kinds = [index.kind_of(post) for post in layout.posts]
-    for post in kit.posts:
-        yield post, sum(kind.id == post.id for kind in kinds)
-    systems = [index.systems[line.system] for line in layout.lines]
-    for system in kit.lifelines:
-        yield system, sum(s.id == system.id for s in systems)
-    for rope in kit.ropes:
-        yield rope, sum(s.rope == rope.id for s in systems)
-    for absorber in kit.line_absorbers:
-        yield absorber, sum(s.absorber == absorber.id for s in systems)
-    lines = [guy for post in layout.posts for guy in post.guys]
-    pieces = [piece.kind for guy in lines for piece in guy.pieces]
-    for kind in kit.guys:
-        yield kind, sum(guy.kind == kind.id for guy in lines) + pieces.count(kind.id)
-    for anchor in kit.base_anchors:
-        yield anchor, sum(k.base_anchors for k in kinds if k.anchored_with == anchor.id)
-    for connector in kit.connectors:
-        yield connector, max((_tied(index, phase, connector.id) for phase in index.phases), default=0)
-    if len(kit.harnesses) == 1:
-        yield kit.harnesses[0], sum(person.authorised for person in job.people)
-
-
-def _tied(index: Index, phase: str, connector: str) -> int:
-    return sum(
-        task.workers
-        for task in index.job.tasks
-        if phase in task.phases and any(s.connector == connector for s in task.stances)
-    )
+    uncounted: tuple[str, ...]  # whose number the job does not settle
 
 
 def load_list(assessment: Assessment, show: Printed) -> LoadList:
     """The load list of one lot."""
-    index, kit = assessment.index, assessment.job.equipment
-    counted = [(item, n) for item, n in _quantities(index) if n]
-    counted += [(tool, tool.quantity) for tool in (*kit.tools, *kit.lifting_gear)]
+    index = assessment.index
+    counted = load_items(index)
     weighed = [(item, n, item.weight) for item, n in counted if item.weight is not None]
     heaviest = max(weighed, key=lambda entry: entry[2], default=None)
     return LoadList(
@@ -106,13 +72,15 @@ def load_list(assessment: Assessment, show: Printed) -> LoadList:
                 total=show.weight(n * item.weight) if item.weight is not None else "",
                 use=item.use if isinstance(item, Tool) else "",
                 manual=item.manual or "",
+                bundles=f"{-(-n // item.bundle)} × {item.bundle}" if item.bundle else "",
             )
             for item, n in counted
         ),
-        total=show.mass(math.fsum(n * weight for _, n, weight in weighed)),
+        total=show.mass(total_weight(index)),
         heaviest=show.mass(heaviest[2]) if heaviest else "",
         heaviest_name=heaviest[0].name if heaviest else "",
         unweighed=tuple(item.name for item, _ in counted if item.weight is None),
+        uncounted=tuple(item.name for item in uncounted(index)),
     )
 
 
@@ -145,6 +113,10 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
         "steel_yield": show.pressure,
         "steel_modulus": show.pressure,
         "least_strength": show.pressure,
+        "service_life": show.age,
+        "broken_wires_in": show.inches,
+        "most_bow": lambda v: show.length(v, "down", 16),
+        "deepest_dent": lambda v: show.length(v, "down", 16),
         "torque": show.torque,
         "kc": "{:g}".format,
     }
@@ -175,7 +147,12 @@ def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
     others: list[Item] = [*kit.guys, *kit.base_anchors] if assessment.job.layout.posts else []
     rows = []
     for item in (*chosen, *others, *kit.harnesses, *kit.lifting_gear):
+        unlimited = item.no_fixed_life if isinstance(item, Worn) else None
+        if unlimited:
+            rows.append(RatingRow(item.id, "service_life", DASH, unlimited, ""))
         for name, rated in _rated_fields(item):
+            if name == "service_life" and unlimited:
+                continue
             value = _text(name, rated.value, item, show) if rated is not None else ""
             source = (rated.source or "") if rated is not None else ""
             dated = show.day(rated.dated) if rated is not None and rated.dated else ""

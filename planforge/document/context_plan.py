@@ -10,7 +10,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import has_sheet
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
-from planforge.assess.people import tie_off_places, tied_workers, training_until
+from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
 from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue_reach import Hang, reached, reckoned_reach
 from planforge.codes.profile import BASIS, Requirement
@@ -96,6 +96,7 @@ class PersonView:
     qualification: str
     training: tuple[tuple[str, str, str, str], ...]  # course, date, trainer, expiry
     until: str
+    needed: str  # the days of the phases they work in
     verdict: str
 
 
@@ -275,6 +276,7 @@ def person_views(assessment: Assessment, show: Printed) -> tuple[PersonView, ...
                     (t.course, show.day(t.on), t.trainer, show.day(t.expires) if t.expires else DASH)
                     for t in person.training
                 ),
+                needed=show.days(*needed_days(assessment.index, person)),
                 until=show.day(until) if until else (DASH if trained else ""),
                 verdict=verdicts.get(person.name, Verdict.NOT_APPLICABLE).value,
             )

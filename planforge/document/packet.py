@@ -56,6 +56,15 @@ PARTS: Final = (
     ("43_checks.md", True),
 )
 
+# Appendix E: sheets to pull out, copy and hang; each keeps to one page, the tags to one for every six.
+PULL_OUT: Final = (
+    "51_filing.md",
+    "52_pick_list.md",
+    "53_pre_task.md",
+    "54_tag_out.md",
+    "55_tags.md",
+)
+
 CREW_SHEET: Final = "02_crew_sheet.md"
 SHEET_AND_SIGN_IN: Final = (CREW_SHEET, "02_sign_in.md")
 SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
@@ -101,9 +110,18 @@ def packet(
     context["drawn"] = frozenset(figures)
     context["layout_sheets"] = layout_names(assessment)
     local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
-    parts = list(_parts(context, local))
+    parts = [*_parts(context, local), *_pull_out(context)]
     meta = _meta(assessment, fingerprint, date, marked, language)
     return build_pdf(parts, meta, figures, attachment)
+
+
+def _pull_out(context: Mapping[str, Any]) -> list[Part]:
+    """The sheets of appendix E: the pre-task sheet for each phase, the tags for each page of them."""
+    each: dict[str, list[dict[str, object]]] = {
+        "53_pre_task.md": [{"pre_task": sheet} for sheet in context["pre_tasks"]],
+        "55_tags.md": [{"tag_page": name} for name in context["tag_pages"]],
+    }
+    return [Part(t, {**context, **own}, True) for t in PULL_OUT for own in each.get(t, [{}])]
 
 
 def _codes(assessment: Assessment) -> tuple[str, ...]:

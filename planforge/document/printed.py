@@ -14,7 +14,7 @@ from typing import Literal
 
 from planforge.assess.printed_finding import DASH, DecimalLength, FindingDisplay, count_text, whole_steps
 from planforge.calc.sag import CardRow
-from planforge.units import FOOT, INCH, LBF, POUND, Rounding, finite_or_words
+from planforge.units import FOOT, INCH, LBF, POUND, YEAR, Rounding, finite_or_words
 
 __all__ = ["DASH", "Printed"]
 
@@ -74,6 +74,11 @@ class Printed(FindingDisplay):
         unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
         decimals -= self.system == "metric"
         return DecimalLength(unit, name, decimals)(whole_steps(metres, unit / 10**decimals, rounding))
+
+    def age(self, seconds: float) -> str:
+        """A service life in years, or in months where it is no whole number of them."""
+        months = round(seconds / (YEAR / 12))
+        return f"{months // 12} years" if months % 12 == 0 else f"{months} months"
 
     @finite_or_words
     def torque(self, newton_metres: float) -> str:

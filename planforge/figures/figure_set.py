@@ -15,6 +15,7 @@ from planforge.figures.drilling_map import drilling_map, drilling_scale
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
+from planforge.figures.hang_tags import tag_pages
 from planforge.figures.layout_sheet import layout_names, layout_scale, layout_sheet
 from planforge.figures.map_in_two import low_map
 from planforge.figures.paper import Paper
@@ -99,10 +100,11 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     a layout that takes several sheets goes on as ``layout:2`` and ``layout-<phase>:2``;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
-    ``post-<post>`` the free body of every post that could be reckoned.
+    ``post-<post>`` the free body of every post that could be reckoned; ``tags-<n>`` the pages of tags.
     """
     display = Display(assessment.job.site.units)
     figures = {name: Drawing(partial(_paper, draw)) for name, draw in _drawn(assessment).items()}
+    figures |= {name: Drawing(draw) for name, draw in tag_pages(assessment).items()}
     for result in assessment.lines:
         figures[f"sag-{result.id}"] = Drawing(partial(sag_card_drawing, result, display))
         if result.runs:

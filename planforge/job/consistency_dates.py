@@ -17,6 +17,9 @@ _NOT_BEFORE: tuple[tuple[str, str, str, str], ...] = (
     ("lower_levels", "end", "start", "the first day it is there"),
     ("people.training", "expires", "on", "the training"),
     ("inspections", "due", "on", "the inspection"),
+    ("inspections", "on", "made", "the item was made"),
+    ("inspections", "on", "in_service", "the item went into service"),
+    ("inspections", "in_service", "made", "the item was made"),
 )
 """Under each group, a date that can't lie before another, and that other's name in words."""
 

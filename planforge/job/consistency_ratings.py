@@ -41,6 +41,11 @@ _COUNTS = (
     "equipment.posts.anchorage_workers",
 )
 
+_WORN = tuple(
+    f"equipment.{kind}"
+    for kind in ("ropes", "line_absorbers", "lifelines", "connectors", "posts", "guys", "harnesses")
+)
+
 
 def check_ratings(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each lower bound above its upper one and each connector that is not of its kind."""
@@ -54,6 +59,14 @@ def check_ratings(job: Job, locator: Locator) -> Iterator[Problem]:
                     value_path(locator, path),
                     expected="at least 1 worker",
                     remedy="Write the maker's number, or delete the field where the maker gives none.",
+                )
+    for group in _WORN:
+        for path, item in entries(job, group):
+            if item.service_life is not None and item.no_fixed_life is not None:
+                yield locator.problem(
+                    (*path, "no_fixed_life"),
+                    expected="no service life beside it",
+                    remedy="Keep what the maker's document says and delete the other.",
                 )
     for index, connector in enumerate(job.equipment.connectors):
         yield from _lock_off(locator, ("equipment", "connectors", index), connector)

@@ -164,6 +164,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "rescue.means.stands_on": _BELOW,
     "rescue.means.kept_at": ("layout.places",),
     "rescue.drill.led_by": _PEOPLE,
+    "people.phases": _PHASES,
     "inspections.item": EQUIPMENT,
     "releases.of": _LINES_AND_ANCHORS,
     "releases.by": _PEOPLE,

@@ -13,6 +13,7 @@ from pydantic import Field
 from planforge.job.base import Id, JobModel, Name, Rated, Spacing, Text
 from planforge.job.quantities import (
     AxialStiffness,
+    Bow,
     ConnectorForce,
     ConnectorLength,
     DringHeight,
@@ -28,7 +29,9 @@ from planforge.job.quantities import (
     PositiveLength,
     Pressure,
     RopeDiameter,
+    RopeLength,
     Sag,
+    ServiceLife,
     SteelModulus,
     SteelYield,
     Stiffness,
@@ -39,6 +42,8 @@ from planforge.job.quantities import (
 )
 
 Category = Annotated[int, Field(ge=1, le=3)]
+BrokenWires = Annotated[int, Field(ge=0, le=50)]
+Threads = Annotated[int, Field(ge=1, le=99)]
 
 
 class Item(JobModel):
@@ -52,9 +57,33 @@ class Item(JobModel):
     """The maker's instructions that travel with it."""
     weight: Mass | None = None
     """The weight of one, for the load list."""
+    bundle: int | None = Field(default=None, ge=1, le=999)
+    """How many travel in one bundle or box."""
 
 
-class Rope(Item):
+class Worn(Item):
+    """What wears and ages with use."""
+
+    service_life: Rated[ServiceLife] | None = None
+    """The longest that its maker lets it serve."""
+    life_from: Literal["made", "first use"] = "made"
+    """What its maker counts that life from."""
+    no_fixed_life: Name | None = None
+    """The maker's document that sets no fixed life: its inspections alone decide."""
+
+
+class WireRopeItem(Worn):
+    """What is of wire rope, or tightened by a turnbuckle: its maker's limits for the inspection."""
+
+    broken_wires: Rated[BrokenWires] | None = None
+    """The most broken wires that its maker lets stay in service, in the length that follows."""
+    broken_wires_in: Rated[RopeLength] | None = None
+    """The length of rope in which broken wires are counted."""
+    turnbuckle_threads: Rated[Threads] | None = None
+    """The least number of full threads of each rod inside the turnbuckle's body."""
+
+
+class Rope(WireRopeItem):
     """A wire or fibre rope used as a lifeline."""
 
     construction: Name
@@ -73,7 +102,7 @@ class Rope(Item):
     """True for wire rope and anything else that conducts."""
 
 
-class LineAbsorber(Item):
+class LineAbsorber(Worn):
     """An in-line energy absorber of a lifeline."""
 
     lowest_force: Rated[LineAbsorberForce]
@@ -84,7 +113,7 @@ class LineAbsorber(Item):
     """How far it opens before it is spent."""
 
 
-class LifelineSystem(Item):
+class LifelineSystem(WireRopeItem):
     """A lifeline as a system: rope, terminations, absorber, and what its maker rates it for."""
 
     rope: Id
@@ -113,7 +142,7 @@ class LifelineSystem(Item):
     """The highest temperature for use."""
 
 
-class Connector(Item):
+class Connector(Worn):
     """What joins the harness to a line or anchorage: a lanyard or a retracting device."""
 
     kind: Literal["lanyard", "retracting device"]
@@ -155,7 +184,7 @@ class Joint(JobModel):
     """The moment it holds, breaking."""
 
 
-class PostKind(Item):
+class PostKind(Worn):
     """A kind of post with its ratings."""
 
     head_height: PositiveLength
@@ -198,9 +227,13 @@ class PostKind(Item):
     """How many guys its maker asks for at least."""
     guyed_with: list[Id] = []
     """The guys its maker allows on it (ids under `equipment.guys`); empty: not stated."""
+    most_bow: Rated[Bow] | None = None
+    """The most that a section may be bowed, a string held along it, before it leaves service."""
+    deepest_dent: Rated[Bow] | None = None
+    """The deepest dent that may stay in service."""
 
 
-class Guy(Item):
+class Guy(WireRopeItem):
     """A guy and the plate anchor that holds it."""
 
     strength: Rated[Force] | None = None
@@ -262,7 +295,7 @@ class BaseAnchor(Item):
     """The least concrete strength, from its evaluation report."""
 
 
-class Harness(Item):
+class Harness(Worn):
     """A full body harness."""
 
     greatest_user: Rated[UserMass] | None = None

@@ -21,6 +21,26 @@ class Step(JobModel):
     """True where work stops until someone signs."""
 
 
+RemovalStage = Literal[
+    "everyone off",
+    "hoist holds post",
+    "guys opposite line eased",
+    "line released",
+    "guys across line eased",
+    "base freed",
+    "holes closed",
+    "anchors cut or plugged",
+]
+"""What a removal has to do, in its order."""
+
+
+class RemovalStep(Step):
+    """A step of the removal, with the stages it covers."""
+
+    covers: list[RemovalStage] = []
+    """The stages of a removal that this step does, in the order in which it does them."""
+
+
 class Delivery(JobModel):
     """How the kit arrives."""
 
@@ -32,6 +52,10 @@ class Delivery(JobModel):
     """Where it lies until it goes up."""
     lifting: Text
     """How it is lifted: machine, attachment, operator, signals, who stays clear."""
+    truck: Name | None = None
+    """The truck or trailer that carries it."""
+    payload: Rated[Mass] | None = None
+    """What that truck may carry, from its plate."""
 
 
 class Hoisting(JobModel):
@@ -114,7 +138,7 @@ class HandOver(JobModel):
 class Removal(JobModel):
     """How it comes down."""
 
-    sequence: list[Step] = Field(min_length=1)
+    sequence: list[RemovalStep] = Field(min_length=1)
     """The steps in order."""
     last_worker_tie_off: Text | None = None
     """What the last worker off is tied to, or works from."""
@@ -162,6 +186,10 @@ class Inspection(JobModel):
     """The result."""
     due: Date | None = None
     """When the next is due."""
+    made: Date | None = None
+    """When the oldest of these was made, from its label."""
+    in_service: Date | None = None
+    """When the first of these went into service."""
 
 
 LineState = Literal["planned", "erected", "measured", "released for use", "on hold"]

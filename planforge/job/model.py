@@ -57,6 +57,7 @@ LOT_ONLY = frozenset(
         "rescue.teams",
         "rescue.drill",
         "rescue.means.lift",
+        "people.phases",
         "inspections",
         "releases",
         "sign_offs",

@@ -42,6 +42,8 @@ class Person(JobModel):
     """Training records."""
     authorised: bool = False
     """True where they may be tied to the lines and anchors of this plan."""
+    phases: list[Id] = []
+    """The phases they work in; empty means all."""
 
 
 class Roles(JobModel):

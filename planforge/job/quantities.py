@@ -97,6 +97,13 @@ OwnAngle = Annotated[float, _TURN, _ANGLE, InPlan.OWN]
 LotAngle = Annotated[float, _TURN, _ANGLE, InPlan.LOT]
 """An angle that only the lot states."""
 Duration = Annotated[float, _reads(units.DURATION, 0.0, 86400.0, above_least=True), _shown(units.DURATION)]
+ServiceLife = Annotated[
+    float, _reads(units.AGE, 0.0, 50 * units.YEAR, above_least=True, what="a service life"), _shown(units.AGE)
+]
+RopeLength = Annotated[
+    float, _reads(units.LENGTH, 0.0, 2.0, above_least=True, what="a length of rope looked over"), _LENGTH
+]
+Bow = Annotated[float, _reads(units.LENGTH, 0.0, 0.1, what="a bow or a dent"), _LENGTH]
 Expansion = Annotated[float, _reads(units.EXPANSION, 0.0, 1e-3, above_least=True), _shown(units.EXPANSION)]
 Temperature = Annotated[float, _reads(units.TEMPERATURE, 200.0, 350.0), _shown(units.TEMPERATURE)]
 SteelYield = Annotated[

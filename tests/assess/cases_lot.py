@@ -218,37 +218,7 @@ CASES = [
         SHORT,
         "nothing stated",
     ),
-    # kit, people, procedure
-    _bare("kit.inspected", "harness", {"inspections": REMOVE}, SHORT, "no inspection recorded"),
-    _bare("kit.inspected", "post", {"inspections.3.result": "removed"}, SHORT, "no inspection recorded"),
-    _bare(
-        "kit.inspected", "post", {"inspections.3.due": "2026-12-10"}, SHORT, "due before the work ends: P1"
-    ),
-    _bare("people.roles", "rescue lead", {"roles.rescue_lead": REMOVE}, SHORT, "nobody named"),
-    _bare(
-        "people.roles",
-        "qualified person",
-        {"people.kestrel.qualification": REMOVE},
-        CONFIRM,
-        "Jasper Kestrel",
-    ),
-    _bare(
-        "people.training",
-        "Aspen Dunlin",
-        {"people.dunlin.training.0.expires": "2026-12-10"},
-        SHORT,
-        "lapses 2026-12-10",
-        "to 2026-12-11",
-    ),
-    _bare(
-        "people.training",
-        "Sorrel Godwit",
-        {"people.godwit.training": []},
-        SHORT,
-        "no record",
-        "to 2026-12-11",
-    ),
-    Case("people.capacity", "crew", {"tasks.T-N.workers": 3}, SHORT, 5.0, 4.0),
+    # people, procedure (kit and training: cases_kit.py)
     _bare("erection.installer", "erection", {"erection.installer_tie_off": REMOVE}, SHORT, "not written"),
     _bare(
         "erection.procedure",

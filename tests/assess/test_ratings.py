@@ -59,6 +59,17 @@ RESTS_ON: dict[str, list[str]] = {
     f"{POST}.worker_opposite_line": ["anchor.opposite_line"],
     "equipment.harnesses.harness.greatest_user": ["arrest.user_mass"],
     "equipment.harnesses.harness.dring_strength": ["kit.strength"],
+    "equipment.harnesses.harness.service_life": ["kit.service_life"],
+    f"{SRL}.service_life": ["kit.service_life"],
+    f"{ROPE}.broken_wires": ["kit.criteria"],
+    f"{ROPE}.broken_wires_in": ["kit.criteria"],
+    f"{SET}.turnbuckle_threads": ["kit.criteria"],
+    f"{POST}.most_bow": ["kit.criteria"],
+    f"{POST}.deepest_dent": ["kit.criteria"],
+    f"{GUY}.broken_wires": ["kit.criteria"],
+    f"{GUY}.broken_wires_in": ["kit.criteria"],
+    f"{GUY}.turnbuckle_threads": ["kit.criteria"],
+    "delivery.payload": ["kit.load"],
     "layout.anchors.A-2.strength": ["anchor.strength"],
     "user.dring_height": ["line.sag_band", "arrest.clearance"],
     "user.dring_shift": ["line.sag_band", "arrest.clearance"],
@@ -145,7 +156,7 @@ def _touched(path: str, check: str, found: Finding) -> bool:
     if check in ("guy.strength", "wind.standing"):  # guys that pull; posts that guys surround
         return found.value != "not loaded" and found.where not in ("P1", "P3")
     if check != "arrest.clearance":
-        return True
+        return check not in {"kit.criteria", "kit.service_life"} or found.where == path.split(".")[2]
     of_line = path.startswith((ROPE, ABSORBER, f"{POST}.stiffness_high"))
     of_post = path in (f"{POST}.stiffness_low", f"{GUY}.axial_stiffness")
     return found.where.startswith("L-") or not (of_line or (of_post and found.where.startswith("A-2")))
@@ -172,6 +183,7 @@ def test_value_without_a_document_is_to_be_confirmed(path: str) -> None:
             "manufacturer and qualified person",
             "qualified person",
             "competent person",
+            "safety coordinator",
             "utility and competent person",
         }
 

@@ -229,7 +229,8 @@ def test_crew_sheet_keeps_hands_off_the_guys(pages: list[str]) -> None:
 
 
 def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
-    part = next(p for p in pages if "Hoistingtheposts" in p and "Machine" in p)
+    first = next(n for n, p in enumerate(pages) if "Hoistingtheposts" in p and "Machine" in p)
+    part = "".join(pages[first : first + 2])
     assert "Thebaseseatedandeveryguytight." in part
     assert "Thehookstaysonuntilthebaseisseatedonallitsanchorsandeveryguyholds." in "".join(pages)
 

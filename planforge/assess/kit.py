@@ -1,0 +1,156 @@
+"""The kit on this lot: inspected to the end of the work, within its life, judged by stated limits."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from collections.abc import Iterator
+from datetime import date
+
+from planforge.assess.finding import Finding, Verdict, found, vouched, worst
+from planforge.assess.index import Index
+from planforge.assess.people import last_day
+from planforge.job.base import Rated
+from planforge.job.equipment import Guy, Item, LifelineSystem, PostKind, Rope, Worn
+from planforge.job.erection import Inspection
+from planforge.units import YEAR
+
+_UNTIL_STATED = (
+    "Ask the maker. Until it has answered, any broken wire, dent or bow that can be seen fails, and so does "
+    "a turnbuckle whose rods don't reach through its ends into the open body."
+)
+
+
+def assess_kit(index: Index) -> list[Finding]:
+    """Inspections, service life and the limits of the inspection, an item at a time."""
+    items = worn_items(index)
+    return [
+        *(_inspected(index, item) for item in items),
+        *(_service_life(index, item) for item in items),
+        *(_criteria(item) for item in items if any(True for _ in asked_of_maker(item))),
+    ]
+
+
+def items_in_use(index: Index) -> list[str]:
+    """The ids of the equipment that layout, stances and crew use, in the order of the kit."""
+    job = index.job
+    used: list[str] = []
+    for line in job.layout.lines:
+        system = index.systems[line.system]
+        used += [system.id, system.rope, *([system.absorber] if system.absorber else [])]
+    used += [post.kind for post in job.layout.posts]
+    guys = [guy for post in job.layout.posts for guy in post.guys]
+    used += [kind for guy in guys for kind in (guy.kind, *(piece.kind for piece in guy.pieces))]
+    used += [stance.connector for task in job.tasks for stance in task.stances]
+    used += [h.id for h in job.equipment.harnesses]
+    return list(dict.fromkeys(used))
+
+
+def worn_items(index: Index) -> list[Worn]:
+    """The items in use themselves."""
+    kit = index.job.equipment
+    every: tuple[list[Worn], ...] = (
+        [*kit.ropes, *kit.line_absorbers, *kit.lifelines],
+        [*kit.connectors, *kit.posts, *kit.guys, *kit.harnesses],
+    )
+    known = {item.id: item for group in every for item in group}
+    return [known[i] for i in items_in_use(index)]
+
+
+def fit_records(index: Index, item: str) -> list[Inspection]:
+    """The records of an item whose serials were found fit and not removed on that day or later."""
+    own = [i for i in index.job.inspections or [] if i.item == item]
+    gone: dict[str, date] = {}
+    for record in own:
+        if record.result == "removed":
+            gone[record.serial] = max(record.on, gone.get(record.serial, record.on))
+    return [r for r in own if r.result == "fit" and not (r.serial in gone and gone[r.serial] >= r.on)]
+
+
+def _inspected(index: Index, item: Worn) -> Finding:
+    """Found fit on this lot, the next inspection not before the work ends."""
+    end = last_day(index)
+    fit = fit_records(index, item.id)
+    overdue = [i.serial for i in fit if i.due is not None and i.due < end]
+    undated = [i.serial for i in fit if i.due is None]
+    if not fit:
+        verdict, value = Verdict.SHORT, "no inspection recorded"
+        note = "Record under inspections who found which serial fit, and when."
+    elif overdue:
+        verdict, value = Verdict.SHORT, "due before the work ends: " + ", ".join(overdue)
+        note = "Inspect again before the due date, or take it out of the kit."
+    elif undated:
+        verdict, value = Verdict.CONFIRM, "next inspection not stated: " + ", ".join(undated)
+        note = "State under due when the maker or the employer wants it inspected next."
+    else:
+        verdict, value, note = Verdict.MEETS, f"found fit, last {max(i.on for i in fit)}", ""
+    return found("kit.inspected", item.id, verdict, value=value, limit=f"to {end}", note=note)
+
+
+def end_of_life(start: date, life: float) -> date:
+    """The day on which a service life (s, whole months counted) that begins on ``start`` ends."""
+    months = start.year * 12 + start.month - 1 + int(life / (YEAR / 12) + 1e-6)
+    year, month = divmod(months, 12)
+    return date(year, month + 1, min(start.day, monthrange(year, month + 1)[1]))
+
+
+def _service_life(index: Index, item: Worn) -> Finding:
+    """The oldest serials against the life that the maker states."""
+    life = item.service_life
+    if life is not None:
+        return _life(index, item, life)
+    none_fixed = item.no_fixed_life
+    return found(
+        "kit.service_life",
+        item.id,
+        Verdict.MEETS if none_fixed else Verdict.CONFIRM,
+        value=f"no fixed life: {none_fixed}" if none_fixed else "not stated",
+        limit=f"to {last_day(index)}",
+        note=""
+        if none_fixed
+        else "Ask the maker how long it may serve and from when; state service_life, or no_fixed_life.",
+    )
+
+
+def _life(index: Index, item: Worn, life: Rated[float]) -> Finding:
+    end, field = last_day(index), "made" if item.life_from == "made" else "in_service"
+    starts = [(record.serial, getattr(record, field)) for record in fit_records(index, item.id)]
+    ends = [(serial, end_of_life(start, life.value)) for serial, start in starts if start is not None]
+    unknown = [serial for serial, start in starts if start is None]
+    over = [f"{serial}, over on {last}" for serial, last in ends if last < end]
+    note = ""
+    if over:
+        verdict, value = Verdict.SHORT, "; ".join(over)
+        note = "Take these serials out of the kit."
+    elif unknown or not ends:
+        verdict = Verdict.CONFIRM
+        value = f"{field} not stated: " + (", ".join(unknown) or "no serial recorded")
+        note = f"Read the label; state {field} with the inspection."
+    else:
+        verdict = vouched(Verdict.MEETS, life)
+        value = f"serves to {min(last for _, last in ends)}"
+    return found("kit.service_life", item.id, verdict, value=value, limit=f"to {end}", note=note)
+
+
+def asked_of_maker(item: Item) -> Iterator[tuple[str, Rated[int] | Rated[float] | None]]:
+    """The limits that only an item's maker can give for its inspection: what to ask for, what is stated."""
+    if isinstance(item, Rope | Guy):
+        yield "most broken wires", item.broken_wires
+        yield "the length they are counted in", item.broken_wires_in
+    if isinstance(item, LifelineSystem | Guy):
+        yield "least threads inside the turnbuckle", item.turnbuckle_threads
+    if isinstance(item, PostKind):
+        yield "most bow of a section", item.most_bow
+        yield "deepest dent", item.deepest_dent
+
+
+def _criteria(item: Worn) -> Finding:
+    limits = list(asked_of_maker(item))
+    missing = [what for what, rated in limits if rated is None]
+    sourced = worst(*(vouched(Verdict.MEETS, rated) for _, rated in limits))
+    return found(
+        "kit.criteria",
+        item.id,
+        sourced,
+        value="not stated: " + ", ".join(missing) if missing else "stated",
+        note=_UNTIL_STATED if missing else "",
+    )

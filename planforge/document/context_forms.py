@@ -1,0 +1,326 @@
+"""What the forms print of their own: limits of the inspection, kit by component, one-page sheets, removal.
+
+A one-page sheet leaves off what does not fit and says how much, and where it stands instead.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.finding import Finding
+from planforge.assess.index import Index
+from planforge.assess.kit import fit_records, items_in_use
+from planforge.assess.people import crew_of
+from planforge.assess.removal_order import needed_stages
+from planforge.document import context_plan as plan
+from planforge.document.context_kit import load_list
+from planforge.document.context_lines import RELEASE, AnchorView, LineView
+from planforge.document.one_page import first_that_fit, heading, paragraph, row
+from planforge.document.printed import Printed
+from planforge.document.style import BODY_WIDTH
+from planforge.figures import tag_names
+from planforge.job.base import Rated
+from planforge.job.equipment import Item
+from planforge.job.hazard import Hazard
+
+PICK_ROOM: Final = 480.0
+"""Points that the pick list has for its rows."""
+MOST_SERIALS: Final = 3
+"""Ranges of serial numbers named with an item of the pick list."""
+FILING_ROOM: Final = 205.0
+"""Points that the filing sheet has for its phases."""
+MOST_THINGS: Final = 14
+"""Lines and anchors that a pre-task sheet has room for."""
+MOST_HAZARDS: Final = 40
+"""Hazards whose marks a pre-task sheet has room for."""
+MOST_NAMED: Final = 18
+"""Lines, anchors and hazards together with which a pre-task sheet still names its hazards."""
+PRE_TASK_HEADING: Final = "Appendix E · Pre-task · "
+PRE_TASK_ROOM: Final = 410.0
+"""Points that a pre-task sheet has for its heading, stops, lines and anchors, hazards and crew."""
+SIGN_IN: Final = 3
+"""Names in a row of the sign-in."""
+PAD: Final = 9.0
+"""What a cell keeps free at its sides."""
+LEAST_SIGN_IN: Final = 17.3
+"""The least height of a row to sign in."""
+MOST_SYSTEMS: Final = 10
+"""Lines, anchors and guards that the filing sheet names for one way of protecting."""
+
+
+@dataclass(frozen=True, slots=True)
+class LimitView:
+    """One limit that only a maker can give, for one item."""
+
+    item: str
+    value: str  # empty: not stated
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class AgeRow:
+    """An item's next inspection and its age against the last day of the work."""
+
+    item: str
+    inspected: str
+    inspected_verdict: str
+    life: str
+    life_verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class PickRow:
+    """An item of the pick list."""
+
+    item: str
+    quantity: int
+    weight: str
+    bundles: str
+    serials: str
+    leave: str  # serials that were removed from service
+
+
+@dataclass(frozen=True, slots=True)
+class FilingRow:
+    """A phase on the filing sheet."""
+
+    phase: str
+    days: str
+    protects: str  # a way of protecting a line, with what it uses
+    tied: int
+
+
+@dataclass(frozen=True, slots=True)
+class PreTask:
+    """The pre-task sheet of one phase."""
+
+    phase: plan.PhaseView
+    things: tuple[LineView | AnchorView, ...]
+    more_things: int
+    hazards: tuple[str, ...]
+    named: bool  # hazards by name and height; else by their marks alone
+    more_hazards: int
+    crew: tuple[str, ...]
+    more_crew: int
+
+
+@dataclass(frozen=True, slots=True)
+class SpanRow:
+    """A line's span as drawn, for the record of what was built."""
+
+    id: str
+    between: str
+    span: str
+    heads: str  # heights of both attachments above the top of the slab
+
+
+def forms(
+    assessment: Assessment, lines: Sequence[LineView], anchors: Sequence[AnchorView], show: Printed
+) -> dict[str, object]:
+    """The values of all forms."""
+    index = assessment.index
+    rows = tuple(_pick_rows(assessment, show))
+    picked = first_that_fit(rows, PICK_ROOM, _pick_height)
+    phases = tuple(_filing(assessment, show))
+    filed = first_that_fit(phases, FILING_ROOM, _filing_height)
+    return {
+        "limits": {
+            name.removeprefix("turnbuckle_"): tuple(_limits(index, kinds, name, show))
+            for name, kinds in _LIMITS.items()
+        },
+        "serials": _serials(index),
+        "ages": tuple(_ages(assessment, show)),
+        "pick": picked,
+        "pick_left_off": len(rows) - len(picked),
+        "truck": _truck(assessment, show),
+        "filing": filed,
+        "filing_left_off": len(phases) - len(filed),
+        "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
+        "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show)),
+        "spans": tuple(_spans(index, lines, show)),
+        "span_tolerance": _span_tolerance(index, show),
+        "removal_stages": needed_stages(index),
+        "removal_order": next(f.verdict.value for f in assessment.findings if f.id == "removal.order"),
+        "tag_pages": tag_names(assessment),
+    }
+
+
+_LIMITS: Final[dict[str, tuple[str, ...]]] = {
+    "broken_wires": ("ropes", "guys"),
+    "broken_wires_in": ("ropes", "guys"),
+    "turnbuckle_threads": ("lifelines", "guys"),
+    "most_bow": ("posts",),
+    "deepest_dent": ("posts",),
+}
+
+
+def _limits(index: Index, kinds: tuple[str, ...], name: str, show: Printed) -> Iterator[LimitView]:
+    used = items_in_use(index)
+    for kind in kinds:
+        for item in getattr(index.job.equipment, kind):
+            rated: Rated[Any] | None = getattr(item, name)
+            if item.id in used:
+                value = "" if rated is None else _limit(rated.value, show)
+                yield LimitView(item.id, value, (rated.source or "") if rated else "")
+
+
+def _ages(assessment: Assessment, show: Printed) -> Iterator[AgeRow]:
+    lives = {f.where: f for f in assessment.findings if f.id == "kit.service_life"}
+    for found in assessment.findings:
+        if found.id == "kit.inspected":
+            life = lives[found.where]
+            yield AgeRow(
+                found.where,
+                show.value_of(found),
+                found.verdict.value,
+                show.value_of(life),
+                life.verdict.value,
+            )
+
+
+def _limit(value: float, show: Printed) -> str:
+    """A count as it is, a length to 1/16 in as a tape shows it."""
+    return str(value) if isinstance(value, int) else show.length(value, "down", 16)
+
+
+def _serials(index: Index) -> dict[str, str]:
+    """The serial numbers found fit of every item in use, by kind of item."""
+    kit = index.job.equipment
+    used = set(items_in_use(index))
+    groups: dict[str, list[Item]] = {
+        "posts": [*kit.posts],
+        "guys": [*kit.guys],
+        "ropes": [*kit.ropes],
+        "lifelines": [*kit.lifelines],
+        "absorbers": [*kit.line_absorbers],
+        "harnesses": [*kit.harnesses],
+        "connectors": [*kit.connectors],
+    }
+    return {
+        name: "; ".join(
+            f"{item.id}: {', '.join(r.serial for r in fit_records(index, item.id)) or 'none recorded'}"
+            for item in items
+            if item.id in used
+        )
+        for name, items in groups.items()
+    }
+
+
+def _pick_rows(assessment: Assessment, show: Printed) -> Iterator[PickRow]:
+    index = assessment.index
+    for load in load_list(assessment, show).rows:
+        fit = [record.serial for record in fit_records(index, load.id)]
+        gone = [r.serial for r in index.job.inspections or [] if r.item == load.id and r.result == "removed"]
+        yield PickRow(
+            item=f"{load.id} · {load.name}",
+            quantity=load.quantity,
+            weight=load.total,
+            bundles=load.bundles,
+            serials=_named(fit, MOST_SERIALS, "more: part 10"),
+            leave=", ".join(gone),
+        )
+
+
+def _pick_height(it: PickRow) -> float:
+    serials = it.serials + (f". LEAVE OUT {it.leave}" if it.leave else "")
+    return row((it.item, 0.31 * BODY_WIDTH - PAD), (serials, 0.28 * BODY_WIDTH - PAD))
+
+
+def _filing_height(it: FilingRow) -> float:
+    return row((f"{it.phase}\n{it.days}", 0.27 * BODY_WIDTH - PAD), (it.protects, 0.62 * BODY_WIDTH - PAD))
+
+
+def _named(names: Sequence[str], most: int, more: str) -> str:
+    """The first of several names, and how many are left off."""
+    left = len(names) - most
+    return ", ".join(names[:most]) + (f", and {left} {more}" if left > 0 else "")
+
+
+def _truck(assessment: Assessment, show: Printed) -> dict[str, str]:
+    """The load against the truck, as its check prints it."""
+    finding: Finding = next(f for f in assessment.findings if f.id == "kit.load")
+    delivery = assessment.job.delivery
+    return {
+        "name": (delivery.truck or "") if delivery else "",
+        "value": show.value_of(finding),
+        "limit": show.limit_of(finding),
+        "verdict": finding.verdict.value,
+        "note": finding.note,
+    }
+
+
+def _filing(assessment: Assessment, show: Printed) -> Iterator[FilingRow]:
+    """Who is protected by what, phase by phase."""
+    for phase in plan.phase_views(assessment, show):
+        ways: dict[str, list[str]] = {}
+        for hazard in assessment.job.hazards:
+            for control in hazard.controls if phase.id in hazard.phases else []:
+                if not control.phases or phase.id in control.phases:
+                    ways.setdefault(control.system.value, []).extend(control.uses)
+        yield FilingRow(
+            phase=phase.name,
+            days=phase.days,
+            protects=" · ".join(
+                f"{way}: {_named(list(dict.fromkeys(uses)), MOST_SYSTEMS, 'more: part 4')}" if uses else way
+                for way, uses in ways.items()
+            ),
+            tied=phase.tied,
+        )
+
+
+def _pre_tasks(
+    assessment: Assessment, views: Sequence[LineView | AnchorView], show: Printed
+) -> Iterator[PreTask]:
+    index, job = assessment.index, assessment.job
+    own = {line.id: line.phases for line in job.layout.lines}
+    own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
+    stops = paragraph(" · ".join(job.weather.stops) if job.weather else "", BODY_WIDTH - 110.0)
+    for phase in plan.phase_views(assessment, show):
+        standing = [v for v in views if not own[v.id] or phase.id in own[v.id]]
+        things = standing[:MOST_THINGS]
+        hazards = [h for h in job.hazards if phase.id in h.phases]
+        named = len(hazards) + len(standing) <= MOST_NAMED
+        told = [_hazard(h, named, show) for h in hazards[:MOST_HAZARDS]]
+        room = PRE_TASK_ROOM - stops - len(things) * row(("", 1.0))
+        room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
+        crew = [person.name for person in crew_of(index, phase.id)]
+        in_rows = [crew[n : n + SIGN_IN] for n in range(0, len(crew), SIGN_IN)]
+        signing = [name for names in first_that_fit(in_rows, room, _sign_in_height) for name in names]
+        yield PreTask(
+            phase=phase,
+            things=tuple(things),
+            more_things=len(standing) - len(things),
+            hazards=tuple(told),
+            named=named,
+            more_hazards=len(hazards) - len(told),
+            crew=tuple(signing),
+            more_crew=len(crew) - len(signing),
+        )
+
+
+def _sign_in_height(names: Sequence[str]) -> float:
+    return max(row(*((name, 0.19 * BODY_WIDTH - PAD) for name in names)), LEAST_SIGN_IN)
+
+
+def _hazard(hazard: Hazard, named: bool, show: Printed) -> str:
+    if not named:
+        return hazard.id
+    height = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
+    return f"{hazard.id} {hazard.name}{height}"
+
+
+def _spans(index: Index, lines: Sequence[LineView], show: Printed) -> Iterator[SpanRow]:
+    for view in lines:
+        ends = index.line_ends(index.lines[view.id])
+        heights = dict.fromkeys(show.length(end[2]) for end in ends)
+        yield SpanRow(view.id, view.between, view.span, " and ".join(heights))
+
+
+def _span_tolerance(index: Index, show: Printed) -> str:
+    """What both bases may change a span by together; empty where no tolerance is stated."""
+    tolerances = index.job.erection.tolerances if index.job.erection else None
+    return show.inches(2.0 * tolerances.post_position, "down") if tolerances else ""

@@ -1,0 +1,146 @@
+"""Tags to cut out and hang at both ends of a line or at an anchor: who may tie on, and when nobody may.
+
+A tag says DO NOT TIE ON until its release is written on it; what is barred has no release to write.
+Six tags a page, each with a dashed line to cut along and a ring to punch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.lines import LineResult
+from planforge.figures.drafting import FINE, HIDDEN
+from planforge.figures.paper import HEAVY, LINE, Paper, Pen, rectangle
+from planforge.figures.text_metrics import text_width, wrapped
+from planforge.units import Display
+
+SIZE_INCHES = (7.0, 8.1)
+ACROSS, DOWN = 2, 3
+PER_PAGE = ACROSS * DOWN
+
+_CUT = Pen(0.8, dashes=HIDDEN)
+_MARGIN = 13.0
+_BODY = 11.0
+_LEAST = 12.0
+"""The crew's numbers are no smaller: 6 pt at half size."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """What one tag says."""
+
+    id: str
+    stop: str  # the words of the solid band
+    most: str
+    facts: tuple[str, ...]
+    said: tuple[str, ...]  # of its release, as recorded; or why there is none
+    to_write: tuple[str, ...]  # labels with a line to write on
+    foot: str
+
+
+def tag_names(assessment: Assessment) -> tuple[str, ...]:
+    """The names of the pages of tags, in order."""
+    pages = -(-len(_things(assessment)) // PER_PAGE)
+    return tuple(f"tags-{page + 1}" for page in range(pages))
+
+
+def tag_page(assessment: Assessment, page: int) -> Paper:
+    """Draw one page of tags; ``page`` counts from 0."""
+    paper = Paper(*SIZE_INCHES)
+    display = Display(assessment.job.site.units)
+    width, height = paper.width / ACROSS, paper.height / DOWN
+    for place, thing in enumerate(_things(assessment)[page * PER_PAGE : (page + 1) * PER_PAGE]):
+        left = (place % ACROSS) * width
+        top = paper.height - (place // ACROSS) * height
+        _draw(paper, tag_of(assessment, thing, display), left, top - height, left + width, top)
+    return paper
+
+
+def tag_pages(assessment: Assessment) -> dict[str, partial[Paper]]:
+    """Every page of tags by its name, drawn when called."""
+    return {name: partial(tag_page, assessment, n) for n, name in enumerate(tag_names(assessment))}
+
+
+def _things(assessment: Assessment) -> list[str]:
+    layout = assessment.job.layout
+    return [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
+
+
+def tag_of(assessment: Assessment, thing: str, display: Display) -> Tag:
+    """What the tag of a line or anchor says."""
+    job, index = assessment.job, assessment.index
+    line = next((result for result in assessment.lines if result.id == thing), None)
+    most = assessment.allowed(thing)
+    recorded = next((r for r in job.releases if r.of == thing and assessment.released(thing)), None)
+    said: tuple[str, ...] = ()
+    if recorded is not None:
+        said = (f"Released: {index.person(recorded.by)}", f"{recorded.on}, revision {recorded.revision}")
+    elif most == 0:
+        said = ("No release: see page 1.",)
+    return Tag(
+        id=thing,
+        stop="DO NOT TIE ON" if most == 0 else "DO NOT TIE ON until released here",
+        most=f"Most people: {most}",
+        facts=_line_facts(line, display) if line else _anchor_facts(assessment, thing),
+        said=said,
+        to_write=() if said else ("Released by", "Date, revision"),
+        foot=f"{job.plan.number} rev {job.plan.revision} · {job.plan.prepared} · {job.site.lot}",
+    )
+
+
+def _line_facts(result: LineResult, display: Display) -> tuple[str, ...]:
+    facts = [f"Span {display.length(result.parts.span)}"]
+    rows = result.card.rows
+    if not rows:
+        return (*facts, "No sag holds: do not tension.")
+    for row in (rows[0], rows[-1]):
+        low, high = display.inches(row.lower, "up"), display.inches(row.upper, "down")
+        facts.append(f"Sag {low} to {high} at {display.temperature(row.temperature)}")
+    return tuple(facts)
+
+
+def _anchor_facts(assessment: Assessment, thing: str) -> tuple[str, ...]:
+    anchor = next(a for a in assessment.job.layout.anchors if a.id == thing)
+    where = f"Head of post {anchor.post}" if anchor.post else anchor.fitting or "Anchor"
+    return (where,)
+
+
+def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top: float) -> None:
+    paper.stroke(rectangle(left + 3, bottom + 3, right - 3, top - 3), _CUT, closed=True, layer=LINE)
+    start, end = left + _MARGIN, right - _MARGIN
+    paper.circle(end - 8.0, top - 20.0, 8.0, FINE)
+    paper.text(start, top - 33.0, tag.id, _fitting(tag.id, end - start - 30.0), bold=True)
+    band = top - 41.0
+    paper.fill(rectangle(start, band - 21.0, end, band), 0.0, layer=HEAVY)
+    size = _fitting(tag.stop, end - start - 10.0, most=16.0)
+    paper.text(
+        (start + end) / 2, band - 10.5 - 0.35 * size, tag.stop, size, align="center", bold=True, grey=1.0
+    )
+    y = band - 38.0
+    paper.text(start, y, tag.most, 16.0, bold=True)
+    for fact in _lines(tag.facts, end - start):
+        y -= 14.5
+        paper.text(start, y, fact, _LEAST)
+    for text in tag.said:
+        y -= 17.0
+        paper.text(start, y, text, _LEAST, bold=True)
+    for label in tag.to_write:
+        y -= 19.5
+        paper.text(start, y, label, _LEAST)
+        paper.stroke([(start + text_width(label, _LEAST) + 5.0, y - 2.0), (end, y - 2.0)], FINE)
+    paper.text(start, bottom + 9.0, tag.foot, _fitting(tag.foot, end - start, most=_BODY))
+
+
+def _lines(facts: Sequence[str], width: float) -> list[str]:
+    return [line for fact in facts for line in wrapped(fact, _LEAST, width)]
+
+
+def _fitting(text: str, width: float, most: float = 30.0) -> float:
+    """The largest size, points, at which a text keeps to a width; no smaller than a sheet's least text."""
+    size = most
+    while size > 9.3 and text_width(text, size, True) > width:
+        size -= 0.5
+    return size
