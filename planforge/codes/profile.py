@@ -30,8 +30,26 @@ BASIS = {
 """How a value was verified, in the words that are printed."""
 
 
+class _Cited:
+    """What is cited with the basis on which it was verified."""
+
+    __slots__ = ()
+    citation: str
+    basis: str
+
+    @property
+    def settled(self) -> bool:
+        """True where it was read in the regulation's own text."""
+        return self.basis == "regulation"
+
+    @property
+    def source(self) -> str:
+        """The citation, with a warning where it is not settled."""
+        return self.citation if self.settled else f"{self.citation} ({BASIS[self.basis]})"
+
+
 @dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(_Cited):
     """A limit in SI (a plain number for counts and factors), with citation and basis."""
 
     id: str
@@ -40,19 +58,9 @@ class Limit:
     basis: str
     says: str
 
-    @property
-    def settled(self) -> bool:
-        """True where the value was read in the regulation's own text."""
-        return self.basis == "regulation"
-
-    @property
-    def source(self) -> str:
-        """The citation, with a warning where the value is not settled."""
-        return _source(self.citation, self.basis)
-
 
 @dataclass(frozen=True, slots=True)
-class Requirement:
+class Requirement(_Cited):
     """A required content of the plan, and the part of the document that meets it."""
 
     id: str
@@ -65,19 +73,9 @@ class Requirement:
     states: tuple[str, ...] = ()
     """Fields of the job that must be stated for it, dotted."""
 
-    @property
-    def settled(self) -> bool:
-        """True where it was read in the regulation's own text."""
-        return self.basis == "regulation"
-
-    @property
-    def source(self) -> str:
-        """The citation, with a warning where it is not settled."""
-        return _source(self.citation, self.basis)
-
 
 @dataclass(frozen=True, slots=True)
-class Trigger:
+class Trigger(_Cited):
     """The height from which one kind of work needs fall protection, or a written plan."""
 
     work: str
@@ -85,11 +83,6 @@ class Trigger:
     citation: str
     basis: str
     says: str
-
-    @property
-    def settled(self) -> bool:
-        """True where the value was read in the regulation's own text."""
-        return self.basis == "regulation"
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,10 +165,6 @@ def load_profile(profile_id: str) -> Profile:
         cautions=tuple(data.get("cautions", ())),
         barred=tuple(data.get("barred", ())),
     )
-
-
-def _source(citation: str, basis: str) -> str:
-    return citation if basis == "regulation" else f"{citation} ({BASIS[basis]})"
 
 
 def _taken(basis: str) -> str:
