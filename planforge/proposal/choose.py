@@ -199,14 +199,19 @@ class Chooser:
             finally:
                 self.end = whole
 
-        found = greatest_level(every[np.isfinite(every)], works)
-        if found is None and late:
-            raise OutOfTimeError(
-                "proposal: the time ran out before any layout was found; whether there is one is not known. "
-                "Give it more time with --time-limit, or allow fewer places and kinds."
-            )
-        if found is None:
+        # any layout first: one that is not the best is still an offer, and where there is none no level does
+        any_ = works(0.0)
+        if any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
+        found = greatest_level(every[np.isfinite(every) & (every > 0.0)], works)
+        if found is None and any_ is not None:
+            found = 0.0, any_
+        if found is None:
+            raise OutOfTimeError(
+                f"no layout was found in the time; whether there is one is not known. Tried: "
+                f"{int(np.sum(self.sound))} lines and anchorages on {len(self.sites)} guyed posts, "
+                f"{len(self.cuts)} exclusions of lines that load a post too much together."
+            )
         level, answer = found
         while True:
             # what several lines do together to a post lies between the levels: ask for strictly more
