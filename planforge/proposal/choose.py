@@ -134,6 +134,14 @@ class Chooser:
     def _is_sound(self, candidate: Candidate) -> bool:
         return self._own(candidate) >= 0.0 and all(f.constraint in self.waived for f in candidate.failures)
 
+    def adopt(self, before: Chooser) -> None:
+        """Take over what the choice of a smaller problem learnt; its candidates are the first of these."""
+        n = len(before.candidates)
+        self.candidates[:n] = before.candidates
+        self.own[:n], self.sound[:n] = before.own, before.sound
+        self.settled |= before.settled
+        self.cuts, self.combined = list(before.cuts), dict(before.combined)
+
     def choose(self) -> Choice | None:
         """The best choice; None where the rows can't all be covered."""
         steps = []
@@ -154,9 +162,9 @@ class Chooser:
         steps.append(step)
         return self._choice(last, tuple(steps))
 
-    def cheapest(self, option_cost: Array, facility_cost: Array) -> Answer | None:
+    def cheapest(self, option_cost: Array, facility_cost: Array, gap: float = 0.0) -> Answer | None:
         """The cheapest cover in which everything holds, whatever the margins; None where there is none."""
-        return self._solve(0.0, option_cost, facility_cost, ())
+        return self._solve(0.0, option_cost, facility_cost, (), gap)
 
     def uncovered(self) -> list[Row]:
         """The stretches that stay uncovered where as much length as can be is covered."""
@@ -363,7 +371,8 @@ class Chooser:
         own = [
             (a, b)
             for a, b in combinations(lines, 2)
-            if set(self.candidates[a].sites) != set(self.candidates[b].sites)
+            if (site, (a, b)) not in self.combined
+            and set(self.candidates[a].sites) != set(self.candidates[b].sites)
             and set(self.candidates[a].thing.phases) & set(self.candidates[b].thing.phases)
         ]
         ends = [tuple(line_end(self.sites, self.candidates[k], site) for k in pair) for pair in own]

@@ -7,7 +7,6 @@ alone make it possible are named with the value they would need.
 
 from __future__ import annotations
 
-import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,11 +15,12 @@ from functools import partial
 import numpy as np
 
 from planforge.proposal.choose import Chooser
+from planforge.proposal.clock import Clock
 from planforge.proposal.conflicts import conflicts
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.demand import Row
 from planforge.proposal.edges import works_at
-from planforge.proposal.propose import Problem, chooser_of, problem_of
+from planforge.proposal.problem import Problem, chooser_of, problem_of
 from planforge.proposal.sites import Failure
 from planforge.units import Display
 
@@ -60,31 +60,6 @@ Tried = tuple[str, Callable[[], list[Failure] | None]]
 """A constraint, and what lets it pass and says what that would need; None where it does not do by itself."""
 
 
-class _Clock:
-    """The time that is left for all that is tried together."""
-
-    def __init__(self, time_limit: float | None) -> None:
-        self.end = None if time_limit is None else time.monotonic() + time_limit
-
-    @property
-    def left(self) -> float | None:
-        """Seconds.
-
-        Raises:
-            OutOfTimeError: none is left.
-        """
-        if self.end is None:
-            return None
-        left = self.end - time.monotonic()
-        if left <= 0.0:
-            raise OutOfTimeError("the time for explaining ran out.")
-        return left
-
-    def check(self) -> None:
-        """Stop where no time is left."""
-        _ = self.left
-
-
 def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
     """Say what stands in the way of a proposal for a problem that has none.
 
@@ -95,7 +70,7 @@ def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
     Raises:
         OutOfTimeError: the time did not last to say which stretches stay open.
     """
-    clock = _Clock(time_limit)
+    clock = Clock(time_limit)
     chooser = chooser_of(problem, clock.left)
     chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
     left = chooser.uncovered()
@@ -114,14 +89,14 @@ def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
     return Infeasible(tuple(_stretches(problem, left)), tuple(relaxed), tuple(tried), tuple(untried))
 
 
-def _checks(problem: Problem, clock: _Clock) -> list[Tried]:
+def _checks(problem: Problem, clock: Clock) -> list[Tried]:
     """Every check that some candidate fails, waived by itself."""
     names = {f.constraint for c in problem.candidates for f in c.failures}
     names |= {c.margin.check for c in problem.candidates if c.margin.value < 0.0}
     return [(name, partial(_without_check, problem, clock, name)) for name in sorted(names)]
 
 
-def _without_check(problem: Problem, clock: _Clock, name: str) -> list[Failure] | None:
+def _without_check(problem: Problem, clock: Clock, name: str) -> list[Failure] | None:
     chooser = chooser_of(problem, clock.left, waived=frozenset([name]))
     cost = np.array([_excess(chooser, k, name) for k in range(len(problem.candidates))])
     answer = chooser.cheapest(cost, np.zeros(len(problem.sites)))
@@ -149,7 +124,7 @@ def _worst(failing: list[Failure]) -> list[Failure]:
     return [max(failing, key=lambda f: f.excess)] if failing else []
 
 
-def _conflicts(problem: Problem, clock: _Clock) -> list[Tried]:
+def _conflicts(problem: Problem, clock: Clock) -> list[Tried]:
     """The distances that bases and guys keep from each other, waived by themselves."""
 
     def without(*, bases: bool = True, guys: bool = True) -> list[Failure] | None:
@@ -161,13 +136,13 @@ def _conflicts(problem: Problem, clock: _Clock) -> list[Tried]:
     return [("bases apart", partial(without, bases=False)), ("guys apart", partial(without, guys=False))]
 
 
-def _places(problem: Problem, clock: _Clock) -> list[Tried]:
+def _places(problem: Problem, clock: Clock) -> list[Tried]:
     """The constraints of places that some place fails, waived by themselves; the candidates are made anew."""
     failed = {f.kind for s in problem.refused for f in s.failures}
     return [(name, partial(_without_place, problem, clock, name)) for name in PLACES if name in failed]
 
 
-def _without_place(problem: Problem, clock: _Clock, name: str) -> list[Failure] | None:
+def _without_place(problem: Problem, clock: Clock, name: str) -> list[Failure] | None:
     clock.check()
     wider = problem_of(problem.index, problem.profile, frozenset([name]))
     chooser = chooser_of(wider, clock.left)

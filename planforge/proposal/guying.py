@@ -22,6 +22,7 @@ from planforge.assess.index import Index
 from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
+from planforge.proposal.conflicts import segment_gaps
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.sites import Failure, Site, even_steps, named_place
 from planforge.proposal.under_load import Loaded
@@ -89,10 +90,11 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
 
 
 def guyed(
-    index: Index, site: Site, walls: Plates, pulls: Array
+    index: Index, site: Site, walls: Plates, pulls: Array, others: Array | None = None
 ) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
     """Guys of a post at a site for its ``pulls`` (P, 2), vectors along its lines, and their first phase.
 
+    They keep clear of the guys of ``others`` (S, 2, 3), segments in space.
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
     """
     proposal = proposal_of(index)
@@ -108,6 +110,8 @@ def guyed(
     margin = np.radians(0.1)  # what snapping and printing may turn it
     inside = (angle >= kind.least_angle.value + margin) & (angle <= kind.greatest_angle.value - margin)
     inside &= ~_crossing(index, site, walls)
+    if others is not None and len(others) and np.any(inside):
+        inside[inside] &= _clear(index, site, walls.at[inside], walls.elevation[inside], others)
     chosen = _per_sector(run, angle, inside)
     if count < 1 or len(chosen) < count:
         need = (
@@ -151,6 +155,15 @@ def _line(index: Index, walls: Plates, n: int) -> GuyLine:
         elevation=float(walls.elevation[n]),
         plate=float(walls.plate[n]),
     )
+
+
+def _clear(index: Index, site: Site, at: Array, elevation: Array, others: Array) -> NDArray[np.bool_]:
+    """Which guys to plate anchors (W, 2) keep clear of other posts' guys, (W,)."""
+    guying = proposal_of(index).guying
+    head = np.array([*site.at, index.job.layout.levels[proposal_of(index).stands_on] + guying.height])
+    low = np.column_stack([at, elevation])
+    own = np.stack([np.broadcast_to(head, low.shape), low], axis=1)
+    return np.asarray(segment_gaps(own, others).min(axis=1) >= guying.apart)
 
 
 def _crossing(index: Index, site: Site, walls: Plates) -> NDArray[np.bool_]:

@@ -20,7 +20,7 @@ from planforge.errors import RefusedError
 from planforge.job.loading import load, load_job
 from planforge.proposal.choose import Chooser
 from planforge.proposal.offer import Offer, offer
-from planforge.proposal.propose import Problem, chooser_of
+from planforge.proposal.problem import Problem, chooser_of
 from planforge.proposal.recheck import with_proposal
 from planforge.units import FOOT, INCH
 from tests.proposal.jobs import DEMO, as_is, demo, demo_offer, mirrored, moved, small, small_offer
