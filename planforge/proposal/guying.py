@@ -19,6 +19,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
+from planforge.assess.post_cases import LineEnd
 from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
@@ -58,6 +59,15 @@ class Plates:
     from_phase: NDArray[np.intp]  # (W,) the first phase, by number, in which the wall stands plumbed
 
 
+@dataclass(frozen=True)
+class Around:
+    """The layout that a post is guyed anew for."""
+
+    guys: Array  # (S, 2, 3) m, the other posts' guys, segments in space
+    ends: list[tuple[LineEnd, ...]]  # its lines' ends, as they are in use alone or together
+    factor: float  # the code's, over the arrest's own loads
+
+
 def plates(index: Index) -> Plates:
     """Plate anchors along the walls that take guys, evenly from end to end of each straight piece.
 
@@ -90,11 +100,11 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
 
 
 def guyed(
-    index: Index, site: Site, walls: Plates, pulls: Array, others: Array | None = None
+    index: Index, site: Site, walls: Plates, pulls: Array, around: Around | None = None
 ) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
     """Guys of a post at a site for its ``pulls`` (P, 2), vectors along its lines, and their first phase.
 
-    They keep clear of the guys of ``others`` (S, 2, 3), segments in space.
+    Where a layout is known ``around`` it, they keep clear of its guys and are weighed under its own lines.
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
     """
     proposal = proposal_of(index)
@@ -110,8 +120,8 @@ def guyed(
     margin = np.radians(0.1)  # what snapping and printing may turn it
     inside = (angle >= kind.least_angle.value + margin) & (angle <= kind.greatest_angle.value - margin)
     inside &= ~_crossing(index, site, walls)
-    if others is not None and len(others) and np.any(inside):
-        inside[inside] &= _clear(index, site, walls.at[inside], walls.elevation[inside], others)
+    if around is not None and len(around.guys) and np.any(inside):
+        inside[inside] &= _clear(index, site, walls.at[inside], walls.elevation[inside], around.guys)
     chosen = _per_sector(run, angle, inside)
     if count < 1 or len(chosen) < count:
         need = (
@@ -126,7 +136,7 @@ def guyed(
     for number in range(count, max(count, proposal.guying.most or count) + 1):
         for one in _good_sets(held, near, number):
             guys = tuple(_line(index, walls, n) for n in sorted(int(chosen[p]) for p in one))
-            least = _least(index, site, guys, wanted)
+            least = _least(index, site, guys, wanted) if around is None else _own(index, site, guys, around)
             if best is None or least > best[0]:
                 best = least, guys
         if best is not None and best[0] > 0.0:
@@ -143,6 +153,12 @@ def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -
     pulls = np.concatenate([wanted, np.zeros((len(wanted), 1))], axis=1) * NOMINAL_LINE
     # to a hundredth: guys that mirror each other are the same, whatever rounding says
     return round(min(m.value for m in post.margins(pulls)), 2)
+
+
+def _own(index: Index, site: Site, guys: tuple[GuyLine, ...], around: Around) -> float:
+    """The least margin of the post with these guys under the lines it carries, in use alone or together."""
+    post = Loaded(index, replace(site, guys=guys), "site", around.factor)
+    return round(min((m.value for m in post.margin_under(around.ends)), default=np.inf), 2)
 
 
 def _line(index: Index, walls: Plates, n: int) -> GuyLine:

@@ -11,19 +11,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import replace
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 
-from planforge.calc.arrays import Array
+from planforge.proposal.candidate import Candidate
 from planforge.proposal.choose import Chooser
 from planforge.proposal.clock import Clock
 from planforge.proposal.conflicts import conflicts, fouling_guys, guy_segments
 from planforge.proposal.cover import Answer, Conflict, cliques
-from planforge.proposal.guying import plates
+from planforge.proposal.guying import Around, plates
 from planforge.proposal.problem import Problem, chooser_of, extended
 from planforge.proposal.sites import Site
 from planforge.proposal.standing import stood, wanted_phases
+from planforge.proposal.under_load import line_end
 
 ROUNDS = 60
 """How often a layout's fouled posts are guyed anew; planforge's own choice. A problem that needs more is left
@@ -33,7 +34,7 @@ without a choice.
 TRIES = 6
 """In how many orders the posts of one layout are guyed; planforge's own choice."""
 
-ROUGH = 0.5
+ROUGH = 0.25
 """By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
 
 
@@ -73,14 +74,13 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
 
 def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
     """The problem with fouled posts of an answer guyed anew; None where none comes out otherwise."""
-    used = [problem.candidates[k].sites for k in answer.options.tolist()]
-    used = [own for own in used if len(own) == 2]
-    towards: dict[int, list[Array]] = defaultdict(list)
-    for i, j in used:
-        run = np.asarray(problem.sites[j].at) - np.asarray(problem.sites[i].at)
-        towards[i].append(run / np.hypot(*run))
-        towards[j].append(-run / np.hypot(*run))
-    anew = _anew(problem, sorted(fouled & set(towards)), towards)
+    lines = [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
+    used = [(c.sites[0], c.sites[1]) for c in lines]
+    carried: dict[int, list[Candidate]] = defaultdict(list)
+    for line in lines:
+        for s in line.sites:
+            carried[s].append(line)
+    anew = _anew(problem, sorted(fouled & set(carried)), carried)
     if not anew:
         return None
     number = {s: len(problem.sites) + n for n, s in enumerate(anew)}
@@ -93,17 +93,17 @@ def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
     return extended(problem, list(anew.values()), sorted(spans))
 
 
-def _anew(problem: Problem, fouled: list[int], towards: dict[int, list[Array]]) -> dict[int, Site]:
+def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
     """The posts of a layout with new guys, each past those guyed before it, the fouled first.
 
     One that finds no room goes first in the next try.
     """
-    pinned = {s: problem.sites[s] for s in towards if problem.sites[s].pinned is not None}
-    order = [*fouled, *sorted(s for s in towards if s not in fouled)]
+    pinned = {s: problem.sites[s] for s in carried if problem.sites[s].pinned is not None}
+    order = [*fouled, *sorted(s for s in carried if s not in fouled)]
     order = [s for s in order if s not in pinned]
     best: dict[int, Site] = {}
     for _ in range(TRIES):
-        built, stuck = _in_order(problem, order, towards, pinned)
+        built, stuck = _in_order(problem, order, carried, pinned)
         if len(built) > len(best):
             best = built
         if stuck is None:
@@ -114,7 +114,7 @@ def _anew(problem: Problem, fouled: list[int], towards: dict[int, list[Array]]) 
 
 
 def _in_order(
-    problem: Problem, order: list[int], towards: dict[int, list[Array]], pinned: dict[int, Site]
+    problem: Problem, order: list[int], carried: dict[int, list[Candidate]], pinned: dict[int, Site]
 ) -> tuple[dict[int, Site], int | None]:
     """Posts guyed one after another; and the first that finds no room, which keeps the guys it has."""
     index = problem.index
@@ -128,9 +128,19 @@ def _in_order(
             for o in (*pinned.values(), *built.values())
             if set(o.phases) & set(place.phases)
         ]
-        others = np.concatenate([np.empty((0, 2, 3)), *beside])
+        ends = [line_end(problem.sites, c, s) for c in carried[s]]
+        phases = [set(c.thing.phases) for c in carried[s]]
+        together = [
+            tuple(ends[n] for n in chosen)
+            for size in range(1, len(ends) + 1)
+            for chosen in combinations(range(len(ends)), size)
+            if set.intersection(*(phases[n] for n in chosen))
+        ]
+        factor = problem.profile.limits["line_factor"].value
+        around = Around(np.concatenate([np.empty((0, 2, 3)), *beside]), together, factor)
+        pulls = np.array([[np.cos(end.azimuth), np.sin(end.azimuth)] for end in ends])
         bare = replace(place, guys=(), phases=())
-        site = stood(index, walls, wanted, bare, np.array(towards[s]), others)
+        site = stood(index, walls, wanted, bare, pulls, around)
         if not site.failures:
             built[s] = site
         elif stuck is None:

@@ -15,7 +15,7 @@ from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
+from planforge.proposal.guying import ALL_ROUND, Around, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
 LONGER = 1e-3
@@ -97,11 +97,11 @@ def stood(
     wanted: tuple[str, ...],
     place: Site,
     pulls: Array,
-    others: Array | None = None,
+    around: Around | None = None,
 ) -> Site:
     """A place with the guys and phases of a post for its pulls, or with what it fails; see `guyed`."""
     order = index.shared_phases()
-    guys, failure, first = guyed(index, place, walls, pulls, others)
+    guys, failure, first = guyed(index, place, walls, pulls, around)
     phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
     site = replace(place, guys=guys, phases=phases)
     site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))
