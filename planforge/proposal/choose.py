@@ -216,7 +216,7 @@ class Chooser:
             found = 0.0, any_
         if found is None:
             raise OutOfTimeError(
-                f"no layout was found in the time; whether there is one is not known. Tried: "
+                "No level of margin had a layout in the time. Tried: "
                 f"{int(np.sum(self.sound))} lines and anchorages on {len(self.sites)} guyed posts, "
                 f"{len(self.cuts)} exclusions of lines that load a post too much together."
             )
