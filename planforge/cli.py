@@ -355,7 +355,7 @@ def propose(
             print(
                 f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}"
             )
-    raise typer.Exit(MEETS if offered.good or (not offered.layout and not offered.infeasible) else SHORT)
+    raise typer.Exit(MEETS if offered.good or offered.nothing_to_guard else SHORT)
 
 
 @app.command(name="import")

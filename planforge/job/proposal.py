@@ -38,6 +38,9 @@ class Guying(JobModel):
     """How far apart plate anchors are tried along a wall's plates."""
     apart: PositiveLength
     """The least distance between two plate anchors, and between the guys of two posts."""
+    most: int | None = Field(default=None, ge=1, le=12)
+    """How many guys a post may have; absent, the maker's number. More than that are proposed only where the
+    post would fall short with fewer."""
 
 
 class HoistStand(JobModel):

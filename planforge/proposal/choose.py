@@ -28,6 +28,7 @@ from planforge.proposal.cover import (
     Conflict,
     Cover,
     OutOfTimeError,
+    cliques,
     greatest_level,
     least_uncovered,
     solve,
@@ -111,6 +112,11 @@ class Chooser:
         self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
         self.cuts: list[_Cut] = []
         self.combined: dict[tuple[int, tuple[int, ...]], Margin] = {}
+        self.by_site: dict[int, list[int]] = defaultdict(list)
+        for k, candidate in enumerate(candidates):
+            for site in candidate.sites if candidate.is_line else ():
+                self.by_site[site].append(k)
+        self.surveyed: set[int] = set()
         pairs = [(k, s) for k, c in enumerate(candidates) for s in c.sites]
         self.needs = sp.csr_matrix(
             (np.ones(len(pairs)), tuple(np.array(pairs, dtype=np.intp).reshape(-1, 2).T)),
@@ -127,6 +133,14 @@ class Chooser:
 
     def _is_sound(self, candidate: Candidate) -> bool:
         return self._own(candidate) >= 0.0 and all(f.constraint in self.waived for f in candidate.failures)
+
+    def adopt(self, before: Chooser) -> None:
+        """Take over what the choice of a smaller problem learnt; its candidates are the first of these."""
+        n = len(before.candidates)
+        self.candidates[:n] = before.candidates
+        self.own[:n], self.sound[:n] = before.own, before.sound
+        self.settled |= before.settled
+        self.cuts, self.combined = list(before.cuts), dict(before.combined)
 
     def choose(self) -> Choice | None:
         """The best choice; None where the rows can't all be covered."""
@@ -148,23 +162,22 @@ class Chooser:
         steps.append(step)
         return self._choice(last, tuple(steps))
 
-    def cheapest(self, option_cost: Array, facility_cost: Array) -> Answer | None:
+    def cheapest(self, option_cost: Array, facility_cost: Array, gap: float = 0.0) -> Answer | None:
         """The cheapest cover in which everything holds, whatever the margins; None where there is none."""
-        return self._solve(0.0, option_cost, facility_cost, ())
+        return self._solve(0.0, option_cost, facility_cost, (), gap)
 
     def uncovered(self) -> list[Row]:
         """The stretches that stay uncovered where as much length as can be is covered."""
         usable = self._usable(0.0)
         table = matrix(self.rows, usable, 0.0)
         weights = np.array([table.rows[n].stretch.length for n in table.essential])
-        cuts = [Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < 0.0]
         size = len(self.sites)
         cover = Cover(
             table.covers,
             self.needs,
             self._ones(),
             np.ones(size),
-            (*self.conflicts, *cuts),
+            (*self.conflicts, *self._cuts(0.0)),
             fixed_options=self.stay,
             fixed_facilities=self.fixed,
             barred=tuple(np.flatnonzero(~usable).tolist()),
@@ -194,14 +207,19 @@ class Chooser:
             finally:
                 self.end = whole
 
-        found = greatest_level(every[np.isfinite(every)], works)
-        if found is None and late:
-            raise OutOfTimeError(
-                "proposal: the time ran out before any layout was found; whether there is one is not known. "
-                "Give it more time with --time-limit, or allow fewer places and kinds."
-            )
-        if found is None:
+        # any layout first: one that is not the best is still an offer, and where there is none no level does
+        any_ = works(0.0)
+        if any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
+        found = greatest_level(every[np.isfinite(every) & (every > 0.0)], works)
+        if found is None and any_ is not None:
+            found = 0.0, any_
+        if found is None:
+            raise OutOfTimeError(
+                "No level of margin had a layout in the time. Tried: "
+                f"{int(np.sum(self.sound))} lines and anchorages on {len(self.sites)} guyed posts, "
+                f"{len(self.cuts)} exclusions of lines that load a post too much together."
+            )
         level, answer = found
         while True:
             # what several lines do together to a post lies between the levels: ask for strictly more
@@ -251,15 +269,12 @@ class Chooser:
         for _ in range(ROUNDS):
             usable = self._usable(level)
             covers = matrix(self.rows, usable, level).covers
-            cuts = [
-                Conflict(options=c.options, limit=len(c.options) - 1) for c in self.cuts if c.margin < level
-            ]
             cover = Cover(
                 covers,
                 self.needs,
                 option_cost,
                 facility_cost,
-                (*self.conflicts, *extra, *cuts),
+                (*self.conflicts, *extra, *self._cuts(level)),
                 fixed_options=self.stay,
                 fixed_facilities=self.fixed,
                 barred=tuple(np.flatnonzero(~usable).tolist()),
@@ -270,6 +285,13 @@ class Chooser:
         raise CalculationError(
             f"proposal: no choice settled within {ROUNDS} rounds of posts loaded together."
         )
+
+    def _cuts(self, level: float) -> list[Conflict]:
+        """What is known to load a post beyond a level, as conflicts; pairs put together as far as they go."""
+        below = [c.options for c in self.cuts if c.margin < level]
+        pairs = [(c[0], c[1]) for c in below if len(c) == 2]
+        more = [Conflict(options=c, limit=len(c) - 1) for c in below if len(c) > 2]
+        return [*(Conflict(options=clique) for clique in cliques(pairs)), *more]
 
     def _left(self) -> float | None:
         return None if self.end is None else self.end - time.monotonic()
@@ -337,6 +359,29 @@ class Chooser:
             self.combined[key] = self.posts(site).margin_under([ends])[0]
         return self.combined[key]
 
+    def _survey(self, site: int) -> None:
+        """Reckon every two lines that could load a post together, once a line's choice comes to matter there.
+
+        A pair by pair discovery would take a programme solved for each.
+        """
+        if site in self.surveyed:
+            return
+        self.surveyed.add(site)
+        lines = [k for k in self.by_site[site] if self.sound[k]]
+        own = [
+            (a, b)
+            for a, b in combinations(lines, 2)
+            if (site, (a, b)) not in self.combined
+            and set(self.candidates[a].sites) != set(self.candidates[b].sites)
+            and set(self.candidates[a].thing.phases) & set(self.candidates[b].thing.phases)
+        ]
+        ends = [tuple(line_end(self.sites, self.candidates[k], site) for k in pair) for pair in own]
+        known = {c.options for c in self.cuts}
+        for pair, margin in zip(own, self.posts(site).margin_under(ends), strict=True):
+            self.combined[site, pair] = margin
+            if pair not in known:
+                self.cuts.append(_Cut(pair, margin.value))
+
     def _settle(self, answer: Answer, level: float) -> bool:
         """Ask the second opinion on the chosen lines; True where one turns out below the level.
 
@@ -378,6 +423,7 @@ class Chooser:
             self.cuts.append(_Cut(pair, -np.inf))
             learnt = True
         for site, lines in self._shared(answer).items():
+            self._survey(site)
             for chosen in self._in_use(lines):
                 margin = self._combined(site, chosen).value
                 if margin < level and chosen not in known:

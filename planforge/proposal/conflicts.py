@@ -7,6 +7,7 @@ from itertools import combinations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array
@@ -38,30 +39,50 @@ def _places(index: Index, sites: list[Site], *, bases: bool, guys: bool) -> list
     """Two sites of which one post at most can stand: bases, plate anchors or guys too near to each other."""
     if len(sites) < 2:
         return []
-    proposal = proposal_of(index)
-    at = np.array([s.at for s in sites])
-    apart = distances(at, at)
-    bars = apart < (proposal.bases_apart - 1e-9 if bases else SAME_PLACE)
-    segments = [_segments(index, s) for s in sites]
-    reach = [max((float(np.hypot(*(np.asarray(g.to) - s.at))) for g in s.guys), default=0.0) for s in sites]
-    together = [set(s.phases) for s in sites]
-    near = np.argwhere(np.triu(apart < np.add.outer(reach, reach) + proposal.guying.apart, 1))
-    for i, j in near if guys else ():
-        if bars[i, j] or not together[i] & together[j]:
-            continue
-        own, other = segments[i], segments[j]
-        if len(own) and len(other) and float(np.min(segment_gaps(own, other))) < proposal.guying.apart:
-            bars[i, j] = True
+    bars = _bases_bar(index, sites, bases=bases)
+    if guys:
+        bars |= _guys_bar(index, sites, bars)
+    return [Conflict(facilities=clique) for clique in cliques(_barred_pairs(sites, bars))]
+
+
+def fouling_guys(index: Index, sites: list[Site]) -> list[tuple[int, int]]:
+    """Every two sites whose bases are far enough apart but whose guys are not."""
+    if len(sites) < 2:
+        return []
+    return _barred_pairs(sites, _guys_bar(index, sites, _bases_bar(index, sites, bases=True)))
+
+
+def _barred_pairs(sites: list[Site], bars: NDArray[np.bool_]) -> list[tuple[int, int]]:
     # what the coordinator has pinned side by side is theirs to judge
-    pairs = [
+    return [
         (int(i), int(j))
         for i, j in np.argwhere(np.triu(bars, 1))
         if not (sites[i].pinned and sites[j].pinned)
     ]
-    return [Conflict(facilities=clique) for clique in cliques(pairs)]
 
 
-def _segments(index: Index, site: Site) -> Array:
+def _bases_bar(index: Index, sites: list[Site], *, bases: bool) -> NDArray[np.bool_]:
+    at = np.array([s.at for s in sites])
+    apart = distances(at, at)
+    return np.asarray(apart < (proposal_of(index).bases_apart - 1e-9 if bases else SAME_PLACE))
+
+
+def _guys_bar(index: Index, sites: list[Site], known: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Whose guys come too near; those that ``known`` bars already are not looked at."""
+    keep = proposal_of(index).guying.apart
+    at = np.array([s.at for s in sites])
+    segments = [guy_segments(index, s) for s in sites]
+    reach = [max((float(np.hypot(*(np.asarray(g.to) - s.at))) for g in s.guys), default=0.0) for s in sites]
+    together = [set(s.phases) for s in sites]
+    bars = np.zeros(known.shape, dtype=bool)
+    for i, j in np.argwhere(np.triu(distances(at, at) < np.add.outer(reach, reach) + keep, 1) & ~known):
+        own, other = segments[i], segments[j]
+        if together[i] & together[j] and len(own) and len(other):
+            bars[i, j] = float(np.min(segment_gaps(own, other))) < keep
+    return bars
+
+
+def guy_segments(index: Index, site: Site) -> Array:
     """Each guy in space, from its attachment to its anchor, m, (G, 2, 3)."""
     base = index.job.layout.levels[proposal_of(index).stands_on]
     return np.array([[[*site.at, base + g.height], [*g.to, g.elevation]] for g in site.guys]).reshape(

@@ -125,7 +125,7 @@ def solve(cover: Cover, *, time_limit: float | None = None, gap: float = 0.0) ->
     if result.status == _INFEASIBLE:
         return None
     if result.x is None and result.status == _LIMIT:
-        raise OutOfTimeError(f"cover: no choice found within {time_limit:.1f} s.")
+        raise OutOfTimeError("The programme of what covers every edge had no answer when the time ran out.")
     if result.x is None:
         raise CalculationError(f"cover: HiGHS stopped without a choice ({result.message.strip()}).")
     chosen = np.round(result.x)

@@ -8,15 +8,19 @@ alone make it possible are named with the value they would need.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from planforge.proposal.choose import Chooser
+from planforge.proposal.clock import Clock
 from planforge.proposal.conflicts import conflicts
+from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.demand import Row
 from planforge.proposal.edges import works_at
-from planforge.proposal.propose import Problem, chooser_of, problem_of
+from planforge.proposal.problem import Problem, chooser_of, problem_of
 from planforge.proposal.sites import Failure
 from planforge.units import Display
 
@@ -49,42 +53,56 @@ class Infeasible:
     uncovered: tuple[Uncovered, ...]
     relaxations: tuple[Relaxation, ...]
     tried: tuple[str, ...]
+    untried: tuple[str, ...] = ()  # for which the time did not last
+
+
+Tried = tuple[str, Callable[[], list[Failure] | None]]
+"""A constraint, and what lets it pass and says what that would need; None where it does not do by itself."""
 
 
 def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
-    """Say what stands in the way of a proposal for a problem that has none."""
-    chooser = chooser_of(problem, time_limit)
+    """Say what stands in the way of a proposal for a problem that has none.
+
+    Args:
+        problem: without a choice.
+        time_limit: seconds for all of it; what there is no time to try is named.
+
+    Raises:
+        OutOfTimeError: the time did not last to say which stretches stay open.
+    """
+    clock = Clock(time_limit)
+    chooser = chooser_of(problem, clock.left)
     chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
     left = chooser.uncovered()
     relaxed: list[Relaxation] = []
     tried: list[str] = []
-    for name, found in (
-        *_checks(problem, time_limit),
-        *_conflicts(problem, time_limit),
-        *_places(problem, time_limit),
-    ):
+    untried: list[str] = []
+    for name, relax in (*_checks(problem, clock), *_conflicts(problem, clock), *_places(problem, clock)):
+        try:
+            found = relax()
+        except OutOfTimeError:
+            untried.append(name)
+            continue
         tried.append(name)
         if found is not None:
             relaxed.append(Relaxation(name, tuple(found)))
-    return Infeasible(tuple(_stretches(problem, left)), tuple(relaxed), tuple(tried))
+    return Infeasible(tuple(_stretches(problem, left)), tuple(relaxed), tuple(tried), tuple(untried))
 
 
-def _checks(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+def _checks(problem: Problem, clock: Clock) -> list[Tried]:
     """Every check that some candidate fails, waived by itself."""
     names = {f.constraint for c in problem.candidates for f in c.failures}
     names |= {c.margin.check for c in problem.candidates if c.margin.value < 0.0}
-    out: list[tuple[str, list[Failure] | None]] = []
-    for name in sorted(names):
-        chooser = chooser_of(problem, time_limit, waived=frozenset([name]))
-        cost = np.array([_excess(chooser, k, name) for k in range(len(problem.candidates))])
-        answer = chooser.cheapest(cost, np.zeros(len(problem.sites)))
-        failing = (
-            [f for k in answer.options for f in _failures(chooser, int(k), name)]
-            if answer is not None
-            else None
-        )
-        out.append((name, _worst(failing)))
-    return out
+    return [(name, partial(_without_check, problem, clock, name)) for name in sorted(names)]
+
+
+def _without_check(problem: Problem, clock: Clock, name: str) -> list[Failure] | None:
+    chooser = chooser_of(problem, clock.left, waived=frozenset([name]))
+    cost = np.array([_excess(chooser, k, name) for k in range(len(problem.candidates))])
+    answer = chooser.cheapest(cost, np.zeros(len(problem.sites)))
+    if answer is None:
+        return None
+    return _worst([f for k in answer.options for f in _failures(chooser, int(k), name)])
 
 
 def _failures(chooser: Chooser, option: int, name: str) -> list[Failure]:
@@ -101,46 +119,38 @@ def _excess(chooser: Chooser, option: int, name: str) -> float:
     return max((f.excess for f in _failures(chooser, option, name)), default=0.0)
 
 
-def _worst(failing: list[Failure] | None) -> list[Failure] | None:
+def _worst(failing: list[Failure]) -> list[Failure]:
     """The failure that needs most; an empty list where none is needed after all."""
-    if failing is None:
-        return None
     return [max(failing, key=lambda f: f.excess)] if failing else []
 
 
-def _conflicts(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+def _conflicts(problem: Problem, clock: Clock) -> list[Tried]:
     """The distances that bases and guys keep from each other, waived by themselves."""
-    kept = {
-        "bases apart": conflicts(problem.index, problem.sites, problem.candidates, bases=False),
-        "guys apart": conflicts(problem.index, problem.sites, problem.candidates, guys=False),
-    }
-    out: list[tuple[str, list[Failure] | None]] = []
-    for name, against in kept.items():
-        chooser = chooser_of(problem, time_limit, against=against)
+
+    def without(*, bases: bool = True, guys: bool = True) -> list[Failure] | None:
+        against = conflicts(problem.index, problem.sites, problem.candidates, bases=bases, guys=guys)
+        chooser = chooser_of(problem, clock.left, against=against)
         answer = chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
-        out.append((name, None if answer is None else []))
-    return out
+        return None if answer is None else []
+
+    return [("bases apart", partial(without, bases=False)), ("guys apart", partial(without, guys=False))]
 
 
-def _places(problem: Problem, time_limit: float | None) -> list[tuple[str, list[Failure] | None]]:
+def _places(problem: Problem, clock: Clock) -> list[Tried]:
     """The constraints of places that some place fails, waived by themselves; the candidates are made anew."""
     failed = {f.kind for s in problem.refused for f in s.failures}
-    out: list[tuple[str, list[Failure] | None]] = []
-    for name in PLACES:
-        if name in failed:
-            wider = problem_of(problem.index, problem.profile, frozenset([name]))
-            chooser = chooser_of(wider, time_limit)
-            cost = np.array([max((f.excess for f in s.waived), default=0.0) for s in wider.sites])
-            answer = chooser.cheapest(np.zeros(len(wider.candidates)), cost)
-            out.append(
-                (
-                    name,
-                    None
-                    if answer is None
-                    else _worst([f for s in answer.facilities for f in wider.sites[int(s)].waived]),
-                )
-            )
-    return out
+    return [(name, partial(_without_place, problem, clock, name)) for name in PLACES if name in failed]
+
+
+def _without_place(problem: Problem, clock: Clock, name: str) -> list[Failure] | None:
+    clock.check()
+    wider = problem_of(problem.index, problem.profile, frozenset([name]))
+    chooser = chooser_of(wider, clock.left)
+    cost = np.array([max((f.excess for f in s.waived), default=0.0) for s in wider.sites])
+    answer = chooser.cheapest(np.zeros(len(wider.candidates)), cost)
+    if answer is None:
+        return None
+    return _worst([f for s in answer.facilities for f in wider.sites[int(s)].waived])
 
 
 def _stretches(problem: Problem, left: list[Row]) -> list[Uncovered]:
@@ -197,8 +207,14 @@ def lines(display: Display, infeasible: Infeasible) -> list[str]:
     for r in infeasible.relaxations:
         needs = "; ".join(_needs(display, f) for f in r.needs) or "it need not be kept everywhere"
         out.append(f"would do by itself: relaxing {r.constraint}: {needs}.")
-    if not infeasible.relaxations:
+    if not infeasible.relaxations and infeasible.tried:
         out.append(f"relaxing no one constraint does by itself; tried: {', '.join(infeasible.tried)}.")
+    if infeasible.untried:
+        named = ", ".join(infeasible.untried)
+        out.append(
+            "The time ran out (--time-limit gives more): what stays open may be less than this, "
+            f"and it was not tried to relax {named}."
+        )
     return out
 
 

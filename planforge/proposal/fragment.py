@@ -23,7 +23,7 @@ from planforge.job.task import Side, Stance
 from planforge.proposal.candidate import Candidate, Service, Tied
 from planforge.proposal.choose import Choice
 from planforge.proposal.edges import HazardEdge, guardrail_at, proposal_of
-from planforge.proposal.propose import Problem
+from planforge.proposal.problem import Problem
 from planforge.units import INCH, Display
 
 Data = dict[str, Any]

@@ -2,9 +2,11 @@
 
 Plate anchors are tried along the walls that take guys, at angles within the maker's band. Of all sets of as
 many as the kind of post needs, one with a great least capacity over the pulls is taken, found by building up
-and exchanging. With unit vectors u_i from the post to the anchors in plan, angles a_i from the post and a
-tension of 1 in each guy at most, the pulls that can be held are the zonogon of the vectors sin(a_i) u_i; its
-reach against a pull is its capacity. Statics only; the post's mechanics are reckoned afterwards by `assess`.
+and exchanging. Where the post falls short under nominal pulls with so many, one guy more is tried, up to what
+`proposal.guying.most` allows: the fewest that hold are taken. With unit vectors u_i from the post to the
+anchors in plan, angles a_i from the post and a tension of 1 in each guy at most, the pulls that can be held
+are the zonogon of the vectors sin(a_i) u_i; its reach against a pull is its capacity. Statics only; the
+post's mechanics are reckoned afterwards by `assess`.
 """
 
 from __future__ import annotations
@@ -17,9 +19,11 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
+from planforge.assess.post_cases import LineEnd
 from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
+from planforge.proposal.conflicts import segment_gaps
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.sites import Failure, Site, even_steps, named_place
 from planforge.proposal.under_load import Loaded
@@ -55,6 +59,15 @@ class Plates:
     from_phase: NDArray[np.intp]  # (W,) the first phase, by number, in which the wall stands plumbed
 
 
+@dataclass(frozen=True)
+class Around:
+    """The layout that a post is guyed anew for."""
+
+    guys: Array  # (S, 2, 3) m, the other posts' guys, segments in space
+    ends: list[tuple[LineEnd, ...]]  # its lines' ends, as they are in use alone or together
+    factor: float  # the code's, over the arrest's own loads
+
+
 def plates(index: Index) -> Plates:
     """Plate anchors along the walls that take guys, evenly from end to end of each straight piece.
 
@@ -87,10 +100,11 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
 
 
 def guyed(
-    index: Index, site: Site, walls: Plates, pulls: Array
+    index: Index, site: Site, walls: Plates, pulls: Array, around: Around | None = None
 ) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
     """Guys of a post at a site for its ``pulls`` (P, 2), vectors along its lines, and their first phase.
 
+    Where a layout is known ``around`` it, they keep clear of its guys and are weighed under its own lines.
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
     """
     proposal = proposal_of(index)
@@ -106,6 +120,8 @@ def guyed(
     margin = np.radians(0.1)  # what snapping and printing may turn it
     inside = (angle >= kind.least_angle.value + margin) & (angle <= kind.greatest_angle.value - margin)
     inside &= ~_crossing(index, site, walls)
+    if around is not None and len(around.guys) and np.any(inside):
+        inside[inside] &= _clear(index, site, walls.at[inside], walls.elevation[inside], around.guys)
     chosen = _per_sector(run, angle, inside)
     if count < 1 or len(chosen) < count:
         need = (
@@ -115,15 +131,20 @@ def guyed(
     vectors = np.sin(angle[chosen])[:, None] * run[chosen] / flat[chosen, None]
     near = np.linalg.norm(walls.at[chosen][:, None] - walls.at[chosen][None], axis=-1) < proposal.guying.apart
     wanted = _with_across(_wanted(pulls))
-    sets = [
-        tuple(_line(index, walls, n) for n in sorted(int(chosen[p]) for p in one))
-        for one in _good_sets(vectors, near, wanted, count)
-    ]
-    if not sets:
+    best: tuple[float, tuple[GuyLine, ...]] | None = None
+    held = _Held(vectors, wanted)
+    for number in range(count, max(count, proposal.guying.most or count) + 1):
+        for one in _good_sets(held, near, number):
+            guys = tuple(_line(index, walls, n) for n in sorted(int(chosen[p]) for p in one))
+            least = _least(index, site, guys, wanted) if around is None else _own(index, site, guys, around)
+            if best is None or least > best[0]:
+                best = least, guys
+        if best is not None and best[0] > 0.0:
+            break
+    if best is None:
         return (), Failure("guys: no set of plate anchors within the band holds its lines", where), 0
-    best = sets[0] if len(sets) == 1 else max(sets, key=lambda g: _least(index, site, g, wanted))
-    order = [int(g.id.removeprefix("guy-")) for g in best]
-    return best, None, int(walls.from_phase[order].max())
+    order = [int(g.id.removeprefix("guy-")) for g in best[1]]
+    return best[1], None, int(walls.from_phase[order].max())
 
 
 def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -> float:
@@ -132,6 +153,12 @@ def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -
     pulls = np.concatenate([wanted, np.zeros((len(wanted), 1))], axis=1) * NOMINAL_LINE
     # to a hundredth: guys that mirror each other are the same, whatever rounding says
     return round(min(m.value for m in post.margins(pulls)), 2)
+
+
+def _own(index: Index, site: Site, guys: tuple[GuyLine, ...], around: Around) -> float:
+    """The least margin of the post with these guys under the lines it carries, in use alone or together."""
+    post = Loaded(index, replace(site, guys=guys), "site", around.factor)
+    return round(min((m.value for m in post.margin_under(around.ends)), default=np.inf), 2)
 
 
 def _line(index: Index, walls: Plates, n: int) -> GuyLine:
@@ -144,6 +171,15 @@ def _line(index: Index, walls: Plates, n: int) -> GuyLine:
         elevation=float(walls.elevation[n]),
         plate=float(walls.plate[n]),
     )
+
+
+def _clear(index: Index, site: Site, at: Array, elevation: Array, others: Array) -> NDArray[np.bool_]:
+    """Which guys to plate anchors (W, 2) keep clear of other posts' guys, (W,)."""
+    guying = proposal_of(index).guying
+    head = np.array([*site.at, index.job.layout.levels[proposal_of(index).stands_on] + guying.height])
+    low = np.column_stack([at, elevation])
+    own = np.stack([np.broadcast_to(head, low.shape), low], axis=1)
+    return np.asarray(segment_gaps(own, others).min(axis=1) >= guying.apart)
 
 
 def _crossing(index: Index, site: Site, walls: Plates) -> NDArray[np.bool_]:
@@ -184,54 +220,68 @@ def _with_across(wanted: Array) -> Array:
     return np.concatenate([wanted, wanted + aside, wanted - aside, aside, -aside])
 
 
-def capacity(vectors: Array, sets: NDArray[np.intp], pulls: Array) -> Array:
-    """For sets (M, G) of guys, how great a multiple of each pull they hold, (M, Q); see the module."""
-    chosen = vectors[sets]  # (M, G, 2)
-    turned = np.stack([-chosen[..., 1], chosen[..., 0]], axis=-1)
-    normals = np.concatenate([turned, -turned], axis=1)  # (M, 2G, 2)
-    support = np.maximum(np.einsum("mnc,mgc->mng", normals, chosen), 0.0).sum(axis=-1)  # (M, 2G)
-    against = np.einsum("mnc,qc->mnq", normals, -pulls)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = np.where(against > 1e-12, support[..., None] / against, np.inf)
-    return np.asarray(np.min(reach, axis=1))
+class _Held:
+    """What sets of guys hold, with what every set has in common reckoned once; see the module."""
+
+    def __init__(self, vectors: Array, wanted: Array) -> None:
+        """Take the guys (N, 2), as vectors in plan at a tension of 1, and the pulls (Q, 2) to be held."""
+        around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
+        pulls = np.concatenate([wanted, np.stack([np.cos(around), np.sin(around)], axis=1)])
+        self.count, self.wanted = len(vectors), len(wanted)
+        turned = np.stack([-vectors[:, 1], vectors[:, 0]], axis=-1)
+        self.beyond = turned @ vectors.T  # (N, N): of each guy, to the left of another's line
+        against = -turned @ pulls.T  # (N, P)
+        self.left = against > 0.0
+        with np.errstate(divide="ignore"):
+            self.per_pull = np.where(np.abs(against) > 1e-12, 1.0 / np.abs(against), np.inf)
+
+    def reach(self, sets: NDArray[np.intp]) -> Array:
+        """How great a multiple of each pull, and then of a pull all round, sets (M, G) hold, (M, P)."""
+        beyond = self.beyond[sets[:, :, None], sets[:, None, :]]
+        left, right = np.maximum(beyond, 0.0).sum(axis=-1), np.maximum(-beyond, 0.0).sum(axis=-1)
+        support = np.where(self.left[sets], left[..., None], right[..., None])
+        with np.errstate(invalid="ignore"):
+            # a guy in line with the pull bounds nothing
+            return np.asarray(np.fmin.reduce(support * self.per_pull[sets], axis=1, initial=np.inf))
+
+    def holds(self, sets: NDArray[np.intp]) -> Array:
+        """The least multiple of the pulls to be held, (M,)."""
+        return np.asarray(np.min(self.reach(sets)[:, : self.wanted], axis=1))
+
+    def score(self, sets: NDArray[np.intp]) -> Array:
+        """The least multiple, with a little for the mean and for pulls all round, (M,)."""
+        every = self.reach(sets)
+        own = every[:, : self.wanted]
+        # the mean tells sets apart that do not hold every pull yet
+        beside = np.mean(own, axis=1) + np.min(every[:, self.wanted :], axis=1)
+        return np.asarray(np.min(own, axis=1) + BESIDE * beside)
 
 
-def _score(vectors: Array, sets: NDArray[np.intp], wanted: Array) -> Array:
-    around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
-    every = np.stack([np.cos(around), np.sin(around)], axis=1)
-    own = capacity(vectors, sets, wanted)
-    # the mean tells sets apart that do not hold every pull yet
-    beside = np.mean(own, axis=1) + np.min(capacity(vectors, sets, every), axis=1)
-    return np.asarray(np.min(own, axis=1) + BESIDE * beside)
-
-
-def _good_sets(vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int) -> list[list[int]]:
+def _good_sets(held: _Held, near: NDArray[np.bool_], count: int) -> list[list[int]]:
     """Good sets of ``count`` guys that hold every pull, those with the better score first.
 
     Each is built up from one of the best few pairs, so that of sets that mirror each other neither is missed.
     """
-    everything = range(len(vectors))
+    everything = range(held.count)
     pairs = np.array([[a, b] for a, b in combinations(everything, 2) if not near[a, b]], dtype=np.intp)
     if not len(pairs):
         return []
-    order = np.argsort(-np.round(_score(vectors, pairs, wanted), 9), kind="stable")[:STARTS]
-    found = [_built_up(vectors, near, wanted, count, pairs[n].tolist()) for n in order]
+    order = np.argsort(-np.round(held.score(pairs), 9), kind="stable")[:STARTS]
+    found = [_built_up(held, near, count, pairs[n].tolist()) for n in order]
     unique = sorted({tuple(sorted(f)) for f in found if f is not None})
     if not unique:
         return []
     sets = np.array(unique, dtype=np.intp)
-    holds = np.min(capacity(vectors, sets, wanted), axis=1) > 1e-9
-    ranked = np.argsort(-np.round(_score(vectors, sets, wanted), 9), kind="stable")
+    holds = held.holds(sets) > 1e-9
+    ranked = np.argsort(-np.round(held.score(sets), 9), kind="stable")
     return [sets[n].tolist() for n in ranked if holds[n]]
 
 
-def _built_up(
-    vectors: Array, near: NDArray[np.bool_], wanted: Array, count: int, picked: list[int]
-) -> list[int] | None:
+def _built_up(held: _Held, near: NDArray[np.bool_], count: int, picked: list[int]) -> list[int] | None:
     """A set grown from a pair guy by guy, then exchanged guy by guy while that helps."""
 
     def best(options: list[list[int]]) -> tuple[float, list[int]]:
-        scores = np.round(_score(vectors, np.array(options, dtype=np.intp), wanted), 9)
+        scores = np.round(held.score(np.array(options, dtype=np.intp)), 9)
         n = int(np.argmax(scores))
         return float(scores[n]), options[n]
 

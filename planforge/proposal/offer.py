@@ -17,6 +17,7 @@ from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.proposal.candidate import UNBOUNDED, Margin
 from planforge.proposal.choose import Step
+from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.explain import Infeasible, explain
 from planforge.proposal.explain import lines as explained
@@ -43,6 +44,7 @@ class Offer:
     data: Data
     rechecked: Rechecked | None
     infeasible: Infeasible | None
+    late: tuple[str, ...] = ()  # where the time ran out first: what was tried, and what to do
 
     @property
     def good(self) -> bool:
@@ -50,9 +52,16 @@ class Offer:
         return self.rechecked is not None and not self.rechecked.caused
 
     @property
+    def nothing_to_guard(self) -> bool:
+        """True where no hazard edge asks for a layout."""
+        return self.layout is None and self.infeasible is None and not self.late
+
+    @property
     def lines(self) -> list[str]:
         """The proposal in words: a line a post, line, anchorage, guardrail and cover, then how good it is."""
         display = Display(self.job.site.units)
+        if self.late:
+            return list(self.late)
         if self.infeasible is not None:
             return explained(display, self.infeasible)
         if self.layout is None or self.rechecked is None:
@@ -95,6 +104,7 @@ class Offer:
         steps = self.layout.choice.steps if self.layout else ()
         return {
             "found": self.layout is not None,
+            "out_of_time": bool(self.late),
             "proposal": self.data,
             "explained": self.lines,
             "worst_margin": _margin_record(self.layout.choice.margin) if self.layout else None,
@@ -112,14 +122,27 @@ def offer(loaded: Loaded[Job], *, time_limit: float | None = None) -> Offer:
 
     Raises as :func:`planforge.proposal.propose.propose`.
     """
-    proposed = propose(loaded.model, time_limit=time_limit)
-    if proposed.choice is None:
-        return Offer(loaded.model, None, {}, None, explain(proposed.problem, time_limit))
+    try:
+        proposed = propose(loaded.model, time_limit=time_limit)
+        if proposed.choice is None:
+            return Offer(loaded.model, None, {}, None, explain(proposed.problem, time_limit))
+    except OutOfTimeError as error:
+        return Offer(loaded.model, None, {}, None, None, _late(time_limit, error))
     layout = layout_of(proposed.problem, proposed.choice)
     data = fragment(layout)
     if not data:
         return Offer(loaded.model, None, {}, None, None)
     return Offer(loaded.model, layout, data, recheck(loaded, data), None)
+
+
+def _late(time_limit: float | None, error: OutOfTimeError) -> tuple[str, ...]:
+    given = "" if time_limit is None else f" of {time_limit:g} s"
+    return (
+        f"No layout is offered: the time{given} ran out. Whether there is one is not known.",
+        str(error),
+        "What to do: give it more time with --time-limit; or allow fewer insets and kinds of post, "
+        "and places farther apart, under proposal.",
+    )
 
 
 def _margin_record(margin: Margin) -> dict[str, Any] | None:

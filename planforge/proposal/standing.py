@@ -15,7 +15,7 @@ from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
+from planforge.proposal.guying import ALL_ROUND, Around, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
 LONGER = 1e-3
@@ -34,7 +34,7 @@ def standing(
     by itself, which holds more.
     """
     walls = plates(index)
-    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    wanted = wanted_phases(index, edges)
     pulls: dict[Pull, list[Array]] = defaultdict(list)
     ends: list[tuple[Pull, Pull, Pull, Pull]] = []
     for i, j in spans:
@@ -56,7 +56,7 @@ def standing(
         if places[n].pinned is not None:
             continue
         if quarter is None or sides[n] > 1:
-            site = _standing(index, walls, wanted, places[n], np.array(towards))
+            site = stood(index, walls, wanted, places[n], np.array(towards))
             if site.failures:
                 out.append(site)
             else:
@@ -74,11 +74,16 @@ def standing(
 def standing_alone(index: Index, edges: list[HazardEdge], places: list[Site]) -> list[Site]:
     """Posts guyed to every side, as a single anchorage needs; places where that can not be are left out."""
     walls = plates(index)
-    wanted = tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
+    wanted = wanted_phases(index, edges)
     around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
     pulls = np.stack([np.cos(around), np.sin(around)], axis=1)
-    every = [_standing(index, walls, wanted, place, pulls) for place in places]
+    every = [stood(index, walls, wanted, place, pulls) for place in places]
     return [site for site in every if not site.failures]
+
+
+def wanted_phases(index: Index, edges: list[HazardEdge]) -> tuple[str, ...]:
+    """The phases in which some edge is open, in order."""
+    return tuple(p for p in index.shared_phases() if any(p in e.phases for e in edges))
 
 
 def _quarter(unit: Array) -> int:
@@ -86,10 +91,17 @@ def _quarter(unit: Array) -> int:
     return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
 
 
-def _standing(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
-    """A place with the guys and phases of a post for its pulls, or with what it fails."""
+def stood(
+    index: Index,
+    walls: Plates,
+    wanted: tuple[str, ...],
+    place: Site,
+    pulls: Array,
+    around: Around | None = None,
+) -> Site:
+    """A place with the guys and phases of a post for its pulls, or with what it fails; see `guyed`."""
     order = index.shared_phases()
-    guys, failure, first = guyed(index, place, walls, pulls)
+    guys, failure, first = guyed(index, place, walls, pulls, around)
     phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
     site = replace(place, guys=guys, phases=phases)
     site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))

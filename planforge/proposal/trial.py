@@ -46,10 +46,11 @@ class Trial:
         edges: list[HazardEdge],
         sites: list[Site],
         pairs: list[tuple[int, int]],
+        first: int = 0,
     ) -> None:
-        """Assess them all."""
+        """Assess them all; the number of the first line is ``first``."""
         self.profile = profile
-        self.laid = _laid(index, edges, sites, pairs)
+        self.laid = _laid(index, edges, sites, pairs, first)
         self.work = _Work(index, edges)
         self.stances = [self.work.stances(line, covered) for line, _, covered in self.laid]
         self.index = _trial(index, edges, sites, [line for line, _, _ in self.laid], self.stances)
@@ -77,8 +78,27 @@ class Trial:
         return _candidate(self.index, self.profile, self.results[n], self.laid[n], self.work, self.stances[n])
 
 
+class Trials:
+    """Trials one after another, their candidates numbered through."""
+
+    def __init__(self, batches: list[Trial]) -> None:
+        """Take them."""
+        self.batches = batches
+        self.candidates = [c for batch in batches for c in batch.candidates]
+
+    def settled(self, numbers: list[int]) -> list[Candidate]:
+        """Some of the candidates with their second opinion, in the order asked for."""
+        found: dict[int, Candidate] = {}
+        first = 0
+        for batch in self.batches:
+            own = [n for n in numbers if first <= n < first + len(batch.candidates)]
+            found |= dict(zip(own, batch.settled([n - first for n in own]), strict=True))
+            first += len(batch.candidates)
+        return [found[n] for n in numbers]
+
+
 def _laid(
-    index: Index, edges: list[HazardEdge], sites: list[Site], pairs: list[tuple[int, int]]
+    index: Index, edges: list[HazardEdge], sites: list[Site], pairs: list[tuple[int, int]], number: int
 ) -> list[tuple[Lifeline, tuple[int, int], list[Stretch]]]:
     """Lines with the stretches they would cover; those that cover nothing are left out.
 
@@ -109,7 +129,7 @@ def _laid(
                     ends = [i if outer[i] > outer[j] else j]
                 for absorber in ends:
                     line = Lifeline.model_construct(
-                        id=f"line-{len(laid)}",
+                        id=f"line-{number + len(laid)}",
                         system=name,
                         start=site_id(i, sites[i]),
                         end=site_id(j, sites[j]),

@@ -10,6 +10,8 @@ import yaml
 
 from planforge import cli
 from planforge.job.loading import merged_text
+from planforge.proposal import propose
+from planforge.proposal.cover import OutOfTimeError
 from tests.proposal.jobs import small
 
 
@@ -89,3 +91,20 @@ def test_no_layout_is_exit_code_one_and_writes_nothing(
     assert not written.exists()
     code, out, _ = run(capsys, "propose", str(lot), "--json")
     assert (code, json.loads(out)["found"]) == (cli.SHORT, False)
+
+
+def test_running_out_of_time_is_said_in_words_with_exit_code_one(
+    lot: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def late(*_: object, **__: object) -> None:
+        raise OutOfTimeError("Tried: nothing yet.")
+
+    monkeypatch.setattr(propose, "chooser_of", late)
+    code, out, err = run(capsys, "propose", str(lot), "--time-limit", "7")
+    assert code == cli.SHORT
+    assert "No layout is offered: the time of 7 s ran out. Whether there is one is not known." in out
+    assert "Tried: nothing yet." in out and "--time-limit" in out
+    assert err == ""
+    code, out, _ = run(capsys, "propose", str(lot), "--json")
+    record = json.loads(out)
+    assert (code, record["found"], record["out_of_time"]) == (cli.SHORT, False, True)

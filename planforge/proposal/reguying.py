@@ -1,0 +1,153 @@
+"""Posts guyed anew where the guys of a layout foul each other: each for its own lines, clear of the others.
+
+A place is guyed first for all lines that could end there, and knows nothing of the posts around it. Where no
+choice keeps all guys apart, one is made as if guys could not foul each other; its fouled posts are guyed
+again, one after another, for the lines that they carry in it and past the guys of all others. The new posts
+and their lines join the candidates: nothing that could be chosen before is lost. What fouled is excluded from
+then on, and the choice is made again, until none is fouled.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+from itertools import combinations, product
+
+import numpy as np
+
+from planforge.proposal.candidate import Candidate
+from planforge.proposal.choose import Chooser
+from planforge.proposal.clock import Clock
+from planforge.proposal.conflicts import conflicts, fouling_guys, guy_segments
+from planforge.proposal.cover import Answer, Conflict, cliques
+from planforge.proposal.guying import Around, plates
+from planforge.proposal.problem import Problem, chooser_of, extended
+from planforge.proposal.sites import Site
+from planforge.proposal.standing import stood, wanted_phases
+from planforge.proposal.under_load import line_end
+
+ROUNDS = 60
+"""How often a layout's fouled posts are guyed anew; planforge's own choice. A problem that needs more is left
+without a choice.
+"""
+
+TRIES = 6
+"""In how many orders the posts of one layout are guyed; planforge's own choice."""
+
+ROUGH = 0.25
+"""By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
+
+
+def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
+    """The problem with posts guyed anew until a layout has none fouled, and what choosing it taught.
+
+    None where there is no such layout even if guys could foul each other, or none was found.
+
+    Raises:
+        OutOfTimeError: the time ran out first.
+    """
+    bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
+    fouled: set[tuple[int, int]] = set()
+    before: Chooser | None = None
+    for _ in range(ROUNDS):
+        excluded = [Conflict(facilities=clique) for clique in cliques(sorted(fouled))]
+        chooser = chooser_of(problem, clock.left, against=[*bases, *excluded])
+        if before is not None:
+            chooser.adopt(before)
+        before = chooser
+        size = len(problem.sites)
+        answer = chooser.cheapest(np.zeros(len(problem.candidates)), np.ones(size), ROUGH)
+        if answer is None:
+            return None
+        chosen = sorted({s for k in answer.options.tolist() for s in problem.candidates[k].sites})
+        pairs = fouling_guys(problem.index, [problem.sites[s] for s in chosen])
+        if not pairs:
+            return problem, chooser
+        new = {(chosen[i], chosen[j]) for i, j in pairs}
+        fouled |= new
+        more = _more(problem, answer, {s for pair in new for s in pair})
+        if more is not None:
+            problem = more
+            bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
+    return None
+
+
+def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
+    """The problem with fouled posts of an answer guyed anew; None where none comes out otherwise."""
+    lines = [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
+    used = [(c.sites[0], c.sites[1]) for c in lines]
+    carried: dict[int, list[Candidate]] = defaultdict(list)
+    for line in lines:
+        for s in line.sites:
+            carried[s].append(line)
+    anew = _anew(problem, sorted(fouled & set(carried)), carried)
+    if not anew:
+        return None
+    number = {s: len(problem.sites) + n for n, s in enumerate(anew)}
+    spans = {
+        ends
+        for i, j in used
+        for ends in product({i, number.get(i, i)}, {j, number.get(j, j)})
+        if ends != (i, j)
+    }
+    return extended(problem, list(anew.values()), sorted(spans))
+
+
+def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
+    """The posts of a layout with new guys, each past those guyed before it, the fouled first.
+
+    One that finds no room goes first in the next try.
+    """
+    pinned = {s: problem.sites[s] for s in carried if problem.sites[s].pinned is not None}
+    order = [*fouled, *sorted(s for s in carried if s not in fouled)]
+    order = [s for s in order if s not in pinned]
+    best: dict[int, Site] = {}
+    for _ in range(TRIES):
+        built, stuck = _in_order(problem, order, carried, pinned)
+        if len(built) > len(best):
+            best = built
+        if stuck is None:
+            break
+        order = [stuck, *(s for s in order if s != stuck)]
+    known = {_key(s) for s in problem.sites}
+    return {s: site for s, site in best.items() if _key(site) not in known}
+
+
+def _in_order(
+    problem: Problem, order: list[int], carried: dict[int, list[Candidate]], pinned: dict[int, Site]
+) -> tuple[dict[int, Site], int | None]:
+    """Posts guyed one after another; and the first that finds no room, which keeps the guys it has."""
+    index = problem.index
+    walls, wanted = plates(index), wanted_phases(index, problem.edges)
+    built: dict[int, Site] = {}
+    stuck: int | None = None
+    for s in order:
+        place = problem.sites[s]
+        beside = [
+            guy_segments(index, o)
+            for o in (*pinned.values(), *built.values())
+            if set(o.phases) & set(place.phases)
+        ]
+        ends = [line_end(problem.sites, c, s) for c in carried[s]]
+        phases = [set(c.thing.phases) for c in carried[s]]
+        together = [
+            tuple(ends[n] for n in chosen)
+            for size in range(1, len(ends) + 1)
+            for chosen in combinations(range(len(ends)), size)
+            if set.intersection(*(phases[n] for n in chosen))
+        ]
+        factor = problem.profile.limits["line_factor"].value
+        around = Around(np.concatenate([np.empty((0, 2, 3)), *beside]), together, factor)
+        pulls = np.array([[np.cos(end.azimuth), np.sin(end.azimuth)] for end in ends])
+        bare = replace(place, guys=(), phases=())
+        site = stood(index, walls, wanted, bare, pulls, around)
+        if not site.failures:
+            built[s] = site
+        elif stuck is None:
+            stuck = s
+    return built, stuck
+
+
+def _key(site: Site) -> tuple[object, ...]:
+    """What tells two posts apart: place, kind and plate anchors."""
+    return (site.at, site.kind, *(tuple(g.to) for g in site.guys))
