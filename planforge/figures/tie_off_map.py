@@ -12,7 +12,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.reach import anchor_reach, line_reach, plan_line
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
-from planforge.figures.plan_content import PlanContent, core, plan_content
+from planforge.figures.plan_content import BARRED, PlanContent, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
     ZONE,
@@ -44,7 +44,7 @@ WORDS = {
     "assembly point": "Assembly point",
     "no entry": "No entry",
     "controlled access": "Controlled access",
-    "barred": "DO NOT TIE ON",
+    "barred": BARRED,
     "number": "Number after a line or anchor: the most workers tied to it at once.",
     "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
 }
