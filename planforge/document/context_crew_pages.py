@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
-from planforge.assess.reach import anchor_reach, line_reach
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
@@ -74,9 +73,16 @@ def _sheets(
 ) -> dict[str, object]:
     """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
     now = plan.first_phase(assessment, date)
-    reach, by_id = reach_of(assessment, show), {view.id: view for view in views}
+    by_id = {view.id: view for view in views}
     sheets = {
-        phase: crew_sheet(assessment, phase, by_id, reach, show, voice)
+        phase: crew_sheet(
+            assessment,
+            phase,
+            by_id,
+            {thing: reach_in(assessment, thing, phase, show) for thing in by_id},
+            show,
+            voice,
+        )
         for phase in assessment.index.shared_phases()
     }
     return {
@@ -114,8 +120,23 @@ def _inspections(assessment: Assessment, show: Printed, voice: Voice) -> Iterabl
 
 
 def reach_of(assessment: Assessment, show: Printed) -> dict[str, str]:
-    """How far from each line or anchor the work goes, rounded down."""
-    reach = {r.id: [line_reach(run) for run in r.runs] for r in assessment.lines}
-    for anchor in assessment.job.layout.anchors:
-        reach[anchor.id] = [anchor_reach(r) for r in assessment.anchors if r.anchor.id == anchor.id]
-    return {thing: show.feet(max(ways), "down") if ways else DASH for thing, ways in reach.items()}
+    """How far from each line or anchor one may go, rounded down; phase by phase where that differs."""
+    layout = assessment.job.layout
+    phases = assessment.index.shared_phases()
+    told = {}
+    for thing in [*(one.id for one in layout.lines), *(one.id for one in layout.anchors)]:
+        by_phase = {phase: reach_in(assessment, thing, phase, show) for phase in phases}
+        known = {phase: far for phase, far in by_phase.items() if far != DASH}
+        alike = set(known.values())
+        told[thing] = (
+            "; ".join(f"{phase}: {far}" for phase, far in known.items())
+            if len(alike) > 1
+            else next(iter(alike), DASH)
+        )
+    return told
+
+
+def reach_in(assessment: Assessment, thing: str, phase: str, show: Printed) -> str:
+    """How far from a line or anchor one may go in a phase, rounded down; a dash where nobody is tied."""
+    far = assessment.stay_within(thing, phase)
+    return DASH if far is None else show.feet(far, "down")

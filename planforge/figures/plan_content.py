@@ -143,7 +143,7 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
             line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
         ),
         sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
-        allowed={thing.id: assessment.allowed(thing.id) for thing in (*lines, *anchors)},
+        allowed={i: assessment.allowed(i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]},
     )
 
 

@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.reach import anchor_reach, line_reach, plan_line
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import BARRED, PlanContent, core, plan_content
@@ -88,17 +87,21 @@ def tie_off_map(
 def work_ground(assessment: Assessment, content: PlanContent, phase: str | None) -> list[shapely.Geometry]:
     """For each line or anchor that may be used: where each of its stances may work, in plan, m.
 
-    No farther than the stated reach that the crew sheet prints; two lines of one span have one outline
+    No farther than the crew sheet prints for the phase; two lines of one span have one outline
     where theirs is alike.
     """
     phases = [phase] if phase is not None else [p.id for p in assessment.job.phases]
     grounds: list[shapely.Geometry] = []
     things: list[Lifeline | Anchor] = [*content.lines, *content.anchors]
     for thing in things:
-        own = [g.area for g in assessment.grounds if g.of == thing.id and g.phase in phases]
+        own = [
+            shapely.intersection(g.area, _stated(assessment, content, thing, g.phase))
+            for g in assessment.grounds
+            if g.of == thing.id and g.phase in phases
+        ]
         if not own or not assessment.allowed(thing.id):
             continue
-        within = [*own, _stated(assessment, thing.id, phases), _built(assessment)]
+        within = [*own, _built(assessment)]
         ground = shapely.intersection_all(within)
         areas = [p for p in shapely.get_parts(ground) if p.geom_type == "Polygon" and p.area > 0.0]
         ground = shapely.simplify(shapely.MultiPolygon(areas), 0.02)
@@ -117,20 +120,16 @@ def _built(assessment: Assessment) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(outline) for outline in outlines])
 
 
-def _stated(assessment: Assessment, thing: str, phases: list[str]) -> shapely.Geometry:
-    """The stated reach around a line or anchor, over its stances in some phases."""
-    runs = [run for r in assessment.lines if r.id == thing for run in r.runs]
-    areas = [
-        shapely.buffer(plan_line(run), line_reach(run), quad_segs=16)
-        for run in runs
-        if set(phases) & set(run.rig.task.phases)
-    ]
-    areas += [
-        shapely.buffer(shapely.points(np.asarray(run.place[:2])), anchor_reach(run), quad_segs=16)
-        for run in assessment.anchors
-        if run.anchor.id == thing and set(phases) & set(run.task.phases)
-    ]
-    return shapely.union_all(areas)
+def _stated(
+    assessment: Assessment, content: PlanContent, thing: Lifeline | Anchor, phase: str
+) -> shapely.Geometry:
+    """What lies no farther from a line or anchor than one may go in a phase."""
+    index, within = content.index, assessment.stay_within(thing.id, phase)
+    if isinstance(thing, Lifeline):
+        centre = shapely.linestrings(np.asarray([index.posts[p].at for p in (thing.start, thing.end)]))
+    else:
+        centre = shapely.points(np.asarray(index.anchor_at(thing)[:2]))
+    return shapely.buffer(centre, within or 0.0, quad_segs=16)
 
 
 def _draw_foot(

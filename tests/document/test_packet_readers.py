@@ -116,6 +116,16 @@ def test_every_phase_has_its_crew_sheet(heron: Assessment, heron_pages: Pages) -
         assert f"{phase.name}, {phase.start} – {phase.end}" in front
 
 
+def test_stay_within_is_the_least_of_the_phase(heron: Assessment, heron_pages: Pages) -> None:
+    """Joists at L-N are worked to 3 ft from it, deck and walls to 4 ft 6 in: each sheet has its own least."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
+    told = {phase: {g.guard: g.reach for g in sheet.guards} for phase, sheet in sheets.items()}
+    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "3.0 ft"
+    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4.5 ft"
+    assert "deck: 3.0 ft; walls: 4.5 ft" in heron_pages.part("11 Use rules")
+
+
 def test_rescue_means_in_the_order_of_what_they_reach(heron: Assessment, heron_pages: Pages) -> None:
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     reach = [m.reach for m in context["crew_sheet"].means]  # type: ignore[attr-defined]
