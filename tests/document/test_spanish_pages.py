@@ -64,7 +64,8 @@ def test_values_are_those_of_the_english_sheet(heron: Assessment) -> None:
                 assert mine.thing.allowed == other.thing.allowed
             for text, same in zip((*mine.bands, mine.reach), (*other.bands, other.reach), strict=True):
                 assert text.replace(" pulg", " in").replace(" pies", " ft") == same
-        assert [m.reach for m in ours.means] == [m.reach for m in theirs.means]
+        assert [m.reached for m in ours.means] == [m.reached for m in theirs.means]
+        assert [z.id for z in ours.zones] == [z.id for z in theirs.zones]
 
 
 def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
