@@ -140,7 +140,8 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
         Section(
             "Zones",
             tuple((zone.id, zone.rule) for zone in content.zones),
-            "The rules stand in the part on access and zones.",
+            "The rules stand in part 13, access and zones, and on the crew sheet.",
+            instead="rule in part 13",
         ),
         Section(
             "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
@@ -177,7 +178,7 @@ def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
     slopes = " where highest" if level.spots else ""
-    text = f"{content.display.length(level.elevation)}{slopes}; {dates + '; ' if dates else ''}{level.name}"
+    text = f"{level.name}; {content.display.length(level.elevation)}{slopes}{'; ' + dates if dates else ''}"
     return level.id, text
 
 

@@ -25,7 +25,7 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
 )
 from planforge.figures.text_metrics import ASCENT, block_size, text_width
-from planforge.job.layout import Anchor, Lifeline
+from planforge.job.layout import Anchor, Lifeline, Zone
 from planforge.units import Display
 
 Shape = Literal["text", "hazard", "place"]
@@ -235,13 +235,19 @@ def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label
     for zone in content.zones:
         outline = view(zone.outline)
         if not picture.named_area(outline).is_empty:
-            labels.append(area_label(picture, zone.id, (zone.kind,), outline, size=MARK, minor=(zone.id,)))
+            labels.append(
+                area_label(picture, zone.id, (_zone_kind(zone),), outline, size=MARK, minor=(zone.id,))
+            )
     for level in content.lower_levels:
         outline = view(level.area)
         if not picture.named_area(outline).is_empty:
             told = (level.id, f"{'highest' if level.spots else 'top'} {display.length(level.elevation)}")
             labels.append(area_label(picture, level.id, told, outline, italic=True))
     return labels
+
+
+def _zone_kind(zone: Zone) -> str:
+    return f"{zone.kind}, at times" if zone.at_times else zone.kind
 
 
 def area_label(

@@ -21,13 +21,14 @@ from planforge.figures.plan_drawing import (
     draw_building,
     draw_system,
     line_on_paper,
+    never_entered,
 )
 from planforge.figures.plan_labels import Label, beside_label, place_and_draw, text_label
 from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
 from planforge.figures.text_metrics import wrapped
 from planforge.job.building import Floor, Roof
-from planforge.job.layout import Anchor, Lifeline, Place
+from planforge.job.layout import Anchor, Lifeline, Place, Zone
 from planforge.units import FOOT, Display
 
 GROUND = Pen(0.9, 0.25, dashes=(1.0, 2.6))
@@ -43,6 +44,7 @@ WORDS = {
     "assembly point": "Assembly point",
     "no entry": "No entry",
     "controlled access": "Controlled access",
+    "at times": "No entry at times: rule of",
     "barred": BARRED,
     "number": "Number after a line or anchor: the most workers tied to it at once.",
     "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
@@ -68,7 +70,8 @@ def tie_off_map(
     picture = PlanPicture(paper, view, window, Obstacles())
     for zone in content.zones:
         outline = view(zone.outline)
-        picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
+        if never_entered(zone):
+            picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
     grounds = work_ground(assessment, content, phase)
     for ground in grounds:
@@ -174,6 +177,12 @@ def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
     return f"{thing}: {allowed}" if allowed else f"{thing}: 0, {words['barred']}"
 
 
+def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:
+    """What a zone is; one that is closed at times only names itself, for its rule stands below the map."""
+    ruled = zone.at_times and zone.kind == "no entry"
+    return f"{words['at times']} {zone.id}" if ruled else words[zone.kind]
+
+
 def _labels(
     assessment: Assessment, picture: PlanPicture, content: PlanContent, words: Mapping[str, str]
 ) -> list[Label]:
@@ -197,7 +206,9 @@ def _labels(
     for zone in content.zones:
         middle = np.asarray(view(zone.outline)).mean(axis=0)
         at = float(middle[0]), float(middle[1])
-        labels.append(text_label(zone.id, (words[zone.kind],), at, size=SIZE, bold=True, preferred=[at]))
+        labels.append(
+            text_label(zone.id, (_zone_told(zone, words),), at, size=SIZE, bold=True, preferred=[at])
+        )
     return labels + [_place_label(picture, content, place, words) for _, place in content.places]
 
 

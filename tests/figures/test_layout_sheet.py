@@ -167,6 +167,31 @@ def test_long_lists_give_way_with_a_sentence() -> None:
     assert given.lines == (("", "See the register."),)
 
 
+def test_no_rule_is_cut() -> None:
+    """A rule stands whole, or the row says where it does; in between the shortest rules come first."""
+    rules = (("Z-1", "Hard hats; " + "no one stays near the walls. " * 6), ("Z-2", "Only the operator. " * 5))
+    zones = Section("Zones", rules, "See part 13.", instead="rule in part 13")
+    told = set()
+    for room in range(30, 200, 6):
+        (laid,) = fitted_sections([zones], 200.0, float(room))
+        text = " ".join(line for _, line in laid.lines)
+        assert "…" not in text
+        rows = tuple(" ".join(rule.split()) in text for _, rule in rules)
+        told.add(rows)
+        assert text == "See part 13." or text.count("rule in part 13") == rows.count(False)
+    assert told == {(False, False), (False, True), (True, True)}
+
+
+def test_every_zone_rule_on_a_layout_sheet_is_whole_or_says_where(lot: Assessment) -> None:
+    for sheet in layout_names(lot):
+        text = " ".join(t for t in _texts(layout_sheet(lot, sheet.phase, part=sheet.part)) if t)
+        for zone in plan_content(lot, sheet.phase).zones if sheet.parts == 1 else ():
+            # an id stands between a row and the row's first line
+            words = zone.rule.split()
+            whole = all(word in text for word in words) and f"{words[-2]} {words[-1]}" in text
+            assert whole or "rule in part 13" in text or "stand in part 13" in text
+
+
 def test_power_line_is_drawn_or_named_at_the_border(demo: Demo) -> None:
     """The demo's line runs beyond the sheet; moved to 10 ft off the building it is drawn."""
     far = demo("heron_lot_14")

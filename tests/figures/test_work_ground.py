@@ -10,8 +10,10 @@ import pytest
 import shapely
 
 from planforge.assess.assessment import Assessment
-from planforge.figures.paper import Paper
+from planforge.figures.layout_sheet import layout_sheet, plan_sheet
+from planforge.figures.paper import FILL, Paper
 from planforge.figures.plan_content import plan_content
+from planforge.figures.plan_drawing import HATCH
 from planforge.figures.tie_off_map import GROUND, tie_off_map, work_ground
 from planforge.units import FOOT
 
@@ -68,3 +70,23 @@ def test_nothing_is_dotted_where_nobody_may_tie_on(demo: Callable[[str], Assessm
     assert len(work_ground(short, plan_content(short, "deck"), "deck")) == 1
     assert dotted(tie_off_map(mended, "deck").paper) >= 3
     assert len(work_ground(mended, plan_content(mended, "deck"), "deck")) == 3
+
+
+def hatched(paper: Paper) -> int:
+    return sum(len(paths) for style, paths in paper.shapes() if (style.layer, style.pen) == (FILL, HATCH))
+
+
+def texts(paper: Paper) -> set[str]:
+    return {line.text for line in paper.texts}
+
+
+def test_a_zone_closed_at_times_only_is_no_hatch_over_the_crew(demo: Callable[[str], Assessment]) -> None:
+    """On the linnet crew and rescue stand in it: an outline that names its rule, on every drawing."""
+    linnet, heron = demo("linnet_lot_3_trusses"), demo("heron_lot_14")
+    assert hatched(tie_off_map(linnet, "trusses").paper) == 0
+    assert hatched(tie_off_map(heron, "walls").paper) > 0
+    assert "no-entry zone" not in plan_sheet(linnet, "trusses").shown
+    assert "no-entry zone" in plan_sheet(heron, "walls").shown
+    assert "No entry at times: rule of Z-UNDER" in texts(tie_off_map(linnet, "trusses").paper)
+    assert "no entry, at times" in texts(layout_sheet(linnet, "trusses").paper)
+    assert "No entry" in texts(tie_off_map(heron, "walls").paper)
