@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.briefing import sheet_languages
+from planforge.assess.briefing import crew_texts, sheet_languages, translated
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
@@ -28,6 +28,7 @@ class SheetOf:
 
     language: str
     readers: int
+    in_part: bool  # some of the job's texts have no translation and stand in English on it
 
 
 def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, object]:
@@ -46,7 +47,7 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         "local": show,
         "say": voice.say,
         "crew": tuple(replace(person, language=voice.reads(person.language)) for person in own),
-        "sheets": tuple(_sheet_of(one, crew, voice) for one in others),
+        "sheets": tuple(_sheet_of(assessment, one, crew, voice) for one in others),
         "without_sheet": tuple(person for person in crew if not person.sheet) if code == FIRST else (),
         "inspections": tuple(_inspections(assessment, show, voice)),
         "basis": tuple(voice.language.basis[way] for way in BASIS.values()),
@@ -60,8 +61,12 @@ def _own(crew: Sequence[PersonView], language: Language, others: Sequence[Langua
     return [person for person in crew if spoken(person.language) not in others]
 
 
-def _sheet_of(language: Language, crew: Sequence[PersonView], voice: Voice) -> SheetOf:
-    return SheetOf(voice.reads(language.name), sum(spoken(p.language) == language for p in crew))
+def _sheet_of(
+    assessment: Assessment, language: Language, crew: Sequence[PersonView], voice: Voice
+) -> SheetOf:
+    lacking = crew_texts(assessment.index).keys() - translated(assessment.job, language).keys()
+    readers = sum(spoken(p.language) == language for p in crew)
+    return SheetOf(voice.reads(language.name), readers, in_part=bool(lacking))
 
 
 def _sheets(

@@ -107,6 +107,14 @@ def test_untranslated_words_are_marked() -> None:
     assert "Grite, pare el trabajo" in sheet
 
 
+def test_page_one_says_where_a_sheet_is_translated_in_part(heron: Assessment) -> None:
+    """The heron is translated throughout; the linnet's own words are not."""
+    linnet = assess(job_of("linnet_lot_3_trusses"))
+    assert [s.in_part for s in crew_pages(heron, DATE, "en")["sheets"]] == [False]  # type: ignore[attr-defined]
+    assert [s.in_part for s in crew_pages(linnet, DATE, "en")["sheets"]] == [True]  # type: ignore[attr-defined]
+    assert "Spanish in part (the rest in English)" in Pages(printed(linnet)).pages[0]
+
+
 def test_nobody_reads_it_nothing_is_printed(heron: Assessment) -> None:
     people = [p.model_copy(update={"language": "English"}) for p in heron.job.people]
     assessment = assess(heron.job.model_copy(update={"people": people}))
