@@ -127,7 +127,7 @@ def key_entries(shown: Collection[str]) -> list[KeyEntry]:
 
 def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
     """The lists beside the drawing; the last give way first where there is no room for all."""
-    lower = "Names and dates stand in the part on phases of work."
+    lower = "Names, heights and dates stand in part 2, phases of work."
     listed = [
         Section(
             "Stands in this phase", _standing_rows(content), "The floors and walls are named on the plan."
