@@ -34,7 +34,7 @@ from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
-from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings
+from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay_within
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
@@ -112,6 +112,11 @@ class Assessment:
         held = any(r.of == thing and r.state == "on hold" for r in self.job.releases)
         short = any(f.verdict is Verdict.SHORT and f.variance is None for f in self.concerns(thing))
         return 0 if held or short else workers[thing]
+
+    def stay_within(self, thing: str, phase: str) -> float | None:
+        """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
+        runs = [run for r in self.lines for run in r.runs]
+        return stay_within(runs, self.anchors, self.grounds, thing, phase)
 
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""

@@ -79,9 +79,13 @@ def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
     for hazard in job.hazards:
         yield hazard.id, hazard.name
     for task in job.tasks:
-        yield task.id, task.note
+        if task.note:
+            yield task.id, task.name
+            yield task.id, task.note
         for stance in task.stances:
             yield stance.connector, index.connectors[stance.connector].name
+    for zone in job.layout.zones:
+        yield zone.id, zone.rule
     for stop in job.weather.stops if job.weather else []:
         yield "weather", stop
     if job.rescue:

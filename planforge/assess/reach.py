@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,6 +37,24 @@ def anchor_reach(run: AnchorRun) -> float:
     if run.stance.reach is not None:
         return run.stance.reach
     return _by_connector(run.connector.length, run.above)
+
+
+def stay_within(
+    line_runs: Iterable[RigRun],
+    anchor_runs: Iterable[AnchorRun],
+    grounds: Iterable[Ground],
+    thing: str,
+    phase: str,
+) -> float | None:
+    """How far in plan (m) anyone tied to a line or anchor may go from it in a phase; None: no stance is.
+
+    The least of what its stances then state (or their connectors reach) and of what the grounds of those
+    stances bound at their narrowest, so that whoever ties on may go by the one number.
+    """
+    lines = [line_reach(r) for r in line_runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]
+    anchors = [anchor_reach(r) for r in anchor_runs if r.anchor.id == thing and phase in r.task.phases]
+    bounds = [float(g.reach.min()) for g in grounds if g.of == thing and g.phase == phase]
+    return min([*lines, *anchors, *bounds]) if lines or anchors else None
 
 
 def plan_line(run: RigRun) -> shapely.LineString:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -30,6 +33,11 @@ class Hang:
     highest: float
     lowest: float
     spots: Array
+
+
+ReachState = Literal["all", "part", "low", "none", "open"]
+"""Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
+does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +93,33 @@ def reached(index: Index, means: Means, hang: Hang) -> Reached | None:
         rope_short=_rope_short(means, hang, floor),
         open=_open(means),
     )
+
+
+def reach_state(it: Reached | None) -> ReachState:
+    """How far a means gets with those who may hang at a line or anchor; ``None``: it does not say."""
+    if it is None:
+        return "open"
+    if it.everyone:
+        return "all"
+    if it.high_enough and it.near.any():
+        return "part"
+    low = it.reaches >= it.lowest_needed and it.rope_short <= 0.0 and bool(it.near.any())
+    return "low" if low else "none"
+
+
+def in_order(index: Index, hangs: Mapping[str, Hang]) -> list[Means]:
+    """The lot's means in the one order in which a crew tries them, wherever they are printed.
+
+    Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
+    the sooner in the drill first, those never drilled last.
+    """
+
+    def rank(means: Means) -> tuple[int, float]:
+        states = {reach_state(reached(index, means, hangs[t])) for t in means.serves if t in hangs}
+        group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
+        return group, math.inf if means.time is None else means.time
+
+    return sorted(index.job.rescue.means if index.job.rescue else [], key=rank)
 
 
 def _near(means: Means, spots: Array) -> Bools:

@@ -7,17 +7,19 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.rescue_reach import ReachState, in_order, there
 from planforge.document import context_plan as plan
 from planforge.document.context_lines import AnchorView, LineView, ThingView
-from planforge.document.context_plan import PhaseView, ReachState
+from planforge.document.context_plan import PhaseView
 from planforge.document.printed import DASH, Printed
 from planforge.document.voice import Voice
+from planforge.job.layout import Zone
 
 MOST_PLACES: Final = 6
 """A guard of more places is printed with their marks alone."""
 
-_REACH_FIRST: Final[tuple[ReachState, ...]] = ("all", "part", "low", "open", "none")
-"""The order in which a crew takes its means: those that reach everyone first."""
+_MOST_FIRST: Final[tuple[ReachState, ...]] = ("all", "part", "low", "open", "none")
+"""What a means reaches is said from the most to the least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +50,37 @@ class GuardRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ReachedThings:
+    """Lines and anchors that a means reaches alike."""
+
+    reach: ReachState
+    things: str  # ids; empty where they are all that stand in the phase
+
+
+@dataclass(frozen=True, slots=True)
 class CrewMeans:
-    """A means of rescue for the lines and anchors that it reaches alike."""
+    """A means of rescue and what it reaches of what it serves, the most first."""
 
     name: str
-    things: str  # ids; empty where it is all that stand in the phase
     kept_at: str
-    reach: ReachState
+    reached: tuple[ReachedThings, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TaskNote:
+    """What the crew must know of a task."""
+
+    task: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneRule:
+    """Who may enter a zone of the phase, and when."""
+
+    id: str
+    guards: str  # the marks of the hazards that it guards; empty where the register names none
+    rule: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +91,8 @@ class CrewSheet:
     guards: tuple[GuardRow, ...]
     connectors: tuple[str, ...]
     means: tuple[CrewMeans, ...]
-    notes: tuple[str, ...]
+    notes: tuple[TaskNote, ...]
+    zones: tuple[ZoneRule, ...]
 
 
 def crew_sheet(
@@ -88,8 +115,9 @@ def crew_sheet(
         phase=replace(view, name=voice.say(view.name), work=voice.say(view.work)),
         guards=tuple(_guards(assessment, phase, standing, reach, show, voice)),
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
-        means=_means(assessment, list(standing), show, voice),
-        notes=tuple(voice.say(task.note) for task in tasks if task.note),
+        means=_means(assessment, phase, list(standing), show, voice),
+        notes=tuple(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
+        zones=_zones(assessment, phase, voice),
     )
 
 
@@ -132,14 +160,17 @@ def _bands(view: LineView | AnchorView) -> tuple[str, ...]:
 def _places(
     assessment: Assessment, phase: str, standing: Mapping[str, object], show: Printed, voice: Voice
 ) -> dict[tuple[str, str], list[str]]:
-    """For each system and what it uses, the places that it guards in a phase."""
+    """For each system and what it uses, the places that it guards in a phase; zones stand apart."""
     at: dict[tuple[str, str], list[str]] = {}
+    zones = {zone.id for zone in _zones_of(assessment, phase)}
     for hazard in assessment.job.hazards:
         fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
         place = f"{hazard.id} {voice.say(hazard.name)}{fall}"
         controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
         for control in controls if phase in hazard.phases else []:
             tied = [use for use in control.uses if use in standing]
+            if control.uses and set(control.uses) <= zones:
+                continue  # printed with the zone's rule
             for use in tied or [", ".join(control.uses)]:
                 at.setdefault((control.system.value, use), []).append(place)
     used = {use for _, use in at}
@@ -149,24 +180,42 @@ def _places(
     return at
 
 
-def _means(assessment: Assessment, standing: list[str], show: Printed, voice: Voice) -> tuple[CrewMeans, ...]:
-    """Means by what they reach, those that reach everyone first; else in the job's order."""
-    job = assessment.job
-    reached = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
+def _zones_of(assessment: Assessment, phase: str) -> list[Zone]:
+    return [zone for zone in assessment.job.layout.zones if not zone.phases or phase in zone.phases]
+
+
+def _zones(assessment: Assessment, phase: str, voice: Voice) -> tuple[ZoneRule, ...]:
+    """The zones that hold in a phase, each with its rule in full."""
+    marks: dict[str, list[str]] = {}
+    for hazard in assessment.job.hazards:
+        for control in hazard.controls if phase in hazard.phases else []:
+            if not control.phases or phase in control.phases:
+                for use in control.uses:
+                    marks.setdefault(use, []).append(hazard.id)
+    return tuple(
+        ZoneRule(zone.id, ", ".join(dict.fromkeys(marks.get(zone.id, []))), voice.say(zone.rule))
+        for zone in _zones_of(assessment, phase)
+    )
+
+
+def _means(
+    assessment: Assessment, phase: str, standing: list[str], show: Printed, voice: Voice
+) -> tuple[CrewMeans, ...]:
+    """The means that are there in a phase and serve what stands in it, in the order of the plan."""
+    index = assessment.index
+    cells = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
     rows: list[CrewMeans] = []
-    for number, means in enumerate(job.rescue.means if job.rescue else []):
+    for number, means in enumerate(in_order(index, assessment.hangs)):
         by_state: dict[ReachState, list[str]] = {}
-        for thing in standing:
-            cell = reached[thing][number] if thing in reached else None
+        for thing in standing if there(index, means, index.phases[phase]) else []:
+            cell = cells[thing][number] if thing in cells else None
             if thing in means.serves:
                 by_state.setdefault(cell.reach if cell else "open", []).append(thing)
-        rows += [
-            CrewMeans(
-                name=voice.say(means.name),
-                things="" if len(own) == len(standing) else ", ".join(own),
-                kept_at=means.kept_at or "",
-                reach=state,
-            )
-            for state, own in by_state.items()
-        ]
-    return tuple(sorted(rows, key=lambda row: _REACH_FIRST.index(row.reach)))
+        reached = tuple(
+            ReachedThings(state, "" if len(by_state[state]) == len(standing) else ", ".join(by_state[state]))
+            for state in _MOST_FIRST
+            if state in by_state
+        )
+        if reached:
+            rows.append(CrewMeans(voice.say(means.name), means.kept_at or "", reached))
+    return tuple(rows)

@@ -10,8 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.briefing import sheet_languages
-from planforge.assess.reach import anchor_reach, line_reach
+from planforge.assess.briefing import crew_texts, sheet_languages, translated
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
@@ -29,6 +28,7 @@ class SheetOf:
 
     language: str
     readers: int
+    in_part: bool  # some of the job's texts have no translation and stand in English on it
 
 
 def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, object]:
@@ -47,7 +47,7 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         "local": show,
         "say": voice.say,
         "crew": tuple(replace(person, language=voice.reads(person.language)) for person in own),
-        "sheets": tuple(_sheet_of(one, crew, voice) for one in others),
+        "sheets": tuple(_sheet_of(assessment, one, crew, voice) for one in others),
         "without_sheet": tuple(person for person in crew if not person.sheet) if code == FIRST else (),
         "inspections": tuple(_inspections(assessment, show, voice)),
         "basis": tuple(voice.language.basis[way] for way in BASIS.values()),
@@ -61,8 +61,12 @@ def _own(crew: Sequence[PersonView], language: Language, others: Sequence[Langua
     return [person for person in crew if spoken(person.language) not in others]
 
 
-def _sheet_of(language: Language, crew: Sequence[PersonView], voice: Voice) -> SheetOf:
-    return SheetOf(voice.reads(language.name), sum(spoken(p.language) == language for p in crew))
+def _sheet_of(
+    assessment: Assessment, language: Language, crew: Sequence[PersonView], voice: Voice
+) -> SheetOf:
+    lacking = crew_texts(assessment.index).keys() - translated(assessment.job, language).keys()
+    readers = sum(spoken(p.language) == language for p in crew)
+    return SheetOf(voice.reads(language.name), readers, in_part=bool(lacking))
 
 
 def _sheets(
@@ -74,9 +78,16 @@ def _sheets(
 ) -> dict[str, object]:
     """The sheet of the phase under way on the day of issue (or the next to come), and all others."""
     now = plan.first_phase(assessment, date)
-    reach, by_id = reach_of(assessment, show), {view.id: view for view in views}
+    by_id = {view.id: view for view in views}
     sheets = {
-        phase: crew_sheet(assessment, phase, by_id, reach, show, voice)
+        phase: crew_sheet(
+            assessment,
+            phase,
+            by_id,
+            {thing: reach_in(assessment, thing, phase, show) for thing in by_id},
+            show,
+            voice,
+        )
         for phase in assessment.index.shared_phases()
     }
     return {
@@ -114,8 +125,23 @@ def _inspections(assessment: Assessment, show: Printed, voice: Voice) -> Iterabl
 
 
 def reach_of(assessment: Assessment, show: Printed) -> dict[str, str]:
-    """How far from each line or anchor the work goes, rounded down."""
-    reach = {r.id: [line_reach(run) for run in r.runs] for r in assessment.lines}
-    for anchor in assessment.job.layout.anchors:
-        reach[anchor.id] = [anchor_reach(r) for r in assessment.anchors if r.anchor.id == anchor.id]
-    return {thing: show.feet(max(ways), "down") if ways else DASH for thing, ways in reach.items()}
+    """How far from each line or anchor one may go, rounded down; phase by phase where that differs."""
+    layout = assessment.job.layout
+    phases = assessment.index.shared_phases()
+    told = {}
+    for thing in [*(one.id for one in layout.lines), *(one.id for one in layout.anchors)]:
+        by_phase = {phase: reach_in(assessment, thing, phase, show) for phase in phases}
+        known = {phase: far for phase, far in by_phase.items() if far != DASH}
+        alike = set(known.values())
+        told[thing] = (
+            "; ".join(f"{phase}: {far}" for phase, far in known.items())
+            if len(alike) > 1
+            else next(iter(alike), DASH)
+        )
+    return told
+
+
+def reach_in(assessment: Assessment, thing: str, phase: str, show: Printed) -> str:
+    """How far from a line or anchor one may go in a phase, rounded down; a dash where nobody is tied."""
+    far = assessment.stay_within(thing, phase)
+    return DASH if far is None else show.feet(far, "down")

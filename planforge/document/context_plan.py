@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import has_sheet
@@ -12,7 +11,15 @@ from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
 from planforge.assess.required_contents import requirement_verdict
-from planforge.assess.rescue_reach import Hang, reached, reckoned_reach
+from planforge.assess.rescue_reach import (
+    Hang,
+    ReachState,
+    in_order,
+    reach_state,
+    reached,
+    reckoned_reach,
+    there,
+)
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
 from planforge.job.equipment import Item
@@ -100,11 +107,6 @@ class PersonView:
     verdict: str
 
 
-ReachState = Literal["all", "part", "low", "none", "open"]
-"""Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
-does not say."""
-
-
 @dataclass(frozen=True, slots=True)
 class ReachCell:
     """One means against one line or anchor: how high it must reach, and how high it does."""
@@ -112,6 +114,7 @@ class ReachCell:
     needed: str
     reaches: str
     reach: ReachState
+    phases: str  # in which it is there; empty where in all in which the line or anchor stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,32 +296,31 @@ def contact(index: Index, person_id: str | None) -> str:
 
 
 def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
-    """Every line and anchor in use against every means, in the job's order of means."""
-    rescue, index = assessment.job.rescue, assessment.index
-    means = rescue.means if rescue else []
+    """Every line and anchor in use against every means, in the order of means."""
+    index, layout = assessment.index, assessment.job.layout
+    means = in_order(index, assessment.hangs)
+    own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
     return tuple(
         ReachRow(
             thing=thing,
             lowest=show.feet(hang.lowest, "down"),
             highest=show.feet(hang.highest, "up"),
-            cells=tuple(_reach(index, m, hang, show) if thing in m.serves else None for m in means),
+            cells=tuple(
+                _reach(index, m, hang, index.shared_phases(own[thing]), show) if thing in m.serves else None
+                for m in means
+            ),
         )
         for thing, hang in assessment.hangs.items()
     )
 
 
-def _reach(index: Index, means: Means, hang: Hang, show: Printed) -> ReachCell:
+def _reach(index: Index, means: Means, hang: Hang, phases: list[str], show: Printed) -> ReachCell:
     it = reached(index, means, hang)
+    here = [phase for phase in phases if there(index, means, index.phases[phase])]
+    only = "" if here == phases else ", ".join(here) or DASH
     if it is None:
-        return ReachCell("", "", "open")
-    if it.everyone:
-        state: ReachState = "all"
-    elif it.high_enough and it.near.any():
-        state = "part"
-    else:
-        low = it.reaches >= it.lowest_needed and it.rope_short <= 0.0 and bool(it.near.any())
-        state = "low" if low else "none"
-    return ReachCell(show.feet(it.needed, "up"), show.feet(it.reaches, "down"), state)
+        return ReachCell("", "", "open", only)
+    return ReachCell(show.feet(it.needed, "up"), show.feet(it.reaches, "down"), reach_state(it), only)
 
 
 def _height(means: Means, show: Printed) -> str:
@@ -327,8 +329,8 @@ def _height(means: Means, show: Printed) -> str:
 
 
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
-    """The means of rescue."""
-    index, rescue = assessment.index, assessment.job.rescue
+    """The means of rescue, in the order in which a crew tries them."""
+    index = assessment.index
     places = {p.id: p.name for p in assessment.job.layout.places}
     return tuple(
         MeansView(
@@ -343,7 +345,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             time=show.minutes(m.time) if m.time is not None else "",
             tie_off=m.rescuer_tie_off or "",
         )
-        for m in (rescue.means if rescue else [])
+        for m in in_order(index, assessment.hangs)
     )
 
 

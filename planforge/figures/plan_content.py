@@ -39,6 +39,9 @@ EDGE_LETTERS = {
 }
 """The letter beside an edge's id, by kind; each kind has a line of its own too."""
 
+BARRED = "DO NOT TIE ON"
+"""What a drawing prints beside a line or anchor that nobody may tie to."""
+
 NEAR = 10 * FOOT
 """What lies farther than this outside the footprint may be left to the sheet's border (m)."""
 
@@ -73,6 +76,7 @@ class PlanContent:
     standing: Standing
     power_lines: tuple[OverheadLine, ...]  # those with a place in plan
     sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
+    allowed: Mapping[str, int]  # how many may tie to each line and anchor as things stand
 
     @property
     def footprint(self) -> Array:
@@ -139,6 +143,7 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
             line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
         ),
         sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
+        allowed={i: assessment.allowed(i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]},
     )
 
 

@@ -30,7 +30,7 @@ from planforge.figures.paper import (
 )
 from planforge.figures.plan_content import PlanContent
 from planforge.figures.scale import View
-from planforge.job.layout import Anchor, Lifeline
+from planforge.job.layout import Anchor, Lifeline, Zone
 
 FOOTPRINT = Pen(THICK)
 SLAB = OVERHEAD
@@ -204,14 +204,20 @@ def _diagonals(outline: Array) -> list[Array]:
     return [outline[[corner, corner + half]] for corner in range(half)]
 
 
+def never_entered(zone: Zone) -> bool:
+    """True of a zone that is hatched; one closed at times only, or controlled, is an outline with words."""
+    return zone.kind == "no entry" and not zone.at_times
+
+
 def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
     """Zones and what lies below, as far as the window shows them."""
     for level in content.lower_levels:
         picture.draw_line(picture.view(level.area), LOWER, closed=True, kind="lower level")
     for zone in content.zones:
         outline = picture.view(zone.outline)
-        kind = "no-entry zone" if zone.kind == "no entry" else "zone"
-        if zone.kind == "no entry":
+        closed = never_entered(zone)
+        kind = "no-entry zone" if closed else "zone"
+        if closed:
             picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         parts = picture.draw_line(outline, ZONE, closed=True, kind=kind)
         area = shapely.polygons(outline)

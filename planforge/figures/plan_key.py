@@ -127,7 +127,7 @@ def key_entries(shown: Collection[str]) -> list[KeyEntry]:
 
 def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
     """The lists beside the drawing; the last give way first where there is no room for all."""
-    lower = "Names and dates stand in the part on phases of work."
+    lower = "Names, heights and dates stand in part 2, phases of work."
     listed = [
         Section(
             "Stands in this phase", _standing_rows(content), "The floors and walls are named on the plan."
@@ -140,7 +140,8 @@ def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
         Section(
             "Zones",
             tuple((zone.id, zone.rule) for zone in content.zones),
-            "The rules stand in the part on access and zones.",
+            "The rules stand in part 13, access and zones, and on the crew sheet.",
+            instead="rule in part 13",
         ),
         Section(
             "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
@@ -177,7 +178,7 @@ def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
     slopes = " where highest" if level.spots else ""
-    text = f"{content.display.length(level.elevation)}{slopes}; {dates + '; ' if dates else ''}{level.name}"
+    text = f"{level.name}; {content.display.length(level.elevation)}{slopes}{'; ' + dates if dates else ''}"
     return level.id, text
 
 

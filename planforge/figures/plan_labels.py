@@ -17,7 +17,7 @@ from planforge.calc.arrays import Array
 from planforge.figures.drafting import FINE, LEAST_MARK, LEAST_TEXT
 from planforge.figures.labels import Box, Placed, Wanted, place_labels
 from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, rectangle, ring
-from planforge.figures.plan_content import EDGE_LETTERS, PlanContent
+from planforge.figures.plan_content import BARRED, EDGE_LETTERS, PlanContent
 from planforge.figures.plan_drawing import (
     PlanPicture,
     anchor_on_paper,
@@ -25,7 +25,7 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
 )
 from planforge.figures.text_metrics import ASCENT, block_size, text_width
-from planforge.job.layout import Anchor, Lifeline
+from planforge.job.layout import Anchor, Lifeline, Zone
 from planforge.units import Display
 
 Shape = Literal["text", "hazard", "place"]
@@ -154,7 +154,7 @@ def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
         at = view.one(post.at)
         if picture.owns(at):
             heads = [a for a in content.anchors if a.post == post.id]
-            told = (post.id, *(_anchor_told(a) for a in heads))
+            told = (post.id, *(_told(content, a) for a in heads))
             gap = 9.0 if heads else 5.5
             labels.append(text_label(post.id, told, at, size=MARK, bold=True, gap=gap))
     lines = {line.id: line for line in content.lines}
@@ -166,26 +166,22 @@ def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
         if piece is None:
             continue
         both = (line,) if mate is None else (line, mate)
-        tied = tuple(_tied(one) for one in both)
+        tied = tuple(_told(content, one) for one in both)
         measures = _fitted(dict.fromkeys(_measures(content, one) for one in both), piece)
         labels.append(beside_label(line.id, tied, piece, size=MARK, bold=True, minor=measures))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
         if picture.owns(at) and anchor.post is None:
-            labels.append(text_label(anchor.id, (_anchor_told(anchor),), at, size=MARK, bold=True, gap=9.0))
+            labels.append(text_label(anchor.id, (_told(content, anchor),), at, size=MARK, bold=True, gap=9.0))
     return labels
 
 
-def _anchor_told(anchor: Anchor) -> str:
-    return f"{anchor.id}   {_workers(anchor.workers)}"
-
-
-def _workers(count: int) -> str:
-    return f"{count} worker{'s' if count > 1 else ''}"
-
-
-def _tied(line: Lifeline) -> str:
-    return f"{line.id}   {_workers(line.workers)}"
+def _told(content: PlanContent, thing: Lifeline | Anchor) -> str:
+    """How many may tie on, or that nobody may."""
+    count = content.allowed[thing.id]
+    if not count:
+        return f"{thing.id}: 0, {BARRED}"
+    return f"{thing.id}   {count} worker{'s' if count > 1 else ''}"
 
 
 def _measures(content: PlanContent, line: Lifeline) -> tuple[str, str]:
@@ -239,13 +235,19 @@ def surrounding_labels(picture: PlanPicture, content: PlanContent) -> list[Label
     for zone in content.zones:
         outline = view(zone.outline)
         if not picture.named_area(outline).is_empty:
-            labels.append(area_label(picture, zone.id, (zone.kind,), outline, size=MARK, minor=(zone.id,)))
+            labels.append(
+                area_label(picture, zone.id, (_zone_kind(zone),), outline, size=MARK, minor=(zone.id,))
+            )
     for level in content.lower_levels:
         outline = view(level.area)
         if not picture.named_area(outline).is_empty:
             told = (level.id, f"{'highest' if level.spots else 'top'} {display.length(level.elevation)}")
             labels.append(area_label(picture, level.id, told, outline, italic=True))
     return labels
+
+
+def _zone_kind(zone: Zone) -> str:
+    return f"{zone.kind}, at times" if zone.at_times else zone.kind
 
 
 def area_label(

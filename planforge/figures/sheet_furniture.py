@@ -26,6 +26,7 @@ class Section:
     heading: str
     rows: tuple[tuple[str, str], ...]  # (tag, text)
     more: str
+    instead: str = ""  # what stands for a row that has no room in full; empty: such a row is cut
 
     @property
     def indent(self) -> float:
@@ -119,7 +120,8 @@ def fitted_sections(sections: Sequence[Section], width: float, room: float) -> l
 
     Every row gets one line, and section by section up to three while there is room. Where even one
     line a row is too much, the rows of a section give way to the sentence that says where they stand
-    in full, the last sections first.
+    in full, the last sections first. No row of a section with an ``instead`` is cut: while there is room
+    it stands whole, before other sections get a second line, the shortest rows first.
     """
     laid = [_laid(section, width, 1) for section in sections]
     for number in reversed(range(len(laid))):
@@ -127,19 +129,32 @@ def fitted_sections(sections: Sequence[Section], width: float, room: float) -> l
             break
         more = wrapped(sections[number].more, SIZE, width)
         laid[number] = Laid(sections[number].heading, 0.0, tuple(("", line) for line in more))
+    for number, section in enumerate(sections):
+        for whole in range(len(section.rows) + 1 if section.instead else 0):
+            longer = _laid(section, width, 1, whole)
+            if _height(laid) - laid[number].height + longer.height <= room:
+                laid[number] = longer
     for most in (1, 2, 3):
         for number, section in enumerate(sections):
             longer = _laid(section, width, most)
-            if _height(laid) - laid[number].height + longer.height <= room:
+            if not section.instead and _height(laid) - laid[number].height + longer.height <= room:
                 laid[number] = longer
     return laid
 
 
-def _laid(section: Section, width: float, most: int) -> Laid:
+def _laid(section: Section, width: float, most: int, whole: int = 0) -> Laid:
+    """A section with at most ``most`` lines a row; with ``instead``, its ``whole`` shortest rows in full."""
     indent = min(section.indent, 0.4 * width)
+    room = width - indent
+    by_length = sorted(range(len(section.rows)), key=lambda n: len(wrapped(section.rows[n][1], SIZE, room)))
     lines: list[tuple[str, str]] = []
-    for tag, text in section.rows:
-        for number, line in enumerate(_cut_rows(text, width - indent, most)):
+    for row, (tag, text) in enumerate(section.rows):
+        if section.instead:
+            fits = len(wrapped(text, SIZE, room)) == 1 or row in by_length[:whole]
+            printed = wrapped(text if fits else section.instead, SIZE, room)
+        else:
+            printed = _cut_rows(text, room, most)
+        for number, line in enumerate(printed):
             lines.append((cut(tag, SIZE, indent - 3.0, bold=True) if number == 0 else "", line))
     return Laid(section.heading, indent, tuple(lines))
 

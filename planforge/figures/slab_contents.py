@@ -47,7 +47,8 @@ def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Labe
     picture.draw_line(path, KINDS[thing.kind], closed=thing.fills)
     off = content.display.length(content.band(thing), "up", 16)
     ends = _longest(np.concatenate([path, path[:1]]) if thing.fills else path)
-    return beside_label(thing.id, (f"{thing.id} {thing.kind} ±{off}",), ends, italic=True)
+    told = f"band {off} each way of its {'outline' if thing.fills else 'centre line'}"
+    return beside_label(thing.id, (f"{thing.id} {thing.kind}", told), ends, italic=True)
 
 
 def band_of(content: DrillingContent, thing: InSlab) -> shapely.Geometry:

@@ -9,10 +9,9 @@ import numpy as np
 import shapely
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.reach import anchor_reach, line_reach, plan_line
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
-from planforge.figures.plan_content import PlanContent, core, plan_content
+from planforge.figures.plan_content import BARRED, PlanContent, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
     ZONE,
@@ -22,13 +21,14 @@ from planforge.figures.plan_drawing import (
     draw_building,
     draw_system,
     line_on_paper,
+    never_entered,
 )
 from planforge.figures.plan_labels import Label, beside_label, place_and_draw, text_label
 from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
 from planforge.figures.text_metrics import wrapped
 from planforge.job.building import Floor, Roof
-from planforge.job.layout import Anchor, Lifeline, Place
+from planforge.job.layout import Anchor, Lifeline, Place, Zone
 from planforge.units import FOOT, Display
 
 GROUND = Pen(0.9, 0.25, dashes=(1.0, 2.6))
@@ -44,7 +44,8 @@ WORDS = {
     "assembly point": "Assembly point",
     "no entry": "No entry",
     "controlled access": "Controlled access",
-    "barred": "DO NOT TIE ON",
+    "at times": "No entry at times: rule of",
+    "barred": BARRED,
     "number": "Number after a line or anchor: the most workers tied to it at once.",
     "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
 }
@@ -69,7 +70,8 @@ def tie_off_map(
     picture = PlanPicture(paper, view, window, Obstacles())
     for zone in content.zones:
         outline = view(zone.outline)
-        picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
+        if never_entered(zone):
+            picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
     grounds = work_ground(assessment, content, phase)
     for ground in grounds:
@@ -88,17 +90,21 @@ def tie_off_map(
 def work_ground(assessment: Assessment, content: PlanContent, phase: str | None) -> list[shapely.Geometry]:
     """For each line or anchor that may be used: where each of its stances may work, in plan, m.
 
-    No farther than the stated reach that the crew sheet prints; two lines of one span have one outline
+    No farther than the crew sheet prints for the phase; two lines of one span have one outline
     where theirs is alike.
     """
     phases = [phase] if phase is not None else [p.id for p in assessment.job.phases]
     grounds: list[shapely.Geometry] = []
     things: list[Lifeline | Anchor] = [*content.lines, *content.anchors]
     for thing in things:
-        own = [g.area for g in assessment.grounds if g.of == thing.id and g.phase in phases]
+        own = [
+            shapely.intersection(g.area, _stated(assessment, content, thing, g.phase))
+            for g in assessment.grounds
+            if g.of == thing.id and g.phase in phases
+        ]
         if not own or not assessment.allowed(thing.id):
             continue
-        within = [*own, _stated(assessment, thing.id, phases), _built(assessment)]
+        within = [*own, _built(assessment)]
         ground = shapely.intersection_all(within)
         areas = [p for p in shapely.get_parts(ground) if p.geom_type == "Polygon" and p.area > 0.0]
         ground = shapely.simplify(shapely.MultiPolygon(areas), 0.02)
@@ -117,20 +123,16 @@ def _built(assessment: Assessment) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(outline) for outline in outlines])
 
 
-def _stated(assessment: Assessment, thing: str, phases: list[str]) -> shapely.Geometry:
-    """The stated reach around a line or anchor, over its stances in some phases."""
-    runs = [run for r in assessment.lines if r.id == thing for run in r.runs]
-    areas = [
-        shapely.buffer(plan_line(run), line_reach(run), quad_segs=16)
-        for run in runs
-        if set(phases) & set(run.rig.task.phases)
-    ]
-    areas += [
-        shapely.buffer(shapely.points(np.asarray(run.place[:2])), anchor_reach(run), quad_segs=16)
-        for run in assessment.anchors
-        if run.anchor.id == thing and set(phases) & set(run.task.phases)
-    ]
-    return shapely.union_all(areas)
+def _stated(
+    assessment: Assessment, content: PlanContent, thing: Lifeline | Anchor, phase: str
+) -> shapely.Geometry:
+    """What lies no farther from a line or anchor than one may go in a phase."""
+    index, within = content.index, assessment.stay_within(thing.id, phase)
+    if isinstance(thing, Lifeline):
+        centre = shapely.linestrings(np.asarray([index.posts[p].at for p in (thing.start, thing.end)]))
+    else:
+        centre = shapely.points(np.asarray(index.anchor_at(thing)[:2]))
+    return shapely.buffer(centre, within or 0.0, quad_segs=16)
 
 
 def _draw_foot(
@@ -175,6 +177,12 @@ def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
     return f"{thing}: {allowed}" if allowed else f"{thing}: 0, {words['barred']}"
 
 
+def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:
+    """What a zone is; one that is closed at times only names itself, for its rule stands below the map."""
+    ruled = zone.at_times and zone.kind == "no entry"
+    return f"{words['at times']} {zone.id}" if ruled else words[zone.kind]
+
+
 def _labels(
     assessment: Assessment, picture: PlanPicture, content: PlanContent, words: Mapping[str, str]
 ) -> list[Label]:
@@ -198,7 +206,9 @@ def _labels(
     for zone in content.zones:
         middle = np.asarray(view(zone.outline)).mean(axis=0)
         at = float(middle[0]), float(middle[1])
-        labels.append(text_label(zone.id, (words[zone.kind],), at, size=SIZE, bold=True, preferred=[at]))
+        labels.append(
+            text_label(zone.id, (_zone_told(zone, words),), at, size=SIZE, bold=True, preferred=[at])
+        )
     return labels + [_place_label(picture, content, place, words) for _, place in content.places]
 
 

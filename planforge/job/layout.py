@@ -202,6 +202,8 @@ class Zone(JobModel):
     """Its outline in plan."""
     rule: Text
     """Who may enter, and when."""
+    at_times: bool = False
+    """True where the rule holds only at the times that it names; people may be in it at others."""
     phases: list[Id] = []
     """The phases in which it holds; empty means all."""
 

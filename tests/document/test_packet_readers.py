@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
 from planforge.assess.assessment import Assessment, assess
+from planforge.assess.briefing import one_line
 from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
 from planforge.document.printed import Printed
@@ -116,13 +118,65 @@ def test_every_phase_has_its_crew_sheet(heron: Assessment, heron_pages: Pages) -
         assert f"{phase.name}, {phase.start} – {phase.end}" in front
 
 
-def test_rescue_means_in_the_order_of_what_they_reach(heron: Assessment, heron_pages: Pages) -> None:
+def test_stay_within_is_the_least_of_the_phase(heron: Assessment, heron_pages: Pages) -> None:
+    """Joists at L-N are worked to 3 ft from it, deck and walls to 4 ft 6 in: each sheet has its own least."""
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
-    reach = [m.reach for m in context["crew_sheet"].means]  # type: ignore[attr-defined]
-    assert reach == ["all", "all", "part", "low"]
-    assert "only if they hang low" in heron_pages.part("Crew sheet")
-    assert "part of the line only" in heron_pages.part("Crew sheet")
+    sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
+    told = {phase: {g.guard: g.reach for g in sheet.guards} for phase, sheet in sheets.items()}
+    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "3.0 ft"
+    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4.5 ft"
+    assert "deck: 3.0 ft; walls: 4.5 ft" in heron_pages.part("11 Use rules")
+
+
+def test_rescue_means_in_one_order_each_once(heron: Assessment, heron_pages: Pages) -> None:
+    """Everyone at all it serves before part of them, then by the drill; crew sheets and part 14 alike."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    means = context["crew_sheet"].means  # type: ignore[attr-defined]
+    names = [m.name for m in means]
+    kinds = {m.name: m.kind for m in heron.job.rescue.means}  # type: ignore[union-attr]
+    assert [kinds[name] for name in names] == [
+        "ladder",
+        "lift",
+        "from the deck",
+    ]
+    assert [m.name for m in context["means"]] == names  # type: ignore[attr-defined]
+    assert {r.reach for m in means for r in m.reached} == {"all", "part", "low"}
+    sheet = heron_pages.part("Crew sheet")
+    places = [sheet.index(f"{n}. {name}") for n, name in enumerate(names, 1)]
+    assert places == sorted(places)
+    assert "only if they hang low" in sheet
+    assert re.search(r"everyone on L-\w+(, L-\w+)*; part of L-", sheet)
     assert re.search(r"needs 3\.5 ft, reaches 2\.0 ft: only if they hang low", heron_pages.part("14 Rescue"))
+
+
+def test_means_that_is_not_there_in_a_phase(heron: Assessment) -> None:
+    """It stands on no crew sheet of that phase, and part 14 says in which it is there."""
+    rescue = heron.job.rescue
+    assert rescue is not None
+    later = [m.model_copy(update={"phases": ["walls"] if m.id == "M-LIFT" else []}) for m in rescue.means]
+    job = heron.job.model_copy(update={"rescue": rescue.model_copy(update={"means": later})})
+    one = replace(heron, index=replace(heron.index, job=job))
+    context = packet_context(one, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
+    for phase, sheet in sheets.items():
+        assert any("Boom lift" in m.name for m in sheet.means) == (phase == "walls")
+    cells = [cell for row in context["reach_rows"] for cell in row.cells if cell]  # type: ignore[attr-defined]
+    assert {cell.phases for cell in cells} == {"", "walls"}
+
+
+def test_notes_with_their_task_and_zone_rules_on_every_crew_sheet(
+    heron: Assessment, heron_pages: Pages
+) -> None:
+    """A note names its task; of each zone that holds then, the whole rule stands there."""
+    for phase in heron.job.phases:
+        title = next(t for t in heron_pages.parts if "Crew sheet" in t and phase.name in t)
+        text = heron_pages.part(title)
+        for task in heron.job.tasks:
+            if task.note and phase.id in task.phases:
+                assert f"{task.name}: {one_line(task.note)}" in text
+        for zone in heron.job.layout.zones:
+            if not zone.phases or phase.id in zone.phases:
+                assert re.search(rf"Zone {zone.id}( \(H[^)]*\))?: {re.escape(one_line(zone.rule))}", text)
 
 
 def test_equations_can_be_worked_again(heron: Assessment) -> None:

@@ -64,7 +64,8 @@ def test_values_are_those_of_the_english_sheet(heron: Assessment) -> None:
                 assert mine.thing.allowed == other.thing.allowed
             for text, same in zip((*mine.bands, mine.reach), (*other.bands, other.reach), strict=True):
                 assert text.replace(" pulg", " in").replace(" pies", " ft") == same
-        assert [m.reach for m in ours.means] == [m.reach for m in theirs.means]
+        assert [m.reached for m in ours.means] == [m.reached for m in theirs.means]
+        assert [z.id for z in ours.zones] == [z.id for z in theirs.zones]
 
 
 def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
@@ -104,6 +105,14 @@ def test_untranslated_words_are_marked() -> None:
     sheet = only(Pages(printed(assess(job_of("linnet_lot_3_trusses")))), "Hoja de la cuadrilla")
     assert "Truss setting and bracing (en inglés)" in sheet
     assert "Grite, pare el trabajo" in sheet
+
+
+def test_page_one_says_where_a_sheet_is_translated_in_part(heron: Assessment) -> None:
+    """The heron is translated throughout; the linnet's own words are not."""
+    linnet = assess(job_of("linnet_lot_3_trusses"))
+    assert [s.in_part for s in crew_pages(heron, DATE, "en")["sheets"]] == [False]  # type: ignore[attr-defined]
+    assert [s.in_part for s in crew_pages(linnet, DATE, "en")["sheets"]] == [True]  # type: ignore[attr-defined]
+    assert "Spanish in part (the rest in English)" in Pages(printed(linnet)).pages[0]
 
 
 def test_nobody_reads_it_nothing_is_printed(heron: Assessment) -> None:
@@ -162,4 +171,6 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
         if person.authorised:
             assert squeezed(person.name) in signed
     walls = [title for title in titles if "Second-storey walls" in title or "Paredes" in title]
-    assert walls[0].startswith("Appendix D · Crew sheet · Lot 14")  # too much for two pages: a sheet each
+    assert walls[0].startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
+    behind = list(both.parts.values())[titles.index(walls[0]) + 1]
+    assert behind[0] - both.parts[walls[0]][0] <= 2

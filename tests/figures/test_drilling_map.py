@@ -227,6 +227,17 @@ def test_bands_hold_half_width_and_the_greater_tolerance() -> None:
     assert content.band(area) == pytest.approx(1.5 * INCH)  # an area's outline is its side
 
 
+def test_a_band_says_from_where_it_counts() -> None:
+    """Half width and tolerance in one number: of the centre line, or of an area's outline; never a bare ±."""
+    lot = filled("wren_lot_7")
+    content, told = drilling_content(lot), [line.text for line in drilling_map(lot).paper.texts]
+    for thing in content.things:
+        off = content.display.length(content.band(thing), "up", 16)
+        assert f"{thing.id} {thing.kind}" in told
+        assert f"band {off} each way of its {'outline' if thing.fills else 'centre line'}" in told
+    assert not [t for t in told if "±" in t and any(t.startswith(thing.id) for thing in content.things)]
+
+
 def test_every_kind_in_the_slab_has_a_line_of_its_own() -> None:
     assert set(KINDS) == set(InSlabKind.__args__)  # type: ignore[attr-defined]
     assert len({(pen.width, pen.dashes) for pen in KINDS.values()}) == len(KINDS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -10,10 +11,10 @@ import pytest
 
 from planforge.assess.assessment import Assessment, assess
 from planforge.figures.labels import overlapping
-from planforge.figures.layout_sheet import PlannedSheet, layout_scale, layout_sheet, plan_sheet
+from planforge.figures.layout_sheet import PlannedSheet, layout_names, layout_scale, layout_sheet, plan_sheet
 from planforge.figures.paper import SMALLEST
 from planforge.figures.plan_content import letter, plan_content
-from planforge.figures.scale import scales
+from planforge.figures.scale import Drawn, scales
 from planforge.figures.sheet_furniture import Section, fitted_sections
 from planforge.figures.tie_off_map import tie_off_map
 from planforge.units import FOOT
@@ -62,6 +63,27 @@ def test_a_phase_shows_only_what_stands_then(demo: Demo) -> None:
     assert {"A1", "A2"} <= trusses and not {"A1", "A2"} & deck
     assert "porch-n" not in deck | walls | trusses  # it stands only after the last phase
     assert "lumber-w" in deck and "lumber-w" not in trusses
+
+
+def _texts(drawn: Drawn) -> list[str]:
+    (lettering,) = [a for a in drawn.figure.artists if hasattr(a, "lines_of_text")]
+    return [line.text for line in lettering.lines_of_text]
+
+
+@pytest.mark.parametrize("name", ["wren_lot_7", "quartz_court_building_2"])
+def test_what_nobody_may_tie_to_says_so_on_the_layout_sheet(demo: Demo, name: str) -> None:
+    """Short on the wren, on hold on the quartz: 0, as the crew map says, on every sheet that shows it."""
+    lot = demo(name)
+    held = {r.of for r in lot.job.releases if r.state == "on hold"}
+    barred = held or {"L-S1", "L-E"}
+    for sheet in layout_names(lot):
+        texts = _texts(layout_sheet(lot, sheet.phase, part=sheet.part))
+        for line in plan_content(lot, sheet.phase).lines:
+            told = [t for t in texts if re.match(rf"{line.id}(:|  )", t)]
+            stop = f"{line.id}: 0, DO NOT TIE ON"
+            normal = f"{line.id}   {line.workers} worker{'s' if line.workers > 1 else ''}"
+            assert all(t == (stop if line.id in barred else normal) for t in told), told
+            assert told or sheet.parts > 1
 
 
 def test_the_building_measures_true(lot: Assessment) -> None:
@@ -143,6 +165,31 @@ def test_long_lists_give_way_with_a_sentence() -> None:
     assert len(single.lines) == 30
     (given,) = fitted_sections([section], 200.0, 100.0)
     assert given.lines == (("", "See the register."),)
+
+
+def test_no_rule_is_cut() -> None:
+    """A rule stands whole, or the row says where it does; in between the shortest rules come first."""
+    rules = (("Z-1", "Hard hats; " + "no one stays near the walls. " * 6), ("Z-2", "Only the operator. " * 5))
+    zones = Section("Zones", rules, "See part 13.", instead="rule in part 13")
+    told = set()
+    for room in range(30, 200, 6):
+        (laid,) = fitted_sections([zones], 200.0, float(room))
+        text = " ".join(line for _, line in laid.lines)
+        assert "…" not in text
+        rows = tuple(" ".join(rule.split()) in text for _, rule in rules)
+        told.add(rows)
+        assert text == "See part 13." or text.count("rule in part 13") == rows.count(False)
+    assert told == {(False, False), (False, True), (True, True)}
+
+
+def test_every_zone_rule_on_a_layout_sheet_is_whole_or_says_where(lot: Assessment) -> None:
+    for sheet in layout_names(lot):
+        text = " ".join(t for t in _texts(layout_sheet(lot, sheet.phase, part=sheet.part)) if t)
+        for zone in plan_content(lot, sheet.phase).zones if sheet.parts == 1 else ():
+            # an id stands between a row and the row's first line
+            words = zone.rule.split()
+            whole = all(word in text for word in words) and f"{words[-2]} {words[-1]}" in text
+            assert whole or "rule in part 13" in text or "stand in part 13" in text
 
 
 def test_power_line_is_drawn_or_named_at_the_border(demo: Demo) -> None:
