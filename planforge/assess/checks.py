@@ -321,7 +321,8 @@ CHECKS: dict[str, Check] = {
     ),
     "release.state": Check(
         "Released for use",
-        "The line or anchor was measured and released by a named person under this revision.",
+        "Measured and released by the competent person under this revision, the qualified person beside "
+        "where strength is open.",
         "29 CFR 1926.502(d)(8), (d)(21)",
         COMPETENT,
         False,

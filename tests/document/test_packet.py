@@ -225,7 +225,11 @@ def test_released_lines_name_who_and_when() -> None:
     assert released
     for release in released:
         name = assessment.index.person(release.by)
-        assert f"{name}, {release.on}, rev {release.revision}" in pages.pages[0]
+        beside = assessment.index.person(release.beside)
+        told = f"{name}, {release.on}, rev {release.revision}; beside: {beside}"
+        assert told in " ".join(pages.pages[0].split())
+        (sheet,) = (" ".join(p.split()) for p in pages.pages if "Qualified person: date;" in p)
+        assert f"{beside}, {release.on}" in sheet
     assert "SOME LINES NOT RELEASED FOR USE" in pages.pages[1]
 
 
