@@ -23,7 +23,7 @@ class WallRow:
     guys: str
     arrest: tuple[str, str]  # the arrest's own
     pretension: tuple[str, str]
-    must_hold: tuple[str, str]  # the factor times the arrest's own
+    must_hold: tuple[str, str]  # the factor times the arrest's own as printed
     rated: tuple[str, str]  # empty: not stated
 
 
@@ -56,7 +56,9 @@ def wall_context(assessment: Assessment, show: Printed, factor: float) -> dict[s
 
 def _wall(wall: WallPull, show: Printed, factor: float) -> WallRow:
     def both(values: tuple[float, float], times: float = 1.0) -> tuple[str, str]:
-        along, across = (show.force(times * v, "up") if np.isfinite(v) else DASH for v in values)
+        along, across = (
+            show.force(times * show.whole_force(v), "up") if np.isfinite(v) else DASH for v in values
+        )
         return along, across
 
     along, across = (show.force(r.value, "down") if (r := wall.rated(side)) else "" for side in (0, 1))

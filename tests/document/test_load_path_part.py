@@ -287,7 +287,7 @@ def test_walls_and_moved_heads_are_printed(lot: Assessment, pages: list[str]) ->
     assert "Wallsthatholdtheguys" in everything
     for wall in lot.walls:
         assert wall.name in everything
-        assert re.sub(r"\s", "", SHOW.force(2 * wall.arrest[1], "up")) in everything
+        assert re.sub(r"\s", "", SHOW.force(2 * SHOW.whole_force(wall.arrest[1]), "up")) in everything
     assert "Headsthatmoveafterthesagisset" in everything
     assert "0.125in/0.250in/0.500in" in everything
     assert "themaker'sortheengineer's" in everything.replace("’", "'")
