@@ -519,7 +519,8 @@ CHECKS: dict[str, Check] = {
     ),
     "hoist.load": Check(
         "Weight of the lift",
-        "A joined post weighs no more than the rated load at the radius used.",
+        "A joined post weighs no more than the rated load of the machine at the radius used and of each "
+        "sling or other gear that lifts.",
         "the machine's load chart",
         COMPETENT,
         False,

@@ -10,7 +10,6 @@ from planforge.assess.lines import LineResult
 from planforge.document.context_calculations import LineCalculation
 from planforge.document.printed import Printed
 
-
 _FALL: Final = frozenset({"free_fall", "line_drop", "deceleration"})
 """The terms of a clearance that make up the whole fall."""
 

@@ -12,7 +12,7 @@ from planforge.assess.index import Index
 from planforge.assess.procedure import items_in_use
 from planforge.document.printed import Printed
 from planforge.job.base import Rated
-from planforge.job.equipment import Item, Tool
+from planforge.job.equipment import Connector, Item, Tool
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +153,7 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
 
 def _text(name: str, value: Any, item: Item, show: Printed) -> str:
     if isinstance(value, bool):
-        return "✓" if value else "✗"
+        return "yes" if value else "no"
     if isinstance(value, int):
         return str(value)
     return _printer(name, show)(value)
@@ -166,8 +166,15 @@ def _rated_fields(item: Item) -> Iterator[tuple[str, Rated[Any] | None]]:
             yield name, getattr(item, name)
 
 
+def _has_none(item: Item, name: str) -> bool:
+    """Whether no such item has the rating: a lanyard does not lock, a tag line or a tool lifts nothing."""
+    if isinstance(item, Connector):
+        return name == "lock_off" and item.kind == "lanyard"
+    return isinstance(item, Tool) and name == "rated_load" and not item.lifts
+
+
 def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
-    """Every rating of every item in use, stated or not."""
+    """Every rating of every item in use, stated or not; none that such an item does not have."""
     kit = assessment.job.equipment
     used = set(items_in_use(assessment.index))
     items: list[Item] = [*kit.lifelines, *kit.ropes, *kit.line_absorbers, *kit.posts, *kit.connectors]
@@ -176,6 +183,8 @@ def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
     rows = []
     for item in (*chosen, *others, *kit.harnesses, *kit.lifting_gear):
         for name, rated in _rated_fields(item):
+            if rated is None and _has_none(item, name):
+                continue
             value = _text(name, rated.value, item, show) if rated is not None else ""
             source = (rated.source or "") if rated is not None else ""
             dated = show.day(rated.dated) if rated is not None and rated.dated else ""
