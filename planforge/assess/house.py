@@ -63,7 +63,7 @@ def _each(check: str, items: list[Restatement], help_: str, none: str) -> list[F
 
 
 def _levels(index: Index, house: House) -> list[str]:
-    """Lower levels by which the design means a side of its own that lies elsewhere now, such as ``grade-n``."""
+    """Lower levels named for a side of the design that lies elsewhere now, such as ``grade-n``."""
     placement, north = Placement.of(house), degrees(index.job.site.north)
     levels = index.job.lower_levels or []
     return [level.id for level in levels if unfit_mark(level.id, placement, north)]

@@ -128,8 +128,8 @@ def assess_release(
 
     ``findings`` are all others. The competent person releases; a strength item still to confirm asks for
     the qualified person's signature beside, which answers those that are that person's to decide. The
-    qualified person alone releases nothing. ``bands`` gives, by line, the sags (m) that the card allows at the
-    temperature of its recorded measurement; None where no sag holds.
+    qualified person alone releases nothing. ``bands`` gives, by line, the sags (m) that the card allows at
+    the temperature of its recorded measurement; None where no sag holds.
     """
     states = {r.of: r for r in index.job.releases}
     layout = index.job.layout

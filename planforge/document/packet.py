@@ -62,8 +62,8 @@ SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
 MOST_PAGES: Final = 2
 """A crew sheet that takes more gives its sign-in a page of its own, then prints places by their marks."""
 
-# What is printed again in each other language that the crew reads: whole runs of parts, and the part that each
-# run stands behind; the next English part starts a new page.
+# What is printed again in each other language that the crew reads: whole runs of parts, and the part behind
+# which each run stands; the next English part starts a new page.
 IN_EACH_LANGUAGE: Final = (
     (("21_inspection.md", "22_logs.md"), "22_logs.md"),
     (("31_notices.md",), "32_revisions.md"),

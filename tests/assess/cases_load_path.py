@@ -16,6 +16,7 @@ from .case import BARE, CONFIRM, SHORT, Case
 from .jobs import REMOVE, Changes, finding
 
 POST, GUY, STUD = "equipment.posts.post", "equipment.guys.guy", "equipment.base_anchors.stud"
+GEAR = "equipment.lifting_gear.sling"
 SLING: Changes = BARE | {
     "equipment.lifting_gear": [
         {
@@ -408,11 +409,19 @@ CASES = [
         1600 * POUND,
         base=BARE,
     ),
-    Case("hoist.load", "sling", {f"{POST}.weight": "1410 lb"}, SHORT, 1410 * POUND, 1400 * POUND, base=SLING),
     Case(
         "hoist.load",
         "sling",
-        {"equipment.lifting_gear.sling.rated_load": REMOVE},
+        {f"{POST}.weight": "1410 lb"},
+        SHORT,
+        1410 * POUND,
+        1400 * POUND,
+        base=SLING,
+    ),
+    Case(
+        "hoist.load",
+        "sling",
+        {f"{GEAR}.rated_load": REMOVE},
         CONFIRM,
         460 * POUND,
         "rated load not stated",
@@ -421,7 +430,7 @@ CASES = [
     Case(
         "hoist.load",
         "sling",
-        {"equipment.lifting_gear.sling.rated_load.source": REMOVE},
+        {f"{GEAR}.rated_load.source": REMOVE},
         CONFIRM,
         460 * POUND,
         1400 * POUND,
