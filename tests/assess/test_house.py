@@ -93,7 +93,9 @@ CASES += [("quartz_court_building_2", house) for house in ("shifted", "turned 90
 
 def test_levels_named_by_the_designs_sides_stand_among_the_marks() -> None:
     """Lot 15 turns the house: its grade-n lies on the west side; in the design as drawn nothing is told."""
-    told = next(f for f in assess(load(DEMO_FOLDER / "heron_lot_15.yaml").model).findings if f.id == "house.marks")
+    told = next(
+        f for f in assess(load(DEMO_FOLDER / "heron_lot_15.yaml").model).findings if f.id == "house.marks"
+    )
     assert told.verdict is Verdict.CONFIRM
     assert {"grade-n", "grade-s", "grade-e", "grade-w", "L-N"} <= set(str(told.value).split(", "))
 
