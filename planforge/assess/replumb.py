@@ -126,9 +126,10 @@ def _finding(line: Replumb, again: bool, display: Display) -> Finding:
     way = "nearer" if line.room[0] <= line.room[1] else "farther apart"
     told = f"The band ends where both heads together move {small(least, display)} {way}."
     if not holds:
+        change = small(line.change, display)
         told = (
-            f"The plumb tolerance alone can move the sag out of its band: both heads "
-            f"{display.inches(MOVEMENTS[0])} nearer or farther change it by up to {small(line.change, display)}."
+            "The plumb tolerance alone can move the sag out of its band: both heads "
+            f"{display.inches(MOVEMENTS[0])} nearer or farther change it by up to {change}."
         )
     return found(
         "line.plumb",

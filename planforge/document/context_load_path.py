@@ -15,7 +15,7 @@ from planforge.assess.index import Index
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, HeadStiffness, PostParts, post_parts
 from planforge.calc.arrays import Array
-from planforge.document.context_checks import CheckGroup, check_groups
+from planforge.document.context_checks import CheckGroup, check_groups, deciders
 from planforge.document.context_walls import wall_context
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
@@ -215,7 +215,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
         guys=tuple(_guys(parts, result, own, show)),
         guy_names=", ".join(dict.fromkeys(kind.name for g in parts.guys for kind, _ in g.pieces)),
         guy_sources="; ".join(dict.fromkeys(part for f in compared for part in f.source.split("; "))),
-        guy_deciders=", ".join(dict.fromkeys(f.decides for f in on_guys)),
+        guy_deciders=deciders(on_guys),
         one_missing=tuple(_one_missing(result, show)) if result else (),
         stiffness=tuple(_stiffness(assessment, parts.id, show)),
         base=_base_forces(result, show) if result else None,

@@ -141,6 +141,13 @@ def test_every_confirm_is_an_open_line(heron: Assessment, heron_pages: Pages) ->
         own = [row for row in rows if (row.id, row.decides) == (finding.id, finding.decides)]  # type: ignore[attr-defined]
         assert finding.id == "release.state" or any(finding.where in row.where for row in own)
     assert len(rows) == len({(row.id, row.subject, row.decides) for row in rows})  # type: ignore[attr-defined, arg-type]
+    wind = [row for row in rows if row.id == "wind.unguyed"]  # type: ignore[attr-defined]
+    plumb = [row for row in rows if row.id == "line.plumb"]  # type: ignore[attr-defined]
+    assert len(wind) == len(plumb) == 1  # one row for all posts, one for all lines
+    worst = min((f for f in heron.open_items if f.id == "wind.unguyed"), key=lambda f: f.margin or 0.0)
+    assert Printed("us").limit_of(worst) in wind[0].where
+    tight = min((min(m.room), m.line) for m in heron.replumbed if m.room)
+    assert f"worst {tight[1]}," in plumb[0].where
     assert f"In all {context['to_confirm']} item(s)" in summary
     assert f"{context['to_release']} release(s) are counted apart" in summary
 
