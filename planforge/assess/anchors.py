@@ -253,7 +253,9 @@ def _strength(
             unit="N",
             sense="at least",
             source=each.source,
-            note="The load path below the anchorage is the qualified person's.",
+            note="The load path below the post's head is reckoned; the qualified person confirms it."
+            if anchor.post
+            else "What the fitting is fastened to is not reckoned: the qualified person's.",
         )
     summed = anchor.id in beside
     enough = rated.value >= designed if summed else rated.value >= min(simple, max(designed, 1.0))
@@ -276,12 +278,16 @@ def _strength(
 def _load_path(
     index: Index, anchor: Anchor, runs: list[AnchorRun], profile: Profile, beside: dict[str, float]
 ) -> Finding:
-    """What the anchorage hands on, times the factor; below the anchorage it is the qualified person's."""
+    """What the anchorage hands on, times the factor; what is below it the qualified person confirms."""
     unarrested = _unarrested(runs)
     if unarrested is not None:
         return _no_load("anchor.load_path", index, unarrested)
     load = max((r.load for r in runs), default=0.0) + beside.get(anchor.id, 0.0)
-    what = "guys, base and slab" if anchor.post else "the fitting's fastening and the structure it is on"
+    below = (
+        "the post, its guys, base and slab, each reckoned under load path"
+        if anchor.post
+        else "the fitting's fastening and the structure it is on, not reckoned"
+    )
     return found(
         "anchor.load_path",
         anchor.id,
@@ -292,7 +298,7 @@ def _load_path(
         limit="to be confirmed",
         unit="N" if load else "",
         sense="at most",
-        note=f"Below the anchorage: {what}. The qualified person confirms that they carry this load, "
+        note=f"Below the anchorage: {below}. The qualified person confirms that they carry this load, "
         "any way a fall can pull.",
     )
 

@@ -170,6 +170,7 @@ def _finding(pull: WallPull, side: int, factor: float, display: Display) -> Find
             value=value,
             limit=f"must hold {factor:g} times this",
             unit="N",
+            sense="at most",
             note=f"{note} State the wall under building.walls with what its bracing holds.",
         )
     return found(

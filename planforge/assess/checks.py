@@ -321,7 +321,8 @@ CHECKS: dict[str, Check] = {
     ),
     "release.state": Check(
         "Released for use",
-        "The line or anchor was measured and released by a named person under this revision.",
+        "Measured and released by the competent person under this revision, the qualified person beside "
+        "where strength is open.",
         "29 CFR 1926.502(d)(8), (d)(21)",
         COMPETENT,
         False,
@@ -518,7 +519,8 @@ CHECKS: dict[str, Check] = {
     ),
     "hoist.load": Check(
         "Weight of the lift",
-        "A joined post weighs no more than the rated load at the radius used.",
+        "A joined post weighs no more than the rated load of the machine at the radius used and of each "
+        "sling or other gear that lifts.",
         "the machine's load chart",
         COMPETENT,
         False,

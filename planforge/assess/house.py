@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 from planforge.assess.finding import Finding, Verdict, found
 from planforge.assess.index import Index
+from planforge.job.direction_words import unfit_mark
 from planforge.job.house import House, Restatement
+from planforge.job.placement import Placement, degrees
 from planforge.units import Display
 
 
@@ -36,7 +38,7 @@ def assess_house(index: Index) -> list[Finding]:
     return [
         *_each("house.words", by_kind["words"], _WORDS, "none left"),
         *_each("house.places", by_kind["place"], _PLACES, "none left"),
-        _marks(by_kind["mark"]),
+        _marks([*(r.says for r in by_kind["mark"]), *_levels(index, house)]),
         *_bases(index, house),
     ]
 
@@ -60,11 +62,18 @@ def _each(check: str, items: list[Restatement], help_: str, none: str) -> list[F
     ]
 
 
-def _marks(items: list[Restatement]) -> Finding:
+def _levels(index: Index, house: House) -> list[str]:
+    """Lower levels named for a side of the design that lies elsewhere now, such as ``grade-n``."""
+    placement, north = Placement.of(house), degrees(index.job.site.north)
+    levels = index.job.lower_levels or []
+    return [level.id for level in levels if unfit_mark(level.id, placement, north)]
+
+
+def _marks(items: list[str]) -> Finding:
     if not items:
         return found("house.marks", "house", Verdict.MEETS, value="none with another compass letter")
     note = "They are names on the drawings and no directions here; the crew is told so, by the drawing."
-    marks = ", ".join(dict.fromkeys(item.says for item in items))
+    marks = ", ".join(dict.fromkeys(items))
     return found("house.marks", "house", Verdict.CONFIRM, value=marks, note=note)
 
 

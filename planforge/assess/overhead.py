@@ -8,6 +8,7 @@ import shapely
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched
 from planforge.assess.index import Index
 from planforge.assess.post_model import GuyParts, PostParts
+from planforge.job.equipment import Tool
 from planforge.job.layout import Framing
 from planforge.units import INCH
 
@@ -118,14 +119,16 @@ def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
 
 def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
     """The lift: what is written, and the heaviest post against the machine's rated load."""
+    gear = [_gear(tool, posts) for tool in index.job.equipment.lifting_gear if tool.lifts]
     if not posts:
-        return []
+        return gear
     plan = index.job.hoisting
     if plan is None:
         note = "Write the part hoisting: machine, operator, rigging, lift point, retention, hook's release."
         return [
             found("hoist.plan", "lift", Verdict.SHORT, value="not written", note=note),
             found("hoist.load", "lift", Verdict.CONFIRM, value="not stated", limit="rated load not stated"),
+            *gear,
         ]
     fields = ("lift_point", "retention", "tag_line", "signals", "below", "hook_released")
     missing = [name for name in fields if getattr(plan, name) is None]
@@ -161,7 +164,31 @@ def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
             source=rated.source or "no document",
             note="" if plan.radius else "State the radius used.",
         )
-    return [written, _above_middle(posts, plan.lift_point), load]
+    return [written, _above_middle(posts, plan.lift_point), load, *gear]
+
+
+def _gear(tool: Tool, posts: list[PostParts]) -> Finding:
+    """A sling or other gear that lifts, against the heaviest post; without a post against nothing."""
+    rated, weights = tool.rated_load, [p.kind.weight for p in posts]
+    known = [w for w in weights if w is not None]
+    if not posts or len(known) < len(weights) or rated is None:
+        verdict = Verdict.MEETS if not posts else Verdict.CONFIRM
+        value: float | str = max(known) if known else "weight not stated" if posts else "no post to lift"
+    else:
+        verdict, value = keeps(max(known), rated.value, "at most"), max(known)
+    return found(
+        "hoist.load",
+        tool.id,
+        vouched(verdict, rated),
+        value=value,
+        limit=rated.value if rated else "rated load not stated",
+        unit="kg" if known or rated else "",
+        sense="at most",
+        source=(rated.source if rated else None) or "no document",
+        note="A bundle weighs more than one post: read the gear's tag before the lift."
+        if rated
+        else "State rated_load; lifts: false where it only steadies a load.",
+    )
 
 
 def _above_middle(posts: list[PostParts], lift_point: float | None) -> Finding:

@@ -219,7 +219,14 @@ def _factor(
     if strength is None:
         wanted = f"must hold {factor:g} times this"
         return found(
-            check, where, Verdict.CONFIRM, value=load, limit=wanted, unit="N", note=f"{note}Not rated."
+            check,
+            where,
+            Verdict.CONFIRM,
+            value=load,
+            limit=wanted,
+            unit="N",
+            sense="at most",
+            note=f"{note}Not rated.",
         )
     source = f"29 CFR 1926.502(d)(8)(ii); {strength.source or 'no document'}"
     if load <= 0.0:

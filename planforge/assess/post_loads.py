@@ -1,6 +1,6 @@
 """Posts that carry several lines or anchorages: the worst combination of their loads.
 
-The load path below the head belongs to the qualified person; these findings state the load.
+The load path below the head is reckoned from these loads (`load_path.py`); the qualified person confirms it.
 """
 
 from __future__ import annotations

@@ -106,10 +106,10 @@ def assess_release(
 ) -> list[Finding]:
     """The state of each line and anchor; `confirm` until released under this revision.
 
-    ``findings`` are all others: a strength item still to confirm asks for the qualified person's
-    signature beside the release; a release by that person answers those that are that person's to
-    decide. ``bands`` gives, by line, the sags (m) that the card allows at the
-    temperature of its recorded measurement; None where no sag holds.
+    ``findings`` are all others. The competent person releases; a strength item still to confirm asks for
+    the qualified person's signature beside, which answers those that are that person's to decide. The
+    qualified person alone releases nothing. ``bands`` gives, by line, the sags (m) that the card allows at
+    the temperature of its recorded measurement; None where no sag holds.
     """
     states = {r.of: r for r in index.job.releases}
     layout = index.job.layout
@@ -140,7 +140,7 @@ def _release(
         if release.revision != index.job.plan.revision:
             reasons.append(f"released under revision {release.revision}, this is {index.job.plan.revision}")
         if release.by not in _may_release(index):
-            reasons.append("released by someone who is neither the competent nor the qualified person")
+            reasons.append("not released by the competent person or the alternate")
         if release.within_tolerances is False:
             reasons.append("measured outside the tolerances")
         if thing in index.lines:
@@ -164,16 +164,14 @@ def _release(
 
 
 def _signed_for(index: Index, release: Release, finding: Finding) -> bool:
-    """True where the qualified person released it, or signed beside, and the finding is theirs to decide."""
+    """True where the qualified person signed beside the release and the finding is theirs to decide."""
     qualified = index.job.roles.qualified_person
-    signed = qualified is not None and qualified in (release.by, release.beside)
-    return signed and finding.decides in (QUALIFIED, MAKER)
+    return qualified is not None and release.beside == qualified and finding.decides in (QUALIFIED, MAKER)
 
 
 def _may_release(index: Index) -> set[str]:
-    """Who may release a line or anchor: the competent person, the alternate, the qualified person."""
-    roles = index.job.roles
-    people = (roles.competent_person, roles.competent_alternate, roles.qualified_person)
+    """Who may release a line or anchor: the competent person and the alternate."""
+    people = (index.job.roles.competent_person, index.job.roles.competent_alternate)
     return {person for person in people if person is not None}
 
 

@@ -38,6 +38,11 @@ class Replumb:
     tolerance: float | None  # what the plumb tolerance lets both heads move; None: not stated
     tensioning: tuple[float, float]  # each head along the line as its guys are set; nan: not reckoned
 
+    @property
+    def change(self) -> float:
+        """The most that the least of MOVEMENTS changes the sag, m."""
+        return max(self.nearer[0] - self.sag, self.sag - self.farther[0])
+
 
 def replumbed(index: Index, lines: list[LineResult]) -> list[Replumb]:
     """Every line, all solved as one batch."""
@@ -119,7 +124,13 @@ def _finding(line: Replumb, again: bool, display: Display) -> Finding:
     least = min(line.room)
     holds = keeps(least, line.tolerance, "at least") is Verdict.MEETS
     way = "nearer" if line.room[0] <= line.room[1] else "farther apart"
-    told = f"Both heads together {small(least, display)} {way}, and the sag leaves its band."
+    told = f"The band ends where both heads together move {small(least, display)} {way}."
+    if not holds:
+        change = small(line.change, display)
+        told = (
+            "The plumb tolerance alone can move the sag out of its band: both heads "
+            f"{display.inches(MOVEMENTS[0])} nearer or farther change it by up to {change}."
+        )
     return found(
         "line.plumb",
         line.line,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from math import inf
 from typing import Final
 
 from planforge.assess.assessment import Assessment
@@ -47,6 +48,9 @@ _TOPICS: Final = {
     "rescue": "rescue",
 }
 
+
+_IN_ONE_ROW: Final = frozenset({"wind.unguyed", "line.plumb"})
+"""Checks that every post or line leaves open alike: one row for all, with the worst."""
 
 _MOST_PLACES: Final = 6
 _FIRST_PLACES: Final = 4
@@ -151,6 +155,13 @@ def merged_rows(findings: Iterable[Finding], show: Printed) -> tuple[CheckRow, .
     return tuple(replace(row, where=_joined(group)) for row, group in alike.values())
 
 
+def deciders(findings: Iterable[Finding]) -> str:
+    """Who decides, each person once: "manufacturer and qualified person" takes in the qualified person."""
+    said = dict.fromkeys(f.decides for f in findings)
+    people = dict.fromkeys(person for one in said for person in one.split(" and "))
+    return next(iter(said)) if len(said) == 1 else ", ".join(people)
+
+
 def _group(check_id: str, findings: Sequence[Finding], show: Printed) -> CheckGroup:
     check = CHECKS[check_id]
     rows = merged_rows(findings, show)
@@ -159,7 +170,7 @@ def _group(check_id: str, findings: Sequence[Finding], show: Printed) -> CheckGr
         id=check_id,
         title=check.title,
         asks=check.asks,
-        decides=", ".join(dict.fromkeys(f.decides for f in findings)),
+        decides=deciders(findings),
         source=sources.pop() if len(sources) == 1 else "",
         rows=rows,
     )
@@ -203,7 +214,7 @@ class OpenRow:
 
     id: str
     title: str
-    subject: str  # the post, line, anchor or other place
+    subject: str  # the post, line, anchor or other place; empty: one row for all of them
     where: str  # every item's own place and value
     decides: str
 
@@ -216,10 +227,17 @@ def open_rows(assessment: Assessment, show: Printed) -> tuple[OpenRow, ...]:
     alike: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in assessment.open_items:
         if finding.id != RELEASE:
-            key = (finding.id, _subject(assessment, finding), finding.decides)
+            subject = "" if finding.id in _IN_ONE_ROW else _subject(assessment, finding)
+            key = (finding.id, subject, finding.decides)
             alike.setdefault(key, []).append(finding)
     return tuple(
-        OpenRow(check, CHECKS[check].title, subject, _items(found, show), decides)
+        OpenRow(
+            check,
+            CHECKS[check].title,
+            subject,
+            _items(found, show) if subject else _span(_severest_first(assessment, found), show),
+            decides,
+        )
         for (check, subject, decides), found in alike.items()
     )
 
@@ -237,6 +255,23 @@ def _items(findings: Sequence[Finding], show: Printed) -> str:
         value, limit = show.value_of(finding), show.limit_of(finding)
         alike.setdefault(value if limit == DASH else f"{value}; {limit}", []).append(finding)
     return "\n".join(f"{_joined(group)}: {stands}" for stands, group in alike.items())
+
+
+def _severest_first(assessment: Assessment, findings: Sequence[Finding]) -> list[Finding]:
+    """By margin; of heads that move by the room that the sag's band leaves them, those without one last."""
+    rooms = {m.line: min(m.room) for m in assessment.replumbed if m.room}
+    return sorted(findings, key=lambda f: rooms.get(f.where, inf) if f.margin is None else f.margin)
+
+
+def _span(findings: Sequence[Finding], show: Printed) -> str:
+    """Every place in one line, with where the worst stands; limits from the worst to the mildest."""
+    worst, mildest = findings[0], findings[-1]
+    value, limit, last = show.value_of(worst), show.limit_of(worst), show.limit_of(mildest)
+    if worst.margin is None and len(findings) > 1:
+        return f"{_joined(findings)}: worst {worst.where}, {value}; {limit}"
+    if len({show.value_of(f) for f in findings}) == 1 and last != limit and worst.margin is not None:
+        return f"{_joined(findings)}: {value}; {limit} (worst) to {last}"
+    return _items(findings, show)
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,5 +336,5 @@ def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstR
         where=_few([f"{name} {', '.join(sides)}".strip() for name, sides in inner.items()]),
         outcome=show.value_of(worst) + ("" if limit == DASH else f"; {limit}"),
         note=worst.note,
-        decides=", ".join(dict.fromkeys(f.decides for f in findings)),
+        decides=deciders(findings),
     )

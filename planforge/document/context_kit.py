@@ -11,7 +11,7 @@ from planforge.assess.kit import items_in_use
 from planforge.assess.kit_load import load_items, total_weight, uncounted
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
-from planforge.job.equipment import Item, Tool, Worn
+from planforge.job.equipment import Connector, Item, Tool, Worn
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
 
 def _text(name: str, value: Any, item: Item, show: Printed) -> str:
     if isinstance(value, bool):
-        return "✓" if value else "✗"
+        return "yes" if value else "no"
     if isinstance(value, int):
         return str(value)
     return _printer(name, show)(value)
@@ -138,8 +138,15 @@ def _rated_fields(item: Item) -> Iterator[tuple[str, Rated[Any] | None]]:
             yield name, getattr(item, name)
 
 
+def _has_none(item: Item, name: str) -> bool:
+    """Whether no such item has the rating: a lanyard does not lock, a tag line or a tool lifts nothing."""
+    if isinstance(item, Connector):
+        return name == "lock_off" and item.kind == "lanyard"
+    return isinstance(item, Tool) and name == "rated_load" and not item.lifts
+
+
 def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
-    """Every rating of every item in use, stated or not."""
+    """Every rating of every item in use, stated or not; none that such an item does not have."""
     kit = assessment.job.equipment
     used = set(items_in_use(assessment.index))
     items: list[Item] = [*kit.lifelines, *kit.ropes, *kit.line_absorbers, *kit.posts, *kit.connectors]
@@ -151,7 +158,7 @@ def rating_rows(assessment: Assessment, show: Printed) -> tuple[RatingRow, ...]:
         if unlimited:
             rows.append(RatingRow(item.id, "service_life", DASH, unlimited, ""))
         for name, rated in _rated_fields(item):
-            if name == "service_life" and unlimited:
+            if (name == "service_life" and unlimited) or (rated is None and _has_none(item, name)):
                 continue
             value = _text(name, rated.value, item, show) if rated is not None else ""
             source = (rated.source or "") if rated is not None else ""

@@ -41,6 +41,7 @@ class ThingView:
     state: str
     released: bool
     released_by: str
+    released_beside: str  # the qualified person who signed beside; empty: nobody did
     released_on: str
     released_revision: str
     measured_sag: str
@@ -167,6 +168,7 @@ def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phas
         state=release.state if release else "planned",
         released=assessment.released(thing),
         released_by=index.person(release.by) if release else "",
+        released_beside=index.person(release.beside) if release and release.beside else "",
         released_on=show.day(release.on) if release and release.on else "",
         released_revision=str(release.revision) if release and release.revision is not None else "",
         measured_sag=_measured(release, show),

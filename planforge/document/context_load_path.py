@@ -15,7 +15,7 @@ from planforge.assess.index import Index
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, HeadStiffness, PostParts, post_parts
 from planforge.calc.arrays import Array
-from planforge.document.context_checks import CheckGroup, check_groups
+from planforge.document.context_checks import CheckGroup, check_groups, deciders
 from planforge.document.context_walls import wall_context
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
@@ -72,6 +72,7 @@ class GuyRow:
     length: str
     pieces: str
     set_to: str  # empty: no tension is stated
+    own: tuple[str, str, str]  # tension, uplift, shear at the arrest's own load, fine: the factors' divisor
     tension: str  # these three at the factored load
     uplift: str
     shear: str
@@ -135,7 +136,8 @@ class PostView:
     tube: str  # empty: not stated
     steel: str  # empty: not stated
     sections: int
-    guys_wanted: int
+    guys_wanted: int  # at least; 0: not stated
+    guys_verdict: str  # of their number and kind
     reckoned: bool
     wanted: tuple[str, ...]
     pull: str  # the greatest, at the factored load; empty where not reckoned
@@ -204,6 +206,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
         steel=show.pressure(kind.steel_yield.value) if kind.steel_yield else "",
         sections=kind.sections,
         guys_wanted=kind.guys,
+        guys_verdict=worst(*(f.verdict for f in own if f.id == "post.guys")).value,
         reckoned=result is not None,
         wanted=tuple(_wanted(assessment, parts)),
         pull=show.force(result.factor * max(_pulls(result)), "up") if result else "",
@@ -212,7 +215,7 @@ def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, s
         guys=tuple(_guys(parts, result, own, show)),
         guy_names=", ".join(dict.fromkeys(kind.name for g in parts.guys for kind, _ in g.pieces)),
         guy_sources="; ".join(dict.fromkeys(part for f in compared for part in f.source.split("; "))),
-        guy_deciders=", ".join(dict.fromkeys(f.decides for f in on_guys)),
+        guy_deciders=deciders(on_guys),
         one_missing=tuple(_one_missing(result, show)) if result else (),
         stiffness=tuple(_stiffness(assessment, parts.id, show)),
         base=_base_forces(result, show) if result else None,
@@ -235,6 +238,10 @@ def _distance(metres: float, show: Printed) -> str:
 
 def _force(newtons: float, show: Printed) -> str:
     return show.force(newtons, "up") if isfinite(newtons) else FALLS
+
+
+def _fine(newtons: float, show: Printed) -> str:
+    return show.fine_force(newtons, "up") if isfinite(newtons) else FALLS
 
 
 def _rated(rated: Rated[float] | None, show: Printed) -> str:
@@ -317,8 +324,10 @@ def _guys(
         factors = [own.get(where + part) for part in ("", " · uplift", " · shear")]
         every = [f for f in findings if f.id in GUY_CHECKS and at_guy(f, where)]
         pulls = [_force(float(f[n]), show) for f in forces] if forces else ["", "", ""]
+        alone = [_fine(float(f[n]) / result.factor, show) for f in forces] if forces and result else [""] * 3
         verdict = worst(*(f.verdict for f in every)).value if every else Verdict.CONFIRM.value
-        yield _guy(guy, parts.id, pulls, [_factor_of(f, show) for f in factors], verdict, show)
+        held = [_factor_of(f, show) for f in factors]
+        yield _guy(guy, parts.id, pulls, alone, held, verdict, show)
 
 
 def at_guy(finding: Finding, where: str) -> bool:
@@ -332,7 +341,13 @@ def _factor_of(finding: Finding | None, show: Printed) -> str:
 
 
 def _guy(
-    guy: GuyParts, post: str, pulls: list[str], factors: list[str], verdict: str, show: Printed
+    guy: GuyParts,
+    post: str,
+    pulls: list[str],
+    alone: list[str],
+    factors: list[str],
+    verdict: str,
+    show: Printed,
 ) -> GuyRow:
     line, kind = guy.line, guy.kind
     ends = (kind.least_angle, kind.greatest_angle)
@@ -347,6 +362,7 @@ def _guy(
         if line.pieces
         else show.length(guy.length, "up"),
         set_to=show.force(kind.pretension.value) if kind.pretension else "",
+        own=(alone[0], alone[1], alone[2]),
         tension=pulls[0],
         uplift=pulls[1],
         shear=pulls[2],

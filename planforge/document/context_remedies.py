@@ -8,6 +8,7 @@ from typing import Final
 from planforge.assess.assessment import Assessment
 from planforge.assess.finding import Verdict
 from planforge.document.context_calculations import AnchorCalculation, LineCalculation, SideRow
+from planforge.document.context_capacity import clearances
 from planforge.document.printed import Printed
 
 _MOVABLE: Final = frozenset({"stored material", "machine"})
@@ -69,4 +70,8 @@ def remedies(
 def _one_worker(sums: LineCalculation, show: Printed) -> tuple[str, bool]:
     """Clearance left over with one worker on a line that allows more."""
     one = next((row for row in sums.capacity if row.workers == 1 and not row.in_use), None)
-    return (show.feet(one.left_over, "down"), one.left_over >= 0.0) if one else ("", False)
+    falls = clearances(sums)
+    if one is None or not falls:
+        return "", False
+    _, left_over = falls[1]
+    return show.feet(left_over, "down"), left_over >= 0.0

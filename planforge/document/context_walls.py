@@ -23,7 +23,7 @@ class WallRow:
     guys: str
     arrest: tuple[str, str]  # the arrest's own
     pretension: tuple[str, str]
-    must_hold: tuple[str, str]  # the factor times the arrest's own
+    must_hold: tuple[str, str]  # the factor times the arrest's own as printed
     rated: tuple[str, str]  # empty: not stated
 
 
@@ -43,20 +43,23 @@ def wall_context(assessment: Assessment, show: Printed, factor: float) -> dict[s
     """The values of these parts, by name."""
     display = Display(assessment.job.site.units)
     moved = assessment.replumbed
-    rooms = [(min(m.room), m.line) for m in moved if m.room is not None]
-    least = min(rooms, default=None)
+    tight = [m for m in moved if m.room and m.tolerance is not None and min(m.room) < m.tolerance]
+    change = max(tight, key=lambda m: m.change, default=None)
     return {
         "wall_rows": tuple(_wall(w, show, factor) for w in assessment.walls),
         "replumb_rows": tuple(_replumb(m, display) for m in moved),
         "replumb_moves": " / ".join(small(m, display) for m in MOVEMENTS),
-        "replumb_least": f"{small(least[0], display)} ({least[1]})" if least else "",
+        "replumb_change": f"{small(change.change, display)} ({change.line})" if change else "",
+        "replumb_by": display.inches(MOVEMENTS[0]),
         "guy_take_up": _take_up(assessment, display),
     }
 
 
 def _wall(wall: WallPull, show: Printed, factor: float) -> WallRow:
     def both(values: tuple[float, float], times: float = 1.0) -> tuple[str, str]:
-        along, across = (show.force(times * v, "up") if np.isfinite(v) else DASH for v in values)
+        along, across = (
+            show.force(times * show.whole_force(v), "up") if np.isfinite(v) else DASH for v in values
+        )
         return along, across
 
     along, across = (show.force(r.value, "down") if (r := wall.rated(side)) else "" for side in (0, 1))

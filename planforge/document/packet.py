@@ -71,10 +71,11 @@ SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
 MOST_PAGES: Final = 2
 """A crew sheet that takes more gives its sign-in a page of its own, then prints places by their marks."""
 
-# What is printed again, right behind itself, in each other language that the crew reads: whole runs of parts.
+# What is printed again in each other language that the crew reads: whole runs of parts, and the part behind
+# which each run stands; the next English part starts a new page.
 IN_EACH_LANGUAGE: Final = (
-    ("21_inspection.md", "22_logs.md"),
-    ("31_notices.md",),
+    (("21_inspection.md", "22_logs.md"), "22_logs.md"),
+    (("31_notices.md",), "32_revisions.md"),
 )
 
 # Parts that a job may do without, by whether the values call for them.
@@ -135,8 +136,8 @@ def _parts(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -
             yield from _crew_sheets(context, local, lambda values: values["crew_sheet"])
         elif _wanted(template, context):
             yield Part(template, context, new_page)
-        for run in IN_EACH_LANGUAGE:
-            if template == run[-1]:
+        for run, behind in IN_EACH_LANGUAGE:
+            if template == behind:
                 for code, own in local.items():
                     yield from (Part(again, own, True, code) for again in run)
     for number in range(len(context["other_sheets"])):

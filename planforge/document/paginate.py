@@ -67,7 +67,7 @@ class Placed:
 
 @dataclass
 class Page:
-    """One page: its kind, its language, its part's title, and what stands on it."""
+    """One page: its kind, its language, the part that begins or goes on at its top, what stands on it."""
 
     kind: str
     words: Words
@@ -120,6 +120,7 @@ class Paginator:
         self._left = 0.0
         self._gap = 0.0
         self._pending: str | None = "portrait"
+        self._part = ""
 
     def run(self, flow: Flow, words: Words) -> None:
         """Place ``flow``; new pages take ``words``."""
@@ -135,8 +136,7 @@ class Paginator:
                 self._place(item, self._need(flow, index), words)
 
     def _new_page(self, kind: str, words: Words) -> None:
-        part = self.pages[-1].part if self.pages else ""
-        self.pages.append(Page(kind, words, part))
+        self.pages.append(Page(kind, words, self._part))
         self._left, self._gap, self._pending = FRAMES[kind].height, 0.0, None
 
     def _need(self, flow: Sequence[Block | Break], index: int) -> float:
@@ -195,4 +195,6 @@ class Paginator:
         if anchor is not None:
             anchor.page = len(self.pages)
             if anchor.level == 1:
-                page.part = anchor.title
+                self._part = anchor.title
+                if len(page.placed) == 1 or not page.part:
+                    page.part = anchor.title

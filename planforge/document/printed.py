@@ -63,6 +63,10 @@ class Printed(FindingDisplay):
         """A length to the nearest step of :meth:`feet`, still in m."""
         return whole_steps(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
 
+    def whole_force(self, newtons: float) -> float:
+        """A force up to the next step of :meth:`force`, still in N: what is worked on from a printed one."""
+        return whole_steps(newtons, 10 * LBF if self.system == "us" else 10.0, "up")
+
     @finite_or_words
     def factor(self, value: float) -> str:
         """A factor of safety, rounded down."""

@@ -314,7 +314,9 @@ class Tool(Item):
     quantity: int = Field(default=1, ge=1, le=999)
     """How many are needed."""
     rated_load: Rated[Mass] | None = None
-    """For lifting gear: its rated load at the radius used."""
+    """For lifting gear: its rated load."""
+    lifts: bool = True
+    """False for lifting gear that only steadies a load, such as a tag line: no rated load is asked for."""
 
 
 class Equipment(JobModel):

@@ -203,7 +203,7 @@ class Release(JobModel):
     state: LineState
     """planned, erected, measured, released for use, or on hold."""
     by: Id | None = None
-    """The person who says so, an id under `people`."""
+    """The person who says so, an id under `people`; for a release the competent person or the alternate."""
     beside: Id | None = None
     """The qualified person who signed beside the release, where a strength item is still to be confirmed."""
     on: Date | None = None

@@ -13,9 +13,23 @@ from planforge.assess.load_path import PostResult
 from planforge.units import FOOT, INCH, LBF, MPH, POUND, PSI
 
 from .case import BARE, CONFIRM, SHORT, Case
-from .jobs import REMOVE, finding
+from .jobs import REMOVE, Changes, finding
 
 POST, GUY, STUD = "equipment.posts.post", "equipment.guys.guy", "equipment.base_anchors.stud"
+GEAR = "equipment.lifting_gear.sling"
+SLING: Changes = BARE | {
+    "equipment.lifting_gear": [
+        {
+            "id": "sling",
+            "name": "Sling (invented)",
+            "use": "Lifting posts",
+            "weight": "3 lb",
+            "rated_load": {"value": "1400 lb", "source": "Tag (invented)"},
+        },
+        {"id": "tag-line", "name": "Tag line (invented)", "use": "Steadying", "lifts": False},
+    ]
+}
+
 BEHIND = "P3 · P3-1"
 """The one guy behind line L-2: 45 degrees from its post, attached 18 ft up; the line pulls 20 ft up."""
 
@@ -394,6 +408,42 @@ CASES = [
         "weight not stated",
         1600 * POUND,
         base=BARE,
+    ),
+    Case(
+        "hoist.load",
+        "sling",
+        {f"{POST}.weight": "1410 lb"},
+        SHORT,
+        1410 * POUND,
+        1400 * POUND,
+        base=SLING,
+    ),
+    Case(
+        "hoist.load",
+        "sling",
+        {f"{GEAR}.rated_load": REMOVE},
+        CONFIRM,
+        460 * POUND,
+        "rated load not stated",
+        base=SLING,
+    ),
+    Case(
+        "hoist.load",
+        "sling",
+        {f"{GEAR}.rated_load.source": REMOVE},
+        CONFIRM,
+        460 * POUND,
+        1400 * POUND,
+        base=SLING,
+    ),
+    Case(
+        "hoist.load",
+        "sling",
+        {f"{POST}.weight": REMOVE},
+        CONFIRM,
+        "weight not stated",
+        1400 * POUND,
+        base=SLING,
     ),
     # the wind's force grows with the square of its speed
     Case(

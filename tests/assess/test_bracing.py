@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from math import cos, pi, sin, sqrt
+from math import ceil, cos, pi, sin, sqrt
 
 import pytest
 
+from planforge.document.printed import Printed
 from planforge.units import LBF
 
 from .case import CONFIRM, NOT_APPLICABLE
 from .cases_load_path import number, post, pull
-from .jobs import Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, finding
 
 NO_WALLS: Changes = {"building.walls": []}
 SET_TO: Changes = {"equipment.guys.guy.pretension": {"value": "300 lbf", "source": "Sheet G p. 4 (invented)"}}
@@ -51,6 +52,26 @@ def test_plates_on_one_line_are_one_wall_where_none_is_stated() -> None:
     assert found.limit == "must hold 2 times this"
     stated = finding(assessed(), "guy.bracing", "P2, P3 · W-7 · across")
     assert found.value == pytest.approx(number(stated.value))
+
+
+def test_what_bracing_must_hold_is_rounded_up_wherever_it_is_printed() -> None:
+    """In the checks as in the table of walls: 2 x the printed pull never holds less than 2 x the pull."""
+    assessment, show = assessed(NO_WALLS), Printed("us")
+    pulls = {pull.name: pull for pull in assessment.walls}
+    open_walls = [f for f in assessment.open_items if f.id == "guy.bracing"]
+    assert len(open_walls) > 3
+    for found in open_walls:
+        _, name, side = found.where.split(" · ")
+        pull = pulls[name].arrest[("along", "across").index(side)]
+        assert show.value_of(found) == f"{10 * ceil(pull / LBF / 10 - 1e-6):,} lbf"
+
+
+def test_an_unrated_guys_load_is_rounded_up() -> None:
+    assessment = assessed({"equipment.guys.guy.strength": REMOVE})
+    loads = [f for f in assessment.open_items if f.id == "guy.strength" and isinstance(f.value, float)]
+    assert loads
+    for found in loads:
+        assert Printed("us").value_of(found) == f"{10 * ceil(number(found.value) / LBF / 10 - 1e-6):,} lbf"
 
 
 def test_a_short_wall_closes_the_lines_of_its_posts() -> None:

@@ -91,6 +91,15 @@ CASES = [("heron_lot_14", house) for house in HOUSES]
 CASES += [("quartz_court_building_2", house) for house in ("shifted", "turned 90", "mirrored and turned 37")]
 
 
+def test_levels_named_by_the_designs_sides_stand_among_the_marks() -> None:
+    """Lot 15 turns the house: its grade-n lies on the west side; in the design as drawn nothing is told."""
+    told = next(
+        f for f in assess(load(DEMO_FOLDER / "heron_lot_15.yaml").model).findings if f.id == "house.marks"
+    )
+    assert told.verdict is Verdict.CONFIRM
+    assert {"grade-n", "grade-s", "grade-e", "grade-w", "L-N"} <= set(str(told.value).split(", "))
+
+
 @pytest.mark.parametrize(("name", "house"), CASES)
 def test_no_number_moves_with_the_house(name: str, house: str, tmp_path: Path) -> None:
     moved = assess(load(lot_file(tmp_path, name, HOUSES[house])).model)

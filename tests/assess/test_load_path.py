@@ -22,7 +22,7 @@ from planforge.units import FOOT, INCH, LBF
 
 from .case import BARE, CONFIRM, MEETS, SHORT
 from .cases_lines import OPPOSITE
-from .cases_load_path import BEHIND, GUY, POST, number, post, pull
+from .cases_load_path import BEHIND, GUY, POST, SLING, number, post, pull
 from .jobs import REMOVE, Changes, assessed, finding, small
 
 LEVER = 20 / 18
@@ -489,3 +489,10 @@ def test_both_bounds_of_the_base_are_tried() -> None:
     assert parts.mechanical(PINNED).base_stiffness == 0.0
     assert np.isinf(parts.mechanical(CLAMPED).base_stiffness)
     assert parts.mechanical(PINNED).heights == pytest.approx([10 * FOOT, 20 * FOOT])
+
+
+def test_a_tag_line_lifts_nothing_and_is_held_against_nothing() -> None:
+    every = [f.where for f in assessed(SLING).findings if f.id == "hoist.load"]
+    assert every == ["lift", "sling"]
+    no_post = assessed(SLING | {"layout.posts": []})
+    assert finding(no_post, "hoist.load", "sling").verdict is MEETS

@@ -213,6 +213,6 @@ def test_every_rated_value_of_the_lot_is_held_against_a_check() -> None:
 
 
 def test_release_waits_for_what_is_to_be_confirmed() -> None:
-    opened = assessed({"releases.0.by": "dunlin", f"{POST}.anchorage_strength.source": REMOVE})
+    opened = assessed({"releases.0.beside": REMOVE, f"{POST}.anchorage_strength.source": REMOVE})
     (found,) = [f for f in opened.findings if f.id == "release.state" and f.where == "A-1"]
     assert found.note == "5 item(s) to confirm: the qualified person signs beside the release."

@@ -35,6 +35,7 @@ def note(release: dict[str, Any], changes: Changes | None = None) -> str:
 
 
 FOUR_OPEN = "4 item(s) to confirm: the qualified person signs beside the release."
+NO_ROLE = "not released by the competent person or the alternate"
 OUTSIDE = "the measured sag is outside the card's band for its temperature"
 
 
@@ -86,9 +87,12 @@ def test_line_with_strength_items_open_needs_the_qualified_persons_signature() -
     assert note(RELEASED) == "10 item(s) to confirm: the qualified person signs beside the release."
 
 
+BESIDE = {"beside": "kestrel"}
+
+
 def test_sag_measured_before_plumbing_keeps_the_line_closed() -> None:
     """The sag again after plumbing is the competent person's: no other signature stands for it."""
-    before = RELEASED | {"by": "kestrel"}
+    before = RELEASED | BESIDE
     del before["after_plumbing"]
     assert note(before) == "1 item(s) to confirm: the qualified person signs beside the release."
     assert finding(assessed({"releases": [before]}), "line.plumb", "L-1").verdict is CONFIRM
@@ -96,26 +100,31 @@ def test_sag_measured_before_plumbing_keeps_the_line_closed() -> None:
     assert (again.verdict, again.value) == (MEETS, "sag measured again after guys and plumb were set")
 
 
-def test_line_released_by_the_qualified_person_is_released() -> None:
-    line = RELEASED | {"by": "kestrel"}
-    assessment = assessed({"releases": [line]})
+def test_line_released_by_both_is_released() -> None:
+    assessment = assessed({"releases": [RELEASED | BESIDE]})
     assert finding(assessment, "release.state", "L-1").verdict is MEETS
     assert assessment.released("L-1")
 
 
-def test_qualified_persons_release_leaves_open_what_others_decide() -> None:
+def test_the_qualified_person_alone_releases_nothing() -> None:
+    alone = RELEASED | {"by": "kestrel"}
+    assert NO_ROLE in note(alone) and "10 item(s) to confirm" in note(alone)
+    assert note(alone | BESIDE) == f"{NO_ROLE}."
+    assert not assessed({"releases": [alone | BESIDE]}).released("L-1")
+
+
+def test_signature_beside_leaves_open_what_others_decide() -> None:
     # what a swing would strike, in two phases, is the competent person's
     changes = {"tasks.T-A.stances.S-A1.sides.0.obstacle": "<remove>"}
     two_open = FOUR_OPEN.replace("4 item(s)", "2 item(s)")
-    assert note(RELEASED | {"of": "A-1", "by": "kestrel"}, changes) == two_open
+    assert note(RELEASED | BESIDE | {"of": "A-1"}, changes) == two_open
     nobody = {"roles.qualified_person": "<remove>"}
-    assert FOUR_OPEN in note(RELEASED | {"of": "A-1", "by": "kestrel"}, nobody)
+    assert FOUR_OPEN in note(RELEASED | BESIDE | {"of": "A-1"}, nobody)
 
 
 def test_a_release_by_someone_without_the_role_does_not_hold() -> None:
-    said = "released by someone who is neither the competent nor the qualified person"
-    assert said in note(RELEASED | {"by": "avocet"})
-    assert said not in note(RELEASED | {"by": "plover"}), "the competent person's alternate may"
+    assert NO_ROLE in note(RELEASED | {"by": "avocet"})
+    assert NO_ROLE not in note(RELEASED | {"by": "plover"}), "the competent person's alternate may"
 
 
 @pytest.mark.parametrize(

@@ -49,4 +49,7 @@ def test_a_band_wider_than_the_tolerance_meets_and_an_unstated_tolerance_asks() 
     assert unstated.limit == "wanted: erection.tolerances.plumb"
     usual = finding(assessed(), "line.plumb", "L-1")
     assert usual.verdict is CONFIRM
+    line = next(m for m in assessed().replumbed if m.line == "L-1")
+    most = max(line.nearer[0] - line.sag, line.sag - line.farther[0]) / INCH
+    assert f"1/8 in nearer or farther change it by up to {round(most / 0.005) * 0.005:.3f} in" in usual.note
     assert usual.note.endswith("and sign it.")

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+
 from planforge.assess.finding import Verdict
 from planforge.assess.required_contents import requirement_verdict
 from planforge.codes.profile import load_profile
@@ -44,6 +48,24 @@ def test_limit_taken_over_is_open_and_its_own_is_not() -> None:
     assert {f.verdict for f in taken} == {Verdict.CONFIRM}
     assert {f.verdict for f in federal.findings if f.id == "arrest.deceleration"} == {Verdict.MEETS}
     assert {f.verdict for f in washington.findings if f.id == "arrest.force"} == {Verdict.MEETS}
+
+
+@pytest.mark.parametrize(
+    ("requirement", "check"),
+    [
+        ("anchorages", "anchor.load_path"),
+        ("arrest", "arrest.swing"),
+        ("lifeline", "base.strength"),
+        ("lifeline", "guy.bracing"),
+        ("lifeline", "guy.plate"),
+    ],
+)
+def test_federal_requirement_is_open_where_one_check_of_it_is(requirement: str, check: str) -> None:
+    asked = next(r for r in load_profile("us-federal").requirements if r.id == requirement)
+    closed = [replace(f, verdict=Verdict.MEETS) for f in assessed().findings]
+    assert requirement_verdict(asked, closed) is Verdict.MEETS
+    one = [replace(f, verdict=Verdict.CONFIRM) if f.id == check else f for f in closed]
+    assert requirement_verdict(asked, one) is Verdict.CONFIRM
 
 
 def test_requirement_takes_the_worst_of_its_checks() -> None:

@@ -94,6 +94,16 @@ def test_draft_marks_every_page_without_hiding_text(read: Callable[..., PdfReade
         assert any(float(state.get("/CA", 1)) < 0.5 for state in states)
 
 
+def test_running_head_names_the_part_at_the_top_of_the_page(read: Callable[..., PdfReader]) -> None:
+    turn = "{{ page_break() }}\n\n"
+    parts = f"# First part\n\nText.\n\n{turn}Goes on.", f"# Second part\n\nText.\n\n{turn}Over the page."
+    reader = read(*parts, **options(), new_page=False)
+    first, middle, last = (page.extract_text() for page in reader.pages)
+    assert first.count("First part") == 2  # the head and the heading itself
+    assert middle.count("First part") == 1 and middle.count("Second part") == 1
+    assert "Second part" in last
+
+
 def test_bookmarks_contents_and_page_labels(read: Callable[..., PdfReader]) -> None:
     reader = read(SOURCE, **options())
     outline = reader.outline

@@ -61,6 +61,10 @@ def text_of(assessment: Assessment, *, drawn: bool = True) -> list[str]:
     return [re.sub(r"\s", "", page.extract_text()) for page in PdfReader(io.BytesIO(data)).pages]
 
 
+def number(printed: str) -> float:
+    return float(printed.split(maxsplit=1)[0].replace(",", ""))
+
+
 def context_of(assessment: Assessment) -> dict[str, Any]:
     return packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
 
@@ -93,7 +97,11 @@ def test_loads_guys_and_base_are_those_of_the_assessment(lot: Assessment, pages:
         view = post_view(lot, result.id)
         for guy, tension in zip(view.guys, result.tensions, strict=True):
             assert guy.tension == SHOW.force(float(tension), "up")
-            assert f"{guy.tension}of{guy.strength}".replace(" ", "") in everything
+            assert f"{guy.own[0]}2×:{guy.tension}of{guy.strength}".replace(" ", "") in everything
+            if float(tension) > 0.0:  # a reader's own division
+                by_hand = number(guy.strength) / number(guy.own[0])
+                assert by_hand == pytest.approx(float(guy.factor), rel=1 / number(guy.own[0]), abs=0.011)
+                assert number(guy.tension) == pytest.approx(2 * number(guy.own[0]), abs=11)
         assert view.base is not None
         down = max(result.pinned.base_force[:, 2].max(), result.clamped.base_force[:, 2].max())
         assert view.base.down == SHOW.force(float(down), "up")
@@ -219,7 +227,9 @@ def test_erection_sheet_counts_guys_and_names_the_torque(lot: Assessment) -> Non
         for number, guy in enumerate(post.guys, 1):
             assert f"{post.id}·{guy.id}{number}of{len(post.guys)}" in sheet
     assert "45ft-lbf" in sheet
-    assert "P1:itskindasksfor3guy(s),4laidout" in sheet
+    assert "itskindasksfor" not in sheet  # more guys than its maker asks for at the least are nothing open
+    few = "".join(text_of(small(lambda data: data["equipment"]["posts"][0].update(guys=4))))
+    assert "P3:itskindasksforatleast4guy(s),3laidout:SHORT" in few
 
 
 def test_crew_sheet_keeps_hands_off_the_guys(pages: list[str]) -> None:
@@ -288,7 +298,7 @@ def test_walls_and_moved_heads_are_printed(lot: Assessment, pages: list[str]) ->
     assert "Wallsthatholdtheguys" in everything
     for wall in lot.walls:
         assert wall.name in everything
-        assert re.sub(r"\s", "", SHOW.force(2 * wall.arrest[1], "up")) in everything
+        assert re.sub(r"\s", "", SHOW.force(2 * SHOW.whole_force(wall.arrest[1]), "up")) in everything
     assert "Headsthatmoveafterthesagisset" in everything
     assert "0.125in/0.250in/0.500in" in everything
     assert "themaker'sortheengineer's" in everything.replace("’", "'")

@@ -60,7 +60,7 @@ def test_reader_order(heron_pages: Pages) -> None:
     numbered = [int(t.split()[0]) for t in titles if t[0].isdigit()]
     assert numbered == list(range(1, 21))
     appendices = [t.partition(" · ")[0].removeprefix("Appendix ") for t in titles if t.startswith("Appendix")]
-    assert appendices[:5] == ["A", "B", "C", "D", "D"]
+    assert appendices[:7] == ["A", "A", "A", "B", "C", "D", "D"]  # calculations, load path, walls
     tail = [t for t in titles if not t.startswith("Apéndice")][-len(appendices) :]
     assert tail[0] == "Appendix A · Calculations"
 
@@ -141,6 +141,13 @@ def test_every_confirm_is_an_open_line(heron: Assessment, heron_pages: Pages) ->
         own = [row for row in rows if (row.id, row.decides) == (finding.id, finding.decides)]  # type: ignore[attr-defined]
         assert finding.id == "release.state" or any(finding.where in row.where for row in own)
     assert len(rows) == len({(row.id, row.subject, row.decides) for row in rows})  # type: ignore[attr-defined, arg-type]
+    wind = [row for row in rows if row.id == "wind.unguyed"]  # type: ignore[attr-defined]
+    plumb = [row for row in rows if row.id == "line.plumb"]  # type: ignore[attr-defined]
+    assert len(wind) == len(plumb) == 1  # one row for all posts, one for all lines
+    worst = min((f for f in heron.open_items if f.id == "wind.unguyed"), key=lambda f: f.margin or 0.0)
+    assert Printed("us").limit_of(worst) in wind[0].where
+    tight = min((min(m.room), m.line) for m in heron.replumbed if m.room)
+    assert f"worst {tight[1]}," in plumb[0].where
     assert f"In all {context['to_confirm']} item(s)" in summary
     assert f"{context['to_release']} release(s) are counted apart" in summary
 
@@ -225,7 +232,11 @@ def test_released_lines_name_who_and_when() -> None:
     assert released
     for release in released:
         name = assessment.index.person(release.by)
-        assert f"{name}, {release.on}, rev {release.revision}" in pages.pages[0]
+        beside = assessment.index.person(release.beside)
+        told = f"{name}, {release.on}, rev {release.revision}; beside: {beside}"
+        assert told in " ".join(pages.pages[0].split())
+        (sheet,) = (" ".join(p.split()) for p in pages.pages if "Qualified person: date;" in p)
+        assert f"{beside}, {release.on}" in sheet
     assert "SOME LINES NOT RELEASED FOR USE" in pages.pages[1]
 
 

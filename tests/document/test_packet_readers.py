@@ -206,6 +206,19 @@ def test_planned_row_of_the_capacity_table_is_the_governing_load(heron: Assessme
     for row in used:
         assert row.rope_factor == sums[row.line].rope_factor
         assert row.end_factor == sums[row.line].end_factor
+        worst = sums[row.line].worst
+        assert row.left_over == worst.left_over
+        fall = sum(t.value for t in worst.stack.terms if t.key in ("free_fall", "line_drop", "deceleration"))
+        assert float(row.total_fall.split()[0]) == pytest.approx(fall / FOOT)
+
+
+def test_fall_and_clearance_of_every_row_add_up_alike(heron: Assessment) -> None:
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    sums: dict[str, set[float]] = {}
+    for row in context["capacity"]:  # type: ignore[attr-defined]
+        both = float(row.total_fall.split()[0]) + float(row.left_over.split()[0])
+        sums.setdefault(row.line, set()).add(round(both, 1))
+    assert all(len(own) == 1 for own in sums.values())
 
 
 def test_head_heights_and_guys_of_each_post(heron: Assessment, heron_pages: Pages) -> None:
