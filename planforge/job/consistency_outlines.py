@@ -27,6 +27,7 @@ OUTLINES = (
     "building.roofs.outline",
     "lower_levels.area",
     "rescue.means.lift.works_from",
+    "proposal.hoists.outline",
 )
 PATHS = (
     "layout.edges.path",

@@ -16,12 +16,15 @@ from planforge.job.layout import Lifeline
 from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.proposal.candidate import UNBOUNDED, Margin
-from planforge.proposal.choose import Step
+from planforge.proposal.choose import Choice, Step
+from planforge.proposal.clock import Clock
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.explain import Infeasible, explain
 from planforge.proposal.explain import lines as explained
 from planforge.proposal.fragment import Data, Layout, Used, fragment, layout_of
+from planforge.proposal.on_ground import struck_off_ground
+from planforge.proposal.problem import Problem, chooser_of
 from planforge.proposal.propose import propose
 from planforge.proposal.recheck import Rechecked, recheck
 from planforge.units import Display
@@ -128,7 +131,23 @@ def offer(loaded: Loaded[Job], *, time_limit: float | None = None) -> Offer:
             return Offer(loaded.model, None, {}, None, explain(proposed.problem, time_limit))
     except OutOfTimeError as error:
         return Offer(loaded.model, None, {}, None, None, _late(time_limit, error))
-    layout = layout_of(proposed.problem, proposed.choice)
+    clock = Clock(time_limit)
+    offered = _offered(loaded, proposed.problem, proposed.choice)
+    while offered.rechecked is not None and offered.layout is not None and offered.rechecked.caused:
+        layout = offered.layout
+        problem = struck_off_ground(layout.problem, layout.choice, offered.rechecked)
+        try:
+            choice = None if problem is None else chooser_of(problem, clock.left).choose()
+        except OutOfTimeError:
+            break  # the layout before is offered, with what is short
+        if problem is None or choice is None:
+            break
+        offered = _offered(loaded, problem, choice)
+    return offered
+
+
+def _offered(loaded: Loaded[Job], problem: Problem, choice: Choice) -> Offer:
+    layout = layout_of(problem, choice)
     data = fragment(layout)
     if not data:
         return Offer(loaded.model, None, {}, None, None)

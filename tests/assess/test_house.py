@@ -103,8 +103,11 @@ def test_levels_named_by_the_designs_sides_stand_among_the_marks() -> None:
 @pytest.mark.parametrize(("name", "house"), CASES)
 def test_no_number_moves_with_the_house(name: str, house: str, tmp_path: Path) -> None:
     moved = assess(load(lot_file(tmp_path, name, HOUSES[house])).model)
-    before = sorted(demo(name).findings, key=key)
-    after = sorted((f for f in moved.findings if not f.id.startswith("house.")), key=key)
+    # texts that name a direction read otherwise in a turned house, so that their translations are asked for
+    before = sorted((f for f in demo(name).findings if f.id != "briefing.translated"), key=key)
+    after = sorted(
+        (f for f in moved.findings if not f.id.startswith(("house.", "briefing.translated"))), key=key
+    )
     assert [key(f) for f in before] == [key(f) for f in after]
     numbers = 0
     for was, now in zip(before, after, strict=True):

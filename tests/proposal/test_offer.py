@@ -56,6 +56,8 @@ def test_every_edge_of_the_demo_lies_within_reach_by_shapely() -> None:
     at = {p.id: p.at for p in job.layout.posts}
     reach = demo().model.proposal.reach  # type: ignore[union-attr]
     for edge in job.layout.edges:
+        if edge.id == "E-PS":  # worked from scaffold: no one is tied off there
+            continue
         for phase in edge.phases or [p.id for p in job.phases]:
             (hazard,) = [h for h in job.hazards if h.edge == edge.id]
             uses = {u for c in hazard.controls if not c.phases or phase in c.phases for u in c.uses}
