@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from planforge.assess.checks import MAKER, QUALIFIED
+from planforge.assess.check import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.removal_order import removal_order

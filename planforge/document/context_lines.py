@@ -12,7 +12,7 @@ from typing import Final
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
-from planforge.assess.checks import MAKER, QUALIFIED
+from planforge.assess.check import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.lines import LineResult
 from planforge.document.printed import DASH, Printed
