@@ -148,9 +148,11 @@ class Desk:
         gap = "\u00a0\u00a0" if width else ""
         return Markdown(f"{Markdown.escape(label)} {self.blank(label, width)}{gap}")
 
-    def checkbox(self, label: str) -> Markdown:
-        """Return an empty box and its label."""
+    def checkbox(self, label: str, *, shown: bool = True) -> Markdown:
+        """Return an empty box and its label, which only a reader of the form sees where not ``shown``."""
         box = text.Box(clean(label), self.names.unique(label))
+        if not shown:
+            return self.put_inline(box)
         return self.put_inline(box, text.Run(f"\u00a0{clean(label)}\u00a0\u00a0"))
 
     # -- block helpers --------------------------------------------------------------------

@@ -15,6 +15,7 @@ from planforge.cad import curves
 from planforge.errors import CalculationError
 
 RADII = st.floats(0.05, 100.0)
+COORDINATES = st.integers(-20_000, 20_000).map(lambda n: n / 1000.0)  # a drawing's, to a millimetre
 TOLERANCES = st.floats(1e-4, 0.05)
 
 
@@ -87,7 +88,7 @@ def test_an_ellipse_lies_within_the_tolerance(ratio: float) -> None:
 
 
 @settings(deadline=None, max_examples=40)
-@given(st.lists(st.tuples(st.floats(-20, 20), st.floats(-20, 20)), min_size=4, max_size=9), TOLERANCES)
+@given(st.lists(st.tuples(COORDINATES, COORDINATES), min_size=4, max_size=9), TOLERANCES)
 def test_a_spline_lies_within_the_tolerance(control: list[tuple[float, float]], tolerance: float) -> None:
     knots = np.concatenate([[0.0] * 3, np.linspace(0.0, 1.0, len(control) - 2), [1.0] * 3])
     spline = BSpline(knots, np.column_stack([np.array(control), np.zeros(len(control))]), 3)

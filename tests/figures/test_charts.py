@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import sheet_languages
 from planforge.figures import figure_scales, figure_set
 from planforge.figures.envelope import axes_of, nice_step, panels, permitted_tension
+from planforge.figures.hang_tags import tag_pages
 from planforge.figures.paper import hatch_lines
 from planforge.figures.sag_card_figure import sag_card_figure
 from planforge.units import LBF, Display
@@ -76,6 +78,10 @@ def test_the_set_names_every_figure_of_the_job(lot: Assessment) -> None:
         *(f"layout-{p}" for p in phases),
         *(f"tie-off-map-{p}" for p in phases),
     }
+    for language in sheet_languages(lot.job):
+        for name in ("tie-off-map", *(f"tie-off-map-{p}" for p in phases)):
+            expected |= {f"{name}-{language.code}", f"{name}-en-{language.code}"}
+    expected |= set(tag_pages(lot))
     for result in lot.lines:
         expected |= {f"{kind}-{result.id}" for kind in ("sag", "elevation", "envelope")}
     expected |= {f"anchor-{r.anchor.id}-{r.task.id}-{r.stance.id}" for r in lot.anchors}
