@@ -1,0 +1,196 @@
+"""Commands about plans: check, issue, verify, compare, and the register."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planforge.cli.program import (
+    ALTERED,
+    MEETS,
+    SHORT,
+    UNKNOWN,
+    JobPath,
+    app,
+    day_of,
+    later,
+    progress,
+    register_at,
+)
+from planforge.errors import PlanforgeError
+
+if TYPE_CHECKING:
+    from planforge.assess.assessment import Assessment
+    from planforge.register.entry import Entry
+
+
+@app.command()
+def check(
+    job: JobPath,
+    as_json: Annotated[bool, typer.Option("--json", help="For programs: values in SI.")] = False,
+    open_only: Annotated[bool, typer.Option("--open", help="Only what is short or to confirm.")] = False,
+) -> None:
+    """Check a job: every value with its limit, margin and source, the worst last.
+
+    Example:  planforge check demo_jobs/heron_lot_14.yaml --open
+
+    Exit code 0: nothing is short. 1: something is short. 2: the job file can't be used.
+    """
+    loaded = later("job.loading", "load")(job)
+    assessment = later("assess.assessment", "assess")(loaded.model)
+    if as_json:
+        _print_json(job, assessment)
+    else:
+        report = later("assess.report", "report")
+        width = shutil.get_terminal_size((132, 40)).columns
+        for line in report(assessment, width=width, open_only=open_only):
+            print(line)
+    raise typer.Exit(SHORT if assessment.short else MEETS)
+
+
+def _print_json(job: Path, assessment: Assessment) -> None:
+    record = {
+        "job": str(job),
+        "fingerprint": later("register.fingerprint", "plan_fingerprint")(assessment.job),
+        "checks": later("assess.report", "records")(assessment),
+    }
+    print(json.dumps(record, indent=1, ensure_ascii=True))
+
+
+@app.command()
+def issue(
+    job: JobPath,
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="Folder for the plan, or a file name ending in .pdf.")
+    ] = Path("output"),
+    date: Annotated[
+        str | None, typer.Option(help="Date of issue, such as 2026-11-30; today if not given.")
+    ] = None,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Mark it a draft even where nothing is short.")
+    ] = False,
+    register: Annotated[
+        Path | None,
+        typer.Option(help="The register of plans, a file or its folder; if not given, beside the plan."),
+    ] = None,
+) -> None:
+    """Issue the plan of one lot as a PDF.
+
+    Example:  planforge issue demo_jobs/heron_lot_14.yaml --date 2026-11-30
+
+    A job with anything short prints as a draft, marked on every page (exit code 1). A plan that was issued
+    before, without a change, stays as it is; a changed one needs a higher revision, which supersedes it.
+    """
+    day = day_of(date)
+    with progress() as say:
+        issued = later("register.issuing", "issue")(
+            job, output, date=day, draft=draft, register=register, progress=say
+        )
+    counts = {verdict.value: number for verdict, number in issued.assessment.counts.items()}
+    kind = "DRAFT" if issued.draft else "plan"
+    done = "written" if issued.written else "stands"
+    print(f"{kind} {done}: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
+    print(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
+    for line in later("assess.report", "short_lines")(issued.assessment):
+        print(line)
+    if issued.supersedes is not None:
+        print(f"supersedes revision {issued.supersedes}; {len(issued.changes)} change(s):")
+        for change in issued.changes:
+            print(f"  {change}")
+    for note in issued.notes:
+        print(f"note: {note}")
+    raise typer.Exit(SHORT if issued.assessment.short else MEETS)
+
+
+@app.command()
+def verify(
+    plan: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The plan to judge.")],
+    register: Annotated[
+        Path | None,
+        typer.Option(
+            help="The register of plans, a file or its folder; if not given, beside the plan, else output."
+        ),
+    ] = None,
+    trust: Annotated[
+        Path | None,
+        typer.Option(
+            help="Certificates (PEM) that you trust to vouch for signers; without, none is vouched for."
+        ),
+    ] = None,
+) -> None:
+    """Say what a plan is: genuine and current, superseded, a draft, altered, or unknown to the register.
+
+    Each signature with a certificate is told: whose, where, over which bytes, what was done after it.
+
+    Examples:  planforge verify output/AF-2026-207-r1.pdf     planforge verify FILE.pdf --trust company.pem
+
+    Exit code 0: genuine and current. 1: superseded, or a draft, or --trust does not vouch for a signer.
+    4: altered, or a signature does not hold. 5: unknown to the register, or no plan of planforge's. 2: the
+    file, the register or the trust list can't be read.
+    """
+    book = register_at(register or later("register.register", "register_of")(plan))
+    found = later("register.verifying", "verify")(plan, book, trust)
+    stated = found.stated
+    name = f"{stated.number} revision {stated.revision}, dated {stated.date}" if stated else str(plan)
+    print(f"{name}: {found.verdict.value.upper()}")
+    for reason in found.reasons:
+        print(f"  {reason}")
+    for signature in found.signatures:
+        head, *told = signature.lines()
+        print(f"  {head}")
+        for line in told:
+            print(f"    {line}")
+    print(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
+    vouched = all(signature.trusted is not False for signature in found.signatures)
+    codes = {"CURRENT": MEETS if vouched else SHORT, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
+    raise typer.Exit(codes.get(found.verdict.name, UNKNOWN))
+
+
+@app.command()
+def compare(
+    before: Annotated[Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.")],
+    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.")],
+) -> None:
+    """Say what changed between two revisions: what the crew acts on first, then the rest.
+
+    Example:  planforge compare demo_jobs/wren_lot_7.yaml demo_jobs/wren_lot_7_mended.yaml
+
+    Exit code 0: nothing changed. 1: something did.
+    """
+    load = later("register.jobs", "load_either")
+    changes, lines = later("register.crew", "comparison")(load(before), load(after))
+    for line in lines:
+        print(line)
+    raise typer.Exit(SHORT if changes else MEETS)
+
+
+@app.command(name="register")
+def listregister_at(
+    place: Annotated[
+        Path, typer.Argument(metavar="[REGISTER]", help="The register of plans, a file or its folder.")
+    ] = Path("output"),
+    everything: Annotated[bool, typer.Option("--all", help="Superseded plans and drafts too.")] = False,
+) -> None:
+    """Print the plans that are current.
+
+    Example:  planforge register output --all
+    """
+    book = register_at(place)
+    if not book.path.exists():
+        raise PlanforgeError(f"there is no register at {book.path}; it begins with the first plan issued.")
+    entries = sorted(book.entries(), key=lambda entry: entry.key)
+    for entry in (e for e in entries if everything or e.status.value == "issued"):
+        print(_entry_line(entry))
+
+
+def _entry_line(entry: Entry) -> str:
+    approved = f", approved by {entry.approved_by}" if entry.approved_by else ""
+    return (
+        f"{entry.number} revision {entry.revision}: {entry.status.value} {entry.date}; {entry.lot}, "
+        f"{entry.project}; {entry.file}; prepared by {entry.prepared_by}{approved}; "
+        f"fingerprint {entry.fingerprint[:16]}"
+    )
