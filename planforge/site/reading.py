@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -19,6 +20,7 @@ from planforge.job.wording import shown
 from planforge.site.lots import LotSource
 from planforge.site.model import MAX_LOTS, SITE_FILE, SiteFile
 from planforge.site.repeats import in_doubt, repeated_ids
+from planforge.site.table import read_table
 
 JOB: Final = "job"
 JOB_FORMAT: Final = "planforge job 1"
@@ -62,7 +64,7 @@ def read_site(path: Path | str) -> Site:
     if problems:
         raise JobFileError(problems)
     head = _head(tree.root)
-    lots = [*_lots(path, tree.root, head)]
+    lots = [*_lots(path, tree.root, head), *_of_table(path, tree.root, head)]
     problems = [*_count(tree.root, lots), *repeated_ids(lots)]
     if problems:
         raise JobFileError(problems)
@@ -114,11 +116,35 @@ def _lots(path: Path, root: Mapping, head: SiteFile) -> list[LotSource]:
     found = []
     for node, lot in zip(items, head.lots, strict=True):
         assert isinstance(node, Mapping)  # the head was read from it
-        found.append(lot_source(lot.id, path, node, shared, folders))
+        found.append(_source(lot.id, path, node, shared, folders))
     return found
 
 
-def lot_source(
+def _of_table(path: Path, root: Mapping, head: SiteFile) -> list[LotSource]:
+    """Return the lots of the table that the site file names."""
+    if head.table is None:
+        return []
+    place = path.parent / head.table.file
+    file = os.path.normpath(place)
+    if not place.exists():
+        stated = root.entries["table"]
+        mark = stated.node.mark if isinstance(stated.node, Scalar) else stated.mark
+        found, remedy = (
+            f"{shown(head.table.file)}, which does not exist",
+            "Correct the name, or put the file there.",
+        )
+        raise JobFileError([_problem(mark, "table.file", found, "the name of a table", remedy)])
+    table = read_table(place, file, head.table.sheet)
+    shared = _names(root.entries.get("shared"))
+    folders = {str(path): path, file: place}
+    sources = [_source(row.id, path, row.node, shared, folders) for row in table.rows]
+    return [
+        replace(lot, problems=(*row.problems, *lot.problems), table=table.file, headings=table.headings)
+        for lot, row in zip(sources, table.rows, strict=True)
+    ]
+
+
+def _source(
     name: str, site: Path, node: Mapping, shared: tuple[Node, ...], folders: dict[str, Path]
 ) -> LotSource:
     """Return one lot by what the site file or a row states of it."""
