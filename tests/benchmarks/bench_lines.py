@@ -171,8 +171,8 @@ def main() -> None:
             f"{options.cases:,} lines with fixed ends under one load, {dt.date.today()}, Python "
             f"{platform.python_version()}, numpy {np.__version__}, MoorPy {version('moorpy')}, OpenSeesPy "
             f"{version('openseespy')}, {os.cpu_count()} cores. Differences are relative, the worst first. "
-            "planforge solves the cases as one batch, then one by one as the others do; OpenSees' chain of 120 "
-            "straight pieces is itself an approximation of the rope."
+            "planforge solves the cases as one batch, then one by one as the others do; OpenSees' chain of "
+            "120 straight pieces only approximates the rope."
         )
         RESULTS.write_text(
             f"# The lifeline beside other programs\n\nWritten by `bench_lines.py --record`. {about}\n\n"
