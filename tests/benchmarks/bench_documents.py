@@ -3,10 +3,11 @@
     python tests/benchmarks/bench_documents.py [--runs 3] [--record]
 
 Needs the extra ``bench``. One packet is assessed and composed once; its blocks are kept: headings,
-paragraphs, lists, notices, tables with their columns and rows, and every drawing. Each program then makes a PDF
-of just these blocks, in the same fonts, on the same sizes of page. planforge starts from the templates and the
-drawings, the others from finished HTML and typesetter's source with finished SVG, which spares them that
-work. Left out of theirs is what they are not asked for: form fields, running heads, leaders in the contents.
+paragraphs, lists, notices, tables with their columns and rows, and every drawing. Each program then
+makes a PDF of just these blocks, in the same fonts, on the same sizes of page. planforge starts from the
+templates and the drawings, the others from finished HTML and typesetter's source with finished SVG, which
+spares them that work. Left out of theirs is what they are not asked for: form fields, running heads, leaders
+in the contents.
 """
 
 from __future__ import annotations
@@ -339,8 +340,8 @@ def main() -> None:
     if options.record:
         about = (
             f"The packet of the first demo, warm, medians of {options.runs} runs, {dt.date.today()}, "
-            f"Python {platform.python_version()}. The others start from finished HTML, source and SVG and set no "
-            "form fields, running heads or leaders; words differ by those, and where a word is parted."
+            f"Python {platform.python_version()}. The others start from finished HTML, source and SVG "
+            "and set no form fields, running heads or leaders; words differ by those, and where a word is parted."
         )
         head = (
             f"# The document beside other programs\n\nWritten by `bench_documents.py --record`. {about}\n\n"
