@@ -341,7 +341,8 @@ def main() -> None:
         about = (
             f"The packet of the first demo, warm, medians of {options.runs} runs, {dt.date.today()}, "
             f"Python {platform.python_version()}. The others start from finished HTML, source and SVG "
-            "and set no form fields, running heads or leaders; words differ by those, and where a word is parted."
+            "and set no form fields, running heads or leaders; words differ by those, and where a word is "
+            "parted."
         )
         head = (
             f"# The document beside other programs\n\nWritten by `bench_documents.py --record`. {about}\n\n"
