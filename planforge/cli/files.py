@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,18 +19,42 @@ if TYPE_CHECKING:
 @app.command()
 def new(
     path: Annotated[Path, typer.Argument(metavar="FILE", help="The file to write, such as lot_21.yaml.")],
+    site: Annotated[
+        bool,
+        typer.Option("--site", help="A site of many lots: its file, a table of lots, a first lot's job."),
+    ] = False,
 ) -> None:
     """Write a commented starter job that reads without a problem.
 
-    Example:  planforge new lot_21.yaml
+    Examples:  planforge new lot_21.yaml     planforge new --site sandpiper.yaml
     """
-    refuse_to_replace(path)
+    starters = _site_starters(path) if site else {path: ("starter.yaml", {})}
+    refuse_to_replace(*starters)
     if not path.parent.is_dir():
         raise PlanforgeError(f"{path.parent} is not a folder; make it first.")
-    folder: Path = later("languages", "templates_folder")("en")
-    text = (folder.parent / "starter.yaml").read_bytes()
-    later("document.finish", "write_whole")(path, text)
-    print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+    folder: Path = later("languages", "templates_folder")("en").parent
+    for target, (starter, names) in starters.items():
+        text = (folder / starter).read_text("utf-8")
+        for name, own in names.items():
+            text = text.replace(name, own)
+        later("document.finish", "write_whole")(target, text.encode("utf-8"))
+    written = ", ".join(str(target) for target in reversed(starters))
+    print(f"{written} written. Replace what is marked, then run: planforge check {path}")
+
+
+def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
+    """The files of a new site: from which starter each is made, and which names in it are replaced."""
+    if not re.fullmatch(r"[\w .-]+", path.stem):
+        raise PlanforgeError(
+            f"{path.stem!r} can't name a site's files, which name each other: choose letters, digits, "
+            "spaces, points, hyphens or underscores."
+        )
+    lot, table = path.with_name(f"{path.stem}_lot_1.yaml"), path.with_name(f"{path.stem}_lots.csv")
+    return {
+        lot: ("starter.yaml", {}),
+        table: ("starter_lots.csv", {"starter_lot_1.yaml": lot.name}),
+        path: ("starter_site.yaml", {"starter_lots.csv": table.name}),
+    }
 
 
 @app.command()
