@@ -58,12 +58,15 @@ def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    site: Annotated[bool, typer.Option("--site", help="Of a site file.")] = False,
+) -> None:
     """Print the JSON Schema of a job file, for editors that complete and check YAML.
 
     Example:  planforge schema > planforge.schema.json
     """
-    print(json.dumps(later("job.json_schema", "json_schema")(), indent=1, ensure_ascii=True))
+    found = later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
+    print(json.dumps(found, indent=1, ensure_ascii=True))
 
 
 @app.command()
@@ -72,11 +75,17 @@ def explain(
         str, typer.Argument(metavar="[FIELD]", help="A field such as layout.lines.sag; none lists the parts.")
     ] = "",
     everything: Annotated[bool, typer.Option("--all", help="Every field, as one page of Markdown.")] = False,
+    site: Annotated[
+        bool, typer.Option("--site", help="A field of the site file, such as table.sheet.")
+    ] = False,
 ) -> None:
     """Explain a field of the job file, or a check by its id.
 
     Examples:  planforge explain layout.lines.sag     planforge explain arrest.clearance
     """
+    if site:
+        print(_explained(later("site.reference", "describe_site")(field), "the site file"))
+        return
     if everything:
         print(later("job.reference", "reference_page")())
         return
@@ -91,8 +100,8 @@ def explain(
     print(_explained(later("job.reference", "describe")(field)))
 
 
-def _explained(doc: FieldDoc) -> str:
-    lines = [f"{doc.path or 'the job file'}: {doc.type}", f"  {doc.description}"]
+def _explained(doc: FieldDoc, file: str = "the job file") -> str:
+    lines = [f"{doc.path or file}: {doc.type}", f"  {doc.description}"]
     if doc.about and doc.about != doc.description:
         lines.append(f"  {doc.about}")
     if doc.path:
