@@ -182,6 +182,13 @@ def test_merged_text_reads_to_the_same_job(name: str, tmp_path: Path) -> None:
     assert fingerprint(again, TEMPLATES) == fingerprint(loaded(name).model, TEMPLATES)
 
 
+@pytest.mark.parametrize("lot", SITE_LOTS)
+def test_a_lot_of_the_site_goes_into_its_plan_whole(lot: str, tmp_path: Path) -> None:
+    merged = tmp_path / "merged.yaml"
+    merged.write_bytes(merged_text(site_lot(lot)).encode("utf-8"))
+    assert load(merged).model == site_lot(lot).model
+
+
 def test_fingerprints_tell_the_lots_apart() -> None:
     assert len({fingerprint(loaded(name).model, TEMPLATES) for name in LOTS}) == len(LOTS)
 

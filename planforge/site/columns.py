@@ -28,6 +28,7 @@ _OF_LOT: Final = {
 }
 _VALUE: Final = (Rated, "value")
 _SINGLE: Final = frozenset({"quantity", "whole number", "switch", "date", "short name", "text", "choice"})
+_LONGEST: Final = 200
 _ADVICE: Final = "State it in the lot's job file, or in a lot of the site file."
 _NAMES_A_FIELD: Final = "a field of a lot"
 
@@ -89,6 +90,8 @@ def column(header: str) -> Column:
     """
     if header in _OF_LOT:
         return Column(header, (header,), _OF_LOT[header])
+    if len(header) > _LONGEST:
+        raise HeaderError(f"a header of {len(header):,} characters", _NAMES_A_FIELD, "Shorten it.")
     if not _WHOLE.fullmatch(header):
         raise HeaderError(shown(header), "a field such as site.permit", "Join names with points, no spaces.")
     parts = [(found[2] or found[1]).strip() for found in _PART.finditer(header)]

@@ -31,7 +31,10 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class LotSource:
-    """What a site states of one lot. ``load_lot`` makes its job of it, here or in another process."""
+    """What a site states of one lot. ``load_lot`` makes its job of it, here or in another process.
+
+    Files are named from the folder in which the site was read, so the other process works in the same one.
+    """
 
     id: str
     """The lot's short name, once in a site."""

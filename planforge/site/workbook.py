@@ -11,6 +11,7 @@ import io
 import posixpath
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from importlib import import_module
@@ -37,6 +38,9 @@ from planforge.site.cells import (
 MAX_UNPACKED: Final = 64 << 20
 """A sheet of 2,000 lots with 40 columns unpacks to some 5 MB."""
 MAX_PARTS: Final = 500
+MAX_MERGED: Final = 1_000
+_LETTERS: Final = 3
+"""The letters of the last column, XFD."""
 _EXACT: Final = 1e11
 """Whole numbers from here on show as 1E+11 in a cell of no set format."""
 _WORKBOOK: Final = "a workbook that can be read"
@@ -64,8 +68,8 @@ def read_workbook(raw: bytes, file: str, sheet: str | None) -> Sheet:
     Raises :class:`planforge.errors.JobFileError` for what is no workbook, is too large unpacked, or lacks the
     sheet. A formula, an error, a hidden row and a merged cell are faults of their rows.
     """
-    archive = _unpacked(raw, file)
     try:
+        archive = _unpacked(raw, file)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features that say nothing about a cell's value
             book = import_module("openpyxl").load_workbook(
@@ -101,7 +105,7 @@ def _unpacked(raw: bytes, file: str) -> zipfile.ZipFile:
         for part in parts:
             if part.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in archive.read(part)[:4096]:
                 raise refused(file, "a workbook with definitions of its own", _WORKBOOK, _SAVE)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError, ValueError) as error:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError) as error:
         raise refused(file, "a damaged or locked workbook", _WORKBOOK, _SAVE) from error
     return archive
 
@@ -163,6 +167,8 @@ def _place(reference: str) -> tuple[int, int]:
     """Return column and row of a cell's name, from 1."""
     name = reference.replace("$", "")
     alone = name.rstrip("0123456789")
+    if len(alone) > _LETTERS:
+        raise ValueError("no cell has so many letters")
     column = 0
     for letter in alone.upper():
         column = column * 26 + ord(letter) - ord("A") + 1
@@ -192,6 +198,9 @@ def _target(archive: zipfile.ZipFile, part: str, key: str) -> str:
 def _bound(layout: _Layout, file: str) -> None:
     if layout.last_row > MAX_ROWS:
         raise too_many(file, layout.last_row, "rows", MAX_ROWS)
+    if len(layout.merged) > MAX_MERGED:
+        found, expected = f"{len(layout.merged):,} merged cells", "a cell for each column and row"
+        raise refused(file, found, expected, "Unmerge them and fill in each cell.")
     if layout.last_column > MAX_COLUMNS:
         raise too_many(file, 0, "columns", MAX_COLUMNS)
 

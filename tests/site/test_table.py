@@ -221,7 +221,11 @@ def test_every_single_field_of_a_job_is_a_column() -> None:
         ),
         (
             "site.lot,job,site.gate",
-            ["id: found the columns site.lot, job and site.gate; expected a column id. "],
+            ['id: found the columns "site.lot", "job" and "site.gate"; expected a column id. '],
+        ),
+        (
+            "id," + "x" * 201,
+            ["(cell B1): found a header of 201 characters; expected a field of a lot. Shorten it."],
         ),
         (
             "id,=A1,sitee.lot",
