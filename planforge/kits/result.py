@@ -55,6 +55,7 @@ ConflictKind = Literal[
     "serial not in the inventory",
     "serial not in service",
     "serial due before the use ends",
+    "due date not stated",
     "statements differ",
     "lot not known",
     "item not in stock",
