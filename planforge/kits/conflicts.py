@@ -197,9 +197,9 @@ def _unknown_places(lots: Lots, inventory: Inventory) -> Iterator[Conflict]:
     known = {lot for lot, _ in lots} | {place.id for place in inventory.places}
     at: dict[str, list[str]] = defaultdict(list)
     for item in inventory.stock:
-        for held in (*item.units, *item.counted):
-            if held.at not in known:
-                at[held.at].append(item.id)
+        for place in (*(unit.at for unit in item.units), *(goods.at for goods in item.counted)):
+            if place not in known:
+                at[place].append(item.id)
     for place, items in at.items():
         note = (
             f"{', '.join(dict.fromkeys(items))}: {place} is neither a place of the inventory nor a lot here."

@@ -98,8 +98,13 @@ def _of_lot(lot: str, job: Job, rule: LotRules, inventory: Inventory, days: Work
 
 
 def _uses(job: Job, phase: Phase) -> bool:
-    things = (*job.layout.lines, *job.layout.anchors)
-    return any(not thing.phases or phase.id in thing.phases for thing in things)
+    used = [*(line.phases for line in job.layout.lines), *(a.phases for a in job.layout.anchors)]
+    return any(_in(phases, {phase.id}) for phases in used)
+
+
+def _in(phases: list[str], ids: set[str]) -> bool:
+    """Whether what these phases use is there in one of ``ids``; an empty list means all."""
+    return not phases or bool(ids & set(phases))
 
 
 def _counted(job: Job, phases: list[Phase]) -> list[tuple[Item, int]]:
@@ -107,14 +112,11 @@ def _counted(job: Job, phases: list[Phase]) -> list[tuple[Item, int]]:
     ids = {phase.id for phase in phases}
     layout = job.layout
 
-    def of(things: list) -> list:  # type: ignore[type-arg]
-        return [thing for thing in things if not thing.phases or ids & set(thing.phases)]
-
     part = layout.model_copy(
         update={
-            "posts": of(layout.posts),
-            "lines": of(layout.lines),
-            "anchors": of(layout.anchors),
+            "posts": [p for p in layout.posts if _in(p.phases, ids)],
+            "lines": [line for line in layout.lines if _in(line.phases, ids)],
+            "anchors": [a for a in layout.anchors if _in(a.phases, ids)],
         }
     )
     return load_items(Index(job.model_copy(update={"layout": part, "phases": phases})))

@@ -263,7 +263,7 @@ class KitPlan:
     @property
     def verdict(self) -> Verdict:
         """`short` where anything lacks or clashes, `confirm` where something is left open."""
-        if self.excess or any(p.unmet for p in self.placed):
+        if self.remedies or any(p.unmet for p in self.placed):
             return Verdict.SHORT
         verdicts = {move.verdict for move in self.moves}
         if Verdict.SHORT in verdicts or any(c.kind in CLASHES for c in self.conflicts):
