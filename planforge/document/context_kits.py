@@ -11,6 +11,9 @@ from planforge.document.printed import DASH, Printed
 from planforge.kits.result import CLASHES, Conflict, DayLoad, Goods, KitPlan, Move, Placed, Remedy
 from planforge.kits.serials import in_words
 
+TIES: Final = "order"
+"""The step that only settles ties, for the same answer to the same input; it says nothing to a reader."""
+
 
 @dataclass(frozen=True, slots=True)
 class ExcessRow:
@@ -59,7 +62,8 @@ class LoadView:
     """One truck's trip, or what no truck takes."""
 
     title: str
-    truck: str
+    way: str  # the ids of both ends
+    truck: str  # its id and trip
     origin: str
     to: str
     goods: tuple[GoodsRow, ...]
@@ -115,9 +119,9 @@ def kit_context(plan: KitPlan, site: str, show: Printed, names: Mapping[str, str
         "conflicts": tuple(_conflict(conflict, place) for conflict in _ordered(plan.conflicts)),
         "day_views": day_views(plan, show, names),
         "by_lot": tuple(
-            (place(lot), tuple(_placed(row, place) for row in plan.placed if row.lot == lot))
-            for lot in plan.lots
+            (place(lot), tuple(_placed(row) for row in plan.placed if row.lot == lot)) for lot in plan.lots
         ),
+        "called": tuple(f"{name}: {called}" for name, called in names.items() if called != name),
         "steps": tuple(
             (step.name, f"{step.objective:g}", proof(step.proven, step.bound)) for step in plan.steps
         ),
@@ -197,7 +201,8 @@ def _load(move: Move, show: Printed, place: _Places) -> LoadView:
         weight += f" without {', '.join(move.unweighed)}, whose weight is not stated"
     return LoadView(
         title=f"{place(move.truck)}, trip {move.trip}" if move.truck else "NO TRUCK",
-        truck=place(move.truck) if move.truck else "",
+        way=f"{move.origin} → {move.to}",
+        truck=f"{move.truck}, trip {move.trip}" if move.truck else "NO TRUCK",
         origin=place(move.origin),
         to=place(move.to),
         goods=tuple(_goods(goods, show) for goods in move.items),
@@ -229,7 +234,7 @@ def hand_overs(plan: KitPlan, names: Mapping[str, str]) -> Iterator[HandOver]:
     for load in plan.loads:
         for lot in dict.fromkeys(move.origin for move in load.moves if move.origin in plan.lots):
             rows = [
-                (f"{goods.item} · {goods.name}", goods.quantity, serial_text(goods.serials), place(move.to))
+                (f"{goods.item} · {goods.name}", goods.quantity, serial_text(goods.serials), move.to)
                 for move in load.moves
                 if move.origin == lot
                 for goods in move.items
@@ -237,9 +242,9 @@ def hand_overs(plan: KitPlan, names: Mapping[str, str]) -> Iterator[HandOver]:
             yield HandOver(place(lot), day_name(load.day), tuple(rows))
 
 
-def _placed(row: Placed, place: _Places) -> PlacedRow:
+def _placed(row: Placed) -> PlacedRow:
     sources = [
-        f"{'there already' if origin == row.lot else place(origin)}: {number}"
+        f"{'there already' if origin == row.lot else origin}: {number}"
         + (f" ({serial_text(serials)})" if serials else "")
         for origin, number, serials in row.sources
     ]

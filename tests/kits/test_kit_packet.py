@@ -76,7 +76,7 @@ def test_what_leaves_a_lot_is_handed_over_with_signatures(pages: list[str]) -> N
     sheet = titled(pages, "Removal and hand-over · lot-a · Tue 2026-12-22")
     for word in (
         "P-001 to P-009 lot-c",
-        "P-010 and P-011 yard · Main yard",
+        "P-010 and P-011 yard",
         "Removal lead",
         "Competent person",
     ):
@@ -86,7 +86,7 @@ def test_what_leaves_a_lot_is_handed_over_with_signatures(pages: list[str]) -> N
 
 def test_who_gets_what(pages: list[str]) -> None:
     last = titled(pages, "Who gets what")
-    assert "yard · Main yard: 11 (P-001 to P-011)" in last
+    assert "yard: 11 (P-001 to P-011)" in last
     assert "3 lacking" in last
     assert "not named by the lot's own inspections: P-020" in last
     assert "lot-c This lot needs no kit." in last
