@@ -103,11 +103,11 @@ def test_counts_by_lot_add_up() -> None:
         assert total == sum(own[day] for _, own in counts.by_lot)
 
 
-def test_a_weekend_counts_as_the_friday_before_it() -> None:
-    rules = inventory().days
-    days = WorkingDays(rules, MONDAY)
+def test_over_a_weekend_kit_is_not_free_yet() -> None:
+    days = WorkingDays(inventory().days, MONDAY)
     use = [demand("a", 0, 4)]  # Monday to Friday
     shown = [MONDAY + timedelta(n) for n in range(8)]
     counts = day_counts("post", use, [], shown, days, 0)
-    assert counts.on_lots == (1, 1, 1, 1, 1, 1, 1, 0)
-    assert shown[5] == date(2026, 12, 5)
+    assert shown[5] == date(2026, 12, 5)  # a Saturday
+    assert counts.on_lots == (1, 1, 1, 1, 1, 0, 0, 0)
+    assert counts.turning == (0, 0, 0, 0, 0, 1, 1, 0)

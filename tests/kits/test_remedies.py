@@ -183,3 +183,10 @@ def test_the_random_cases_ask_for_something() -> None:
     for joins in (False, True):
         cases = [_random_case(seed, joins=joins) for seed in range(6)]
         assert sum(lacking(demands, stock) > 0 for demands, stock, _ in cases) >= 4
+
+
+def test_what_is_used_up_in_time_need_not_last_beyond_its_due_date() -> None:
+    once = [demand("a", 0, 4, 3, item="stud", used_up=True)]
+    assert _by_kind(_problem(once, {"stud": [units(3, item="stud", until=4)]})) == {}
+    late = _by_kind(_problem(once, {"stud": [units(3, item="stud", until=3)]}))
+    assert late["extra stock"].objective == 3
