@@ -18,6 +18,7 @@ FLOORS = [
     "assess",
     "proposal",
     "cad",
+    "kits",
     "figures",
     "document",
     "register",
