@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import posixpath
+import re
 import warnings
 import zipfile
 import zlib
@@ -46,6 +47,8 @@ _EXACT: Final = 1e11
 _WORKBOOK: Final = "a workbook that can be read"
 _SAVE: Final = "Open it in the spreadsheet and save it anew as .xlsx, or as CSV (UTF-8)."
 _MIDNIGHT: Final = dt.time()
+_NO_PART_OF_DATE: Final = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
+"""Texts, conditions and single signs within a number format (ECMA-376 part 1, 18.8.31 ``numFmts``)."""
 _PLAIN: Final = ("General", "0", "@")
 """The formats in which a number shows as it is held."""
 _PART_OF_SHEET: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -245,16 +248,23 @@ def _cell(value: Any) -> Cell | None:
         case "b":
             return Cell("true" if held else "false", "switch")
         case "d":
-            return _day(held)
+            return _day(held, str(value.number_format))
         case "n" if held is not None:
             return _number(held, str(value.number_format))
         case _:
             return text_cell(held) if isinstance(held, str) else None
 
 
-def _day(held: Any) -> Cell:
+def _day(held: Any, shape: str) -> Cell:
+    """A day is read where the cell shows it whole: typed as 1/4 it gets the year in which it was typed."""
     if isinstance(held, dt.datetime) and held.time() == _MIDNIGHT:
-        return Cell(held.date().isoformat(), "date")
+        day = held.date().isoformat()
+        if set("dmy") <= set(_NO_PART_OF_DATE.sub("", shape).casefold()):
+            return Cell(day, "date")
+        remedy = "Format the cell to show year, month and day, and look at it."
+        return Cell(
+            day, "date", Fault(f"the day {day}, which the cell shows in part", "a whole date", remedy)
+        )
     found = f"the time {held}"
     return Cell(str(held), "date", Fault(found, "a day without an hour", "Type the day alone."))
 

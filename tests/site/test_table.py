@@ -89,6 +89,11 @@ FAULTS = [
         "as 2026-11-30. Correct the value.",
     ),
     (
+        "id,job,site.permit\none,lot.yaml,2.02612E+11\n",
+        'lots.csv:2: site.permit (cell C2): found "2.02612E+11", a number cut to fit its cell; expected the '
+        "whole number. Format the column as text, type it again.",
+    ),
+    (
         "id,site.permit,job,hazards.H1.height\none,,lot.yaml,9\n",
         'lots.csv:2: hazards.H1.height (cell D2): found "9" (a unit is needed); expected ',
     ),

@@ -101,6 +101,19 @@ def test_a_date_is_the_day_that_the_sheet_shows(epoch: dt.datetime, serial: int,
             "hour. Type the day alone.",
         ),
         (
+            "D",
+            dt.date(2026, 1, 4),
+            "d-mmm",
+            "lots.xlsx:2: phases.walls.end (cell D2): found the day 2026-01-04, which the cell shows in part"
+            "; expected a whole date. Format the cell to show year, month and day, and look at it.",
+        ),
+        (
+            "D",
+            dt.date(2026, 12, 1),
+            '[$-409]mmm\\-yy "day"',
+            "lots.xlsx:2: phases.walls.end (cell D2): found the day 2026-12-01, which the cell shows in part",
+        ),
+        (
             "C",
             7,
             "0000",
