@@ -43,6 +43,7 @@ from planforge.calc.lifeline import InstalledLine
 from planforge.calc.point_load import Grips, LoadedLine, grip, load_flat
 from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +253,7 @@ def _summed(faller: Faller) -> _Fall:
     )
 
 
+@remembered()
 def arrest(installed: InstalledLine, position: Values, faller: Faller) -> Arrest:
     """Arrest of ``faller`` at ``position`` (m from the left end). Broadcasts over all three.
 
@@ -281,6 +283,7 @@ class Sequence:
     added_free_fall: Array  # m
 
 
+@remembered()
 def arrest_in_sequence(
     installed: InstalledLine, first_at: Values, first: Faller, second_at: Values, second: Faller
 ) -> Sequence:
