@@ -67,8 +67,13 @@ class SlopingGround:
     def highest_near(self, discs: NDArray[np.object_], *, beyond: float) -> Array:
         """The highest ground (N,) within each of ``discs``, m; ``beyond`` where one leaves the spots."""
         triangles = shapely.polygons(self.triangles)
+        shapely.prepare(triangles)
         disc, triangle = np.nonzero(_boxes_meet(shapely.bounds(discs), shapely.bounds(triangles)))
-        parts = shapely.intersection(discs[disc], triangles[triangle])
+        meets = shapely.intersects(triangles[triangle], discs[disc])
+        disc, triangle = disc[meets], triangle[meets]
+        parts = discs[disc]
+        cut = ~shapely.contains_properly(triangles[triangle], parts)
+        parts[cut] = shapely.intersection(parts[cut], triangles[triangle[cut]])
         corners, of = shapely.get_coordinates(parts, return_index=True)
         a, b, c = self.planes[triangle[of]].T
         out = np.full(len(discs), -np.inf)
