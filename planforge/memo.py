@@ -1,10 +1,11 @@
-"""Answers of pure functions, kept by the exact content of what was asked: lots of one design share their solves.
+"""Answers of pure functions, kept by the exact content of what was asked: lots of one design share solves.
 
-A question is the function's arguments to the last bit: a float's eight bytes (0.0 and -0.0 are two questions),
-an array's bytes with its type, shape and strides (numpy may add up another layout in another order). Nothing is
-rounded, and no name or id of a job is looked at unless the function itself takes it. An answer is a copy whose
-arrays can't be written to, so that no user can change what the next one gets. Each function keeps as many bytes
-of answers as it is given room for; beyond that the answer used longest ago goes, and is worked out anew.
+A question is the function's arguments to the last bit: a float's eight bytes (0.0 and -0.0 are two
+questions), an array's bytes with its type, shape and strides (numpy may add up another layout in another
+order). Nothing is rounded, and no name or id of a job counts unless the function itself takes it. An answer
+is a copy whose arrays can't be written to, so that no user can change what the next one gets. Each function
+keeps as many bytes of answers as it has room for; beyond that the answer used longest ago goes, and is worked
+out anew when it is asked for again.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 ROOM: Final = 16 << 20
-"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines fills about a tenth of it."""
+"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines takes up to 3 MB of it."""
 
 _OVERHEAD: Final = 1024
 """Bytes reckoned for each answer beside its arrays."""
@@ -66,7 +67,7 @@ class Remembered(Generic[P, R]):
         self.held = 0
 
     def _keep(self, question: bytes, answer: R) -> None:
-        size = _OVERHEAD + sum(array.nbytes for array in arrays_of(answer))
+        size = _OVERHEAD + _size(answer)
         self._answers[question] = answer, size
         self.held += size
         while self.held > self._room:
@@ -75,15 +76,24 @@ class Remembered(Generic[P, R]):
 
 
 _EVERY: list[Remembered[Any, Any]] = []
+_SIZES: dict[type, Callable[[Any], int]] = {}
 
 
 def remembered(room: int = ROOM) -> Callable[[Callable[P, R]], Remembered[P, R]]:
-    """Decorate a pure function of numbers, texts, arrays and records of them: it keeps ``room`` bytes of answers."""
+    """Decorate a pure function of numbers, texts, arrays and records of them.
+
+    It keeps ``room`` bytes of answers.
+    """
 
     def decorate(function: Callable[P, R]) -> Remembered[P, R]:
         return Remembered(function, room)
 
     return decorate
+
+
+def answers_with(kind: type, size: Callable[[Any], int]) -> None:
+    """Let answers hold things of a ``kind`` that nobody can change; ``size`` gives the bytes of one."""
+    _SIZES[kind] = size
 
 
 def forget_everything() -> None:
@@ -141,9 +151,9 @@ def unchangeable(value: Any) -> Any:
         TypeError: a list, a dictionary or another thing that its user could change.
     """
     if isinstance(value, np.ndarray) and not value.dtype.hasobject:
-        copy = value.copy(order="K")
-        copy.flags.writeable = False
-        return copy
+        array = value.copy(order="K")
+        array.flags.writeable = False
+        return array
     if is_dataclass(value) and not isinstance(value, type) and value.__dataclass_params__.frozen:  # type: ignore[attr-defined]
         copy = object.__new__(type(value))
         for name in _names(type(value)):
@@ -151,18 +161,19 @@ def unchangeable(value: Any) -> Any:
         return copy
     if type(value) is tuple:
         return tuple(unchangeable(item) for item in value)
-    if isinstance(value, (float, *_PLAIN)):
+    if isinstance(value, (float, *_PLAIN, *_SIZES)):
         return value
     raise TypeError(f"a remembered function can't answer with a {type(value).__name__}.")
 
 
-def arrays_of(answer: Any) -> Iterator[np.ndarray[Any, Any]]:
-    """Every array in an answer."""
+def _size(answer: Any) -> int:
+    """Bytes of an answer, but for what every one takes."""
     if isinstance(answer, np.ndarray):
-        yield answer
-    elif isinstance(answer, tuple):
-        for item in answer:
-            yield from arrays_of(item)
-    elif is_dataclass(answer) and not isinstance(answer, type):
-        for name in _names(type(answer)):
-            yield from arrays_of(getattr(answer, name))
+        return answer.nbytes
+    if isinstance(answer, str | bytes):
+        return len(answer)
+    if isinstance(answer, tuple):
+        return sum(_size(item) for item in answer)
+    if is_dataclass(answer) and not isinstance(answer, type):
+        return sum(_size(getattr(answer, name)) for name in _names(type(answer)))
+    return sum(size(answer) for kind, size in _SIZES.items() if isinstance(answer, kind))

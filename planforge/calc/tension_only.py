@@ -138,8 +138,10 @@ def _distinct(pulling: Bools) -> tuple[Indexes, Indexes]:
     if pulling.shape[-1] >= _BITS:
         each = np.arange(len(pulling))
         return each, each
-    code = pulling @ (1 << np.arange(pulling.shape[-1]))
-    _, first, which = np.unique(code, return_index=True, return_inverse=True)
+    codes = (pulling @ (1 << np.arange(pulling.shape[-1]))).tolist()
+    place: dict[int, int] = {}
+    which = np.array([place.setdefault(code, len(place)) for code in codes], dtype=np.intp)
+    first = np.array([codes.index(code) for code in place], dtype=np.intp)
     return first, which
 
 
