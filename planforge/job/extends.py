@@ -90,7 +90,7 @@ class _Gatherer:
 
     def read(self, path: Path, name: str, above: tuple[tuple[str, str], ...]) -> Mapping:
         """Return one file merged with its parents; ``above`` are the (real path, name) that led here."""
-        tree, problems = read_source(path, name)
+        tree, problems = read_source(path, name, shared=bool(above))
         self.names.append(name)
         self.problems += problems
         self._nodes += tree.nodes

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -29,6 +30,8 @@ MAX_DEPTH = 32
 MAX_NODES = 50_000
 MAX_TEXT = 10_000
 MAX_PROBLEMS = 100
+KEPT = 16
+"""How many shared files are kept as trees: a company's and the designs of its houses."""
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -67,21 +70,32 @@ def load_yaml(path: Path, shown_as: str | None = None) -> SourceTree:
     return tree
 
 
-def read_source(path: Path, shown_as: str | None = None) -> tuple[SourceTree, list[Problem]]:
+def read_source(
+    path: Path, shown_as: str | None = None, *, shared: bool = False
+) -> tuple[SourceTree, list[Problem]]:
     """Read one file and return the tree beside the faults that still leave a tree to look at.
 
     A fault after which nothing can be read raises :class:`JobFileError`. A tree returned with
-    problems is good only for finding more of them.
+    problems is good only for finding more of them. ``shared``: other lots will read the same file, so its
+    tree is kept by the file's bytes and name; a file that has changed is read anew.
     """
     file = shown_as or str(path)
-    text = _decode(_bytes(path, file), file)
-    builder = _Builder(file, text)
+    raw = _bytes(path, file)
+    tree, problems = _kept_tree(raw, file) if shared else _tree_of(raw, file)
+    return tree, list(problems)
+
+
+def _tree_of(raw: bytes, file: str) -> tuple[SourceTree, tuple[Problem, ...]]:
+    builder = _Builder(file, _decode(raw, file))
     try:
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
         raise JobFileError([*builder.problems, stop.problem]) from None
-    return builder.tree(), builder.problems
+    return builder.tree(), tuple(builder.problems)
+
+
+_kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
