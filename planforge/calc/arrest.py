@@ -325,4 +325,5 @@ def stations(span: float, step: float = STATION_STEP) -> Array:
     from_left = np.arange(1, int(np.floor(span / step)) + 1) * step
     from_left = from_left[from_left <= span - step * (1.0 - 1e-9)]
     places = np.concatenate([from_left, [0.5 * span, span - step]])
-    return np.unique(np.round(places, 9))
+    places = np.sort(np.round(places, 9))
+    return np.asarray(places[np.diff(places, prepend=-np.inf) > 0.0])
