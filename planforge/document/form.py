@@ -38,6 +38,16 @@ class FieldNames:
         """Start with no names given."""
         self._given: dict[str, int] = {}
 
+    def copy(self) -> FieldNames:
+        """Return the names given so far, apart from those still to come."""
+        other = FieldNames()
+        other.take(self)
+        return other
+
+    def take(self, other: FieldNames) -> None:
+        """Go on from the names that ``other`` gave."""
+        self._given = dict(other._given)
+
     def unique(self, label: str) -> str:
         """Return a name made from ``label``: lower-case ASCII words, numbered from the second on."""
         plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode()

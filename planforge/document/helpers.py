@@ -95,6 +95,17 @@ class Desk:
         """Make the converter that reads this desk's tokens."""
         self.converter = Converter(self.prepared, self.names)
 
+    def mark(self) -> tuple[FieldNames, int, int]:
+        """What :meth:`back_to` needs to put the desk back as it is now."""
+        return self.names.copy(), len(self.prepared), len(self.converter.anchors)
+
+    def back_to(self, mark: tuple[FieldNames, int, int]) -> None:
+        """Forget what came onto the desk since ``mark`` was taken."""
+        names, prepared, anchors = mark
+        self.names.take(names)
+        del self.prepared[prepared:]
+        self.converter.back_to(prepared, anchors)
+
     def put(self, item: Prepared) -> Markdown:
         """Keep ``item`` and return its token."""
         self.prepared.append(item)

@@ -104,6 +104,11 @@ class Converter:
             return tuple(self._resolved(literal, face))
         return self._inlines(_parser().parseInline(source)[0], face)
 
+    def back_to(self, prepared: int, anchors: int) -> None:
+        """Forget places and prepared objects but the first so many."""
+        del self.anchors[anchors:]
+        self._placed = {index for index in self._placed if index < prepared}
+
     def anchor(self, title: str, level: int) -> Anchor:
         """Record a place for the outline and return it."""
         return self._adopt(Anchor(title, level, ""))

@@ -148,7 +148,9 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
         sag_bands=MappingProxyType(
             {r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation}
         ),
-        allowed=MappingProxyType({thing.id: allowed(assessment, thing.id) for thing in (*lines, *anchors)}),
+        allowed=MappingProxyType(
+            {i: allowed(assessment, i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]}
+        ),
     )
 
 
