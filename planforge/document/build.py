@@ -70,7 +70,7 @@ def build_pdf(
         )
 
     def within(part: Part, most_pages: int) -> Flow | None:
-        """A part that takes no more pages by itself; else None, and the desk is as if it had not been tried."""
+        """A part that takes no more pages by itself; else None, and the desk is as it was before."""
         before, alone = desk.mark(), Paginator()
         flow = flow_of(part)
         alone.run(flow, desk.words)
@@ -104,8 +104,7 @@ def _chosen(parts: Sequence[Part | Choice], within: Within) -> Iterator[tuple[Pa
             continue
         for way in part.ways[:-1]:
             first = way[0]
-            tried = within(first, part.most_pages) if isinstance(first, Part) else None
-            if tried is not None:
+            if isinstance(first, Part) and (tried := within(first, part.most_pages)) is not None:
                 yield first, tried
                 yield from _chosen(way[1:], within)
                 break

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from markupsafe import Markup
@@ -57,6 +58,12 @@ class GroupRow:
     """A row that spans the table and heads the rows below it."""
 
     text: str
+
+
+@lru_cache(maxsize=20_000)
+def _plain_cell(value: str) -> Cell:
+    """Plain text as a cell, line by line; tables repeat their texts."""
+    return text.plain("\n".join(clean(line) for line in value.split("\n")))
 
 
 class Figures:
@@ -123,8 +130,7 @@ class Desk:
         """Return any value as a cell: Markdown as Markdown, everything else as plain text."""
         if isinstance(value, Markup):
             return self.converter.inlines(str(value))
-        lines = stated(value).split("\n")
-        return text.plain("\n".join(clean(line) for line in lines))
+        return _plain_cell(stated(value))
 
     # -- inline helpers -------------------------------------------------------------------
 

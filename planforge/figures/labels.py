@@ -87,7 +87,7 @@ def place_labels(
 
 @lru_cache(maxsize=_KEPT)
 def _all_placed(wanted: tuple[Wanted, ...], frame: Box, taken: bytes, lines: bytes) -> tuple[Placed, ...]:
-    """Where labels go, kept as lots of one design ask the same; ``taken`` and ``lines``: bytes of arrays (n, 4)."""
+    """Where labels go: lots of one design ask the same. ``taken``, ``lines``: the bytes of arrays (n, 4)."""
     ground = _Field(frame, np.frombuffer(taken).reshape(-1, 4), np.frombuffer(lines).reshape(-1, 4))
     return tuple(_place(label, ground) for label in wanted)
 
