@@ -22,6 +22,7 @@ from planforge.document import fonts, xmp
 from planforge.document.colour_profile import NAME as PROFILE_NAME
 from planforge.document.colour_profile import srgb_profile
 from planforge.document.pages import DocumentMeta
+from planforge.document.written import References, written
 from planforge.errors import RefusedError
 
 _ID_PLACE: Final = b"0" * 32
@@ -174,7 +175,7 @@ def close(canvas: Canvas) -> bytes:
     """Return the finished file; its identifier is the digest of its own bytes."""
     _finish_pages(canvas)
     _finish_streams(canvas)
-    data: bytes = canvas.getpdfdata()
+    data = written(canvas)
     digest = hashlib.sha256(data).hexdigest()[:32].encode()
     place = data.rindex(b"[<" + _ID_PLACE)
     return data[:place] + data[place:].replace(_ID_PLACE, digest)
@@ -190,6 +191,7 @@ def _finish_pages(canvas: Canvas) -> None:
         if isinstance(page, pdfdoc.PDFPage):
             page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[pdfdoc.PDFZCompress])
             page.Tabs = pdfdoc.PDFName("R")
+            page.Annots = References(page.Annots) if page.Annots else None
             page.__NoDefault__ = _PAGE_ENTRIES
 
 
