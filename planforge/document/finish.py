@@ -10,6 +10,7 @@ import contextlib
 import datetime as dt
 import hashlib
 import os
+import zlib
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -59,6 +60,13 @@ class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
             "ModDate": pdfdoc.PDFString(pdf_date(record.date)),
         }
         return pdfdoc.PDFDictionary(entries).format(document)
+
+
+class _PackedPage(pdfdoc.PDFStreamFilterZCompress):  # type: ignore[misc]
+    """Packs a page quickly: at the lowest level a plan is a twentieth larger and packed in half the time."""
+
+    def encode(self, text: str) -> bytes:
+        return zlib.compress(text.encode("utf-8"), 1)
 
 
 class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
@@ -189,7 +197,7 @@ def _finish_pages(canvas: Canvas) -> None:
     """
     for page in canvas._doc.idToObject.values():
         if isinstance(page, pdfdoc.PDFPage):
-            page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[pdfdoc.PDFZCompress])
+            page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[_PackedPage()])
             page.Tabs = pdfdoc.PDFName("R")
             page.Annots = References(page.Annots) if page.Annots else None
             page.__NoDefault__ = _PAGE_ENTRIES

@@ -1,7 +1,7 @@
 """A document's objects as the bytes of a file (ISO 32000-1, 7.5), as reportlab writes them.
 
-Its own writer passes every object, number and reference through several calls of its own, and a plan has thousands
-of fields: written here, they take half the time.
+Its own writer passes every object, number and reference through several calls, and a plan has thousands of
+fields: written here, they take half the time.
 """
 
 from __future__ import annotations
@@ -39,7 +39,8 @@ def written(canvas: Any) -> bytes:
     if document.Outlines.ready < 0:
         document.Catalog.Outlines = None
     header = pdfdoc.PDFFile(document._pdfVersion)
-    parts, places = header.strings, []
+    parts: list[bytes] = header.strings
+    places: list[int] = []
     length = header.offset
     while (number := len(places) + 1) in document.numberToId:
         thing = document.idToObject[document.numberToId[number]]
