@@ -94,8 +94,11 @@ def _run(argv: list[str] | None) -> None:
     command = typer.main.get_command(app)
     arguments = sys.argv[1:] if argv is None else argv
     gc.disable()  # one command, then the process ends
-    with command.make_context("planforge", list(arguments)) as context:
-        command.invoke(context)
+    try:
+        with command.make_context("planforge", list(arguments)) as context:
+            command.invoke(context)
+    finally:
+        gc.freeze()  # and all goes at once: nothing is searched for cycles on the way out
     if sys.stdout is not None:
         sys.stdout.flush()
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -29,6 +30,8 @@ MAX_DEPTH = 32
 MAX_NODES = 50_000
 MAX_TEXT = 10_000
 MAX_PROBLEMS = 100
+KEPT = 32
+"""How many job files are kept as trees: a company's, its designs, what the lots of a site share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,17 +93,26 @@ def read_source(
     """Read one file and return the tree beside the faults that still leave a tree to look at.
 
     A fault after which nothing can be read raises :class:`JobFileError`. A tree returned with
-    problems is good only for finding more of them.
+    problems is good only for finding more of them. The trees of job files are kept
+    by their bytes and names, since many lots share one: a file that has changed is read anew.
     """
     file = shown_as or str(path)
-    text = decoded(bounded_bytes(path, file, kind), file)
-    builder = _Builder(file, text, kind)
+    raw = bounded_bytes(path, file, kind)
+    tree, problems = _kept_tree(raw, file, kind) if kind is JOB_FILE else _tree_of(raw, file, kind)
+    return tree, list(problems)
+
+
+def _tree_of(raw: bytes, file: str, kind: Kind) -> tuple[SourceTree, tuple[Problem, ...]]:
+    builder = _Builder(file, decoded(raw, file), kind)
     try:
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
         raise JobFileError([*builder.problems, stop.problem]) from None
-    return builder.tree(), builder.problems
+    return builder.tree(), tuple(builder.problems)
+
+
+_kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
