@@ -22,7 +22,7 @@ from planforge import __version__
 # The order in which they are imported is the order in which --help lists the commands.
 from planforge.cli import plans, signing, layouts, files  # isort: skip
 from planforge.cli.program import ALTERED, BAD_INPUT, DEFECT, MEETS, NOT_PRINTED, SHORT, STOPPED, UNKNOWN, app
-from planforge.errors import JobFileError, PlanforgeError
+from planforge.errors import JobFileError, PlanforgeError, printable
 
 __all__ = [
     "ALTERED",
@@ -101,7 +101,7 @@ def _run(argv: list[str] | None) -> None:
 
 def _say(message: str) -> None:
     if sys.stderr is not None:
-        print(message, file=sys.stderr)
+        print(printable(message), file=sys.stderr)
 
 
 def _close_quietly() -> None:

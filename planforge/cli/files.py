@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planforge.cli.program import app, later, refuse_to_replace
+from planforge.cli.program import app, later, refuse_to_replace, tell
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def new(
     folder: Path = later("languages", "templates_folder")("en")
     text = (folder.parent / "starter.yaml").read_bytes()
     later("document.finish", "write_whole")(path, text)
-    print(f"{path} written. Replace what is marked, then run: planforge check {path}")
+    tell(f"{path} written. Replace what is marked, then run: planforge check {path}")
 
 
 @app.command()
@@ -38,7 +38,7 @@ def schema() -> None:
 
     Example:  planforge schema > planforge.schema.json
     """
-    print(json.dumps(later("job.json_schema", "json_schema")(), indent=1, ensure_ascii=True))
+    tell(json.dumps(later("job.json_schema", "json_schema")(), indent=1, ensure_ascii=True))
 
 
 @app.command()
@@ -53,17 +53,17 @@ def explain(
     Examples:  planforge explain layout.lines.sag     planforge explain arrest.clearance
     """
     if everything:
-        print(later("job.reference", "reference_page")())
+        tell(later("job.reference", "reference_page")())
         return
     checks = later("assess.checks", "CHECKS")
     if field in checks:
         entry = checks[field]
-        print(f"{field}: {entry.title}\n  {entry.asks}\n  Source: {entry.source or 'the code profile'}")
-        print(f"  Decides: {entry.decides}. A variance can accept it: {'yes' if entry.variance else 'no'}.")
+        tell(f"{field}: {entry.title}\n  {entry.asks}\n  Source: {entry.source or 'the code profile'}")
+        tell(f"  Decides: {entry.decides}. A variance can accept it: {'yes' if entry.variance else 'no'}.")
         if field not in later("job.reference", "fields")():
             return
-        print()
-    print(_explained(later("job.reference", "describe")(field)))
+        tell("")
+    tell(_explained(later("job.reference", "describe")(field)))
 
 
 def _explained(doc: FieldDoc) -> str:
