@@ -98,7 +98,7 @@ class _Gatherer:
         self.own.append(own)
         if above:
             self._refuse_lot_only(own)
-        chain = (*above, (os.path.realpath(path), name))
+        chain = (*above, (_real(path), name))
         parents = list(self._parents(tree.root.entries.get(KEY)))
         below = [self._parent(path, text, mark, chain) for text, mark in parents]
         if not above and self._model is not None:
@@ -127,9 +127,7 @@ class _Gatherer:
             return None
         assert isinstance(stated.node, Mapping)  # a house is read from nothing else
         mark = stated.node.entries["design"].node.mark
-        if os.path.realpath(path.parent / house.design) in {
-            os.path.realpath(path.parent / t) for t, _ in parents
-        }:
+        if _real(path.parent / house.design) in {_real(path.parent / t) for t, _ in parents}:
             found = f"{shown(house.design)}, which this file extends as well"
             remedy = "Delete it from extends: the house's design is read from here."
             self._report(mark, found, "the design in one of the two", remedy, DESIGN)
@@ -187,7 +185,7 @@ class _Gatherer:
         self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...], field: str = KEY
     ) -> Mapping | None:
         path = child.parent / text
-        real = os.path.realpath(path)
+        real = _real(path)
         refusal = self._refusal(path, text, chain)
         if refusal is not None:
             self._report(mark, *refusal, field)
@@ -205,7 +203,7 @@ class _Gatherer:
         self, path: Path, text: str, chain: tuple[tuple[str, str], ...]
     ) -> tuple[str, str, str] | None:
         """Return what was found, expected and to do where a parent can't be read; None where it can."""
-        real = os.path.realpath(path)
+        real = _real(path)
         if _NOT_RELATIVE.search(text):
             remedy = "Write the path from this file's folder, such as ../house.yaml."
             return shown(text), "a path relative to this file", remedy
@@ -263,6 +261,14 @@ def _tree(value: Data, mark: Mark) -> Node:
             return Sequence(tuple(_tree(item, mark) for item in value), mark)
         case _:
             return Scalar(value, mark)
+
+
+def _real(path: Path) -> str:
+    """The one name of a file, whatever links lead to it; the path itself where there can be no such file."""
+    try:
+        return os.path.realpath(path)
+    except (OSError, ValueError):  # a NUL, or letters that this system's names can't hold
+        return str(path)
 
 
 def _exists(path: Path) -> bool:

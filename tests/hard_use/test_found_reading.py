@@ -109,3 +109,12 @@ def test_a_name_has_no_line_break(tmp_path: Path) -> None:
     (problem,) = caught.value.problems
     assert (problem.field, problem.expected) == ("plan.number", "a text on one line")
     assert problem.found == '"AF-1 revision 9" (it has a line break)'
+
+
+@pytest.mark.parametrize("text", ['extends: "a\\0"\n', 'house: {at: [0, 0], design: "a\\0"}\n'])
+def test_a_file_whose_name_no_system_takes_is_a_problem(tmp_path: Path, text: str) -> None:
+    """A NUL in the name ended the reading in a defect of planforge's own."""
+    path = tmp_path / "lot.yaml"
+    path.write_text(text, "utf-8")
+    with pytest.raises(JobFileError, match="which does not exist"):
+        load(path)
