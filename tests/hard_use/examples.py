@@ -15,11 +15,11 @@ QUIET = [
 ]
 
 
-def few(count: int) -> settings:
+def few(count: int, *, slow: bool = False) -> settings:
     """Settings for so many examples by default, each as long as it takes.
 
-    A failure is made smaller only under ``long``: by default its seed is printed and the run goes on.
+    A failure is made smaller only under ``long``, and not where one example is ``slow``.
     """
     times = max(1, settings.default.max_examples // _USUAL)
-    phases = [phase for phase in Phase if times > 1 or phase is not Phase.shrink]
+    phases = [phase for phase in Phase if (times > 1 and not slow) or phase is not Phase.shrink]
     return settings(max_examples=count * times, deadline=None, suppress_health_check=QUIET, phases=phases)

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable
 from functools import cache
 from typing import Any
+
+from hypothesis import strategies as st
 
 from planforge.job.reference import describe, fields
 
@@ -44,3 +47,70 @@ def with_texts(name: str, texts: dict[Way, str]) -> Tree:
     for way, text in texts.items():
         at(tree, way[:-1])[way[-1]] = text
     return tree
+
+
+_LISTS: tuple[Way, ...] = (
+    ("people",),
+    ("hazards",),
+    ("phases",),
+    ("lower_levels",),
+    ("tasks",),
+    ("inspections",),
+    ("sign_offs",),
+    ("access",),
+    ("hand_overs",),
+    ("plan", "history"),
+    ("equipment", "tools"),
+    ("equipment", "lifting_gear"),
+    ("layout", "anchors"),
+    ("layout", "lines"),
+    ("layout", "places"),
+    ("layout", "zones"),
+    ("erection", "sequence"),
+    ("removal", "sequence"),
+    ("weather", "stops"),
+    ("rescue", "contacts"),
+    ("rescue", "steps"),
+    ("rescue", "teams"),
+    ("rescue", "means"),
+    ("power_lines", "lines"),
+    ("slab", "contents"),
+)
+_PARTS = (
+    "delivery",
+    "erection",
+    "removal",
+    "weather",
+    "power_lines",
+    "inspections",
+    "sign_offs",
+    "hand_overs",
+)
+
+
+def grown(tree: Tree, draw: Callable[[st.SearchStrategy[Any]], Any]) -> None:
+    """Make a few lists of a job much longer, cut a few to one, and leave out a few whole parts."""
+    for way in draw(st.lists(st.sampled_from(_LISTS), max_size=5, unique=True)):
+        try:
+            items = at(tree, way)
+        except KeyError:
+            continue
+        if items and draw(st.booleans()):
+            items += [_like(items[n % len(items)], n) for n in range(draw(st.integers(1, 39)))]
+        elif items:
+            del items[1:]
+    for part in draw(st.lists(st.sampled_from(_PARTS), max_size=2)):
+        tree.pop(part, None)
+
+
+def _like(item: Any, number: int) -> Any:
+    """A copy under an id and names of its own."""
+    if not isinstance(item, dict):
+        return f"{item} ({number})" if isinstance(item, str) else copy.deepcopy(item)
+    own = copy.deepcopy(item)
+    if "id" in own:
+        own["id"] = f"{own['id'][:30]}-n{number}"
+    for name in ("name", "do", "serial"):
+        if isinstance(own.get(name), str):
+            own[name] = f"{own[name]} number {number} of many of its kind"
+    return own
