@@ -92,9 +92,14 @@ def _run(argv: list[str] | None) -> None:
     """Parse and carry out; by hand, since the toolkit's own way out hides a stop and a closed pipe."""
     command = typer.main.get_command(app)
     arguments = sys.argv[1:] if argv is None else argv
+    collects = gc.isenabled()
     gc.disable()  # one command, then the process ends
-    with command.make_context("planforge", list(arguments)) as context:
-        command.invoke(context)
+    try:
+        with command.make_context("planforge", list(arguments)) as context:
+            command.invoke(context)
+    finally:
+        if collects:  # a caller's process goes on, and would keep all its garbage
+            gc.enable()
     if sys.stdout is not None:
         sys.stdout.flush()
 
