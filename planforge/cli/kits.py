@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planforge.cli.program import MEETS, SHORT, app, day_of, later
+from planforge.cli.program import MEETS, SHORT, app, day_of, later, tell
 from planforge.errors import JobFileError, PlanforgeError
 
 if TYPE_CHECKING:
@@ -53,14 +53,14 @@ def kits(
         later("document.finish", "write_whole")(output, _printed(read, lots, inventory, start, plan))
     if as_json:
         record = later("kits.report", "record")(plan)
-        print(json.dumps({"site": str(site), "name": read.name, **record}, indent=1, ensure_ascii=True))
+        tell(json.dumps({"site": str(site), "name": read.name, **record}, indent=1, ensure_ascii=True))
     else:
         display = later("units", "Display")(lots[0][1].site.units)
-        print(f"{read.name}. ", end="")
+        tell(f"{read.name}.")
         for line in later("kits.report", "report")(plan, display):
-            print(line)
+            tell(line)
         if output is not None:
-            print(f"{output} written.")
+            tell(f"{output} written.")
     raise typer.Exit(SHORT if plan.verdict.value == "short" else MEETS)
 
 

@@ -1,7 +1,8 @@
 """A workbook's sheet as rows of cells: what a reader of the sheet sees, or a fault where that is in doubt.
 
 openpyxl reads the cells, a row at a time. What it passes over in that mode, merged cells and hidden rows,
-is read from the sheet's own XML (ECMA-376 part 1, 18.3.1.73 ``row`` and 18.3.1.54 ``mergeCell``).
+is read from the sheet's own XML (ECMA-376 part 1, 18.3.1.73 ``row`` and 18.3.1.54 ``mergeCell``). A hidden
+column is read like any other: it narrows the view of every lot alike, where a hidden row hides a lot.
 """
 
 from __future__ import annotations
