@@ -1,0 +1,63 @@
+"""What came of a plan's checks, as the register keeps it: told again later without reckoning anew."""
+
+from __future__ import annotations
+
+import json
+import re
+import sqlite3
+from collections import Counter
+from dataclasses import asdict, dataclass
+
+from planforge.assess.assessment import Assessment
+from planforge.assess.report import short_lines
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The checks of one plan in figures, with what is short and who has something to confirm."""
+
+    counts: dict[str, int]
+    """How many checks came to each verdict, by its word."""
+    short: tuple[str, ...]
+    """A line for each short item, accepted by a variance or not."""
+    confirms: dict[str, int]
+    """How many items each role has to confirm, the most first."""
+    pages: int
+    """The pages of the PDF."""
+
+
+def result_of(assessment: Assessment, pdf: bytes) -> Result:
+    """The result of an assessment and of the plan printed from it."""
+    counts = {verdict.value: number for verdict, number in sorted(assessment.counts.items())}
+    deciders = Counter(finding.decides for finding in assessment.open_items)
+    confirms = dict(sorted(deciders.items(), key=lambda entry: (-entry[1], entry[0])))
+    return Result(counts, tuple(short_lines(assessment)), confirms, page_count(pdf))
+
+
+def page_count(pdf: bytes) -> int:
+    """The pages of a PDF that planforge wrote."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+def written(result: Result) -> str:
+    """The result as the register's column holds it: JSON, the same text for the same result."""
+    return json.dumps(asdict(result), ensure_ascii=True, separators=(",", ":"))
+
+
+def read(text: str) -> Result | None:
+    """The result from the register's column; None where it was entered before results were kept.
+
+    Raises :class:`sqlite3.DatabaseError` for a text that no planforge wrote, as for any other damaged row.
+    """
+    if not text:
+        return None
+    try:
+        data = json.loads(text)
+        return Result(
+            {str(word): int(number) for word, number in data["counts"].items()},
+            tuple(str(line) for line in data["short"]),
+            {str(role): int(number) for role, number in data["confirms"].items()},
+            int(data["pages"]),
+        )
+    except (ValueError, TypeError, KeyError, AttributeError) as error:
+        raise sqlite3.DatabaseError(f"the result in a row can't be read: {error}") from error
