@@ -21,6 +21,7 @@ FLOORS = [
     "figures",
     "document",
     "register",
+    "site",
     "cli",
 ]
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent != PACKAGE or p.stem in FLOORS)
