@@ -23,10 +23,9 @@ from planforge.register.dates import earliest, past_work, too_early
 from planforge.register.decision import Wanted, already_issued, changes_against, templates_digest
 from planforge.register.entry import Entry, Held, Status, current
 from planforge.register.fingerprint import plan_fingerprint
-from planforge.register.issued import Standing
 from planforge.register.jobs import person
 from planforge.register.pdf import JOB_NAME
-from planforge.register.place import Place, begun, overwritable, place_of, restore, stands
+from planforge.register.place import Place, begun, kept_date, overwritable, place_of, restore, stands
 from planforge.register.result import page_count, result_of, written
 
 Progress = Callable[[str], None]
@@ -63,6 +62,7 @@ class Made:
     pdf: bytes
     job: str
     """The merged job."""
+    file_name: str
 
 
 def issue(
@@ -114,7 +114,11 @@ def issue_loaded(
         former = already_issued(held, wanted)
         if former is not None and stands(place.book.locate(former), former):
             return _unchanged(place, held, former, assessment, asked=date)
-        dated = former.date if former else kept_date(place.target, wanted, day)
+        dated = (
+            former.date
+            if former
+            else kept_date(place.target, wanted.name, wanted.fingerprint, day, draft=wanted.draft)
+        )
         if drawn is None or drawn[0] != dated:
             progress("drawing and setting the pages")
             drawn = dated, draw(wanted, assessment, dated)
@@ -125,7 +129,7 @@ def issue_loaded(
             return _unchanged(place, held, former, assessment, asked=date, restored=True)
         entry = enter(place, made(wanted, assessment, held, dated, pdf))
         if entry is not None:
-            notes = [*past_work(job, dated), *_draft_notes(held, wanted), *notes]
+            notes = [*past_work(job, dated), *draft_notes(held, wanted), *notes]
             return Issued(
                 path=place.target,
                 assessment=assessment,
@@ -180,7 +184,7 @@ def made(wanted: Wanted, assessment: Assessment, held: Held, day: dt.date, pdf: 
         changes="\n".join(changes_against(held, former, wanted)) if former else "",
         result=written(result_of(assessment, pdf)),
     )
-    return Made(entry, held.entries, pdf, merged_text(wanted.loaded))
+    return Made(entry, held.entries, pdf, merged_text(wanted.loaded), wanted.file_name)
 
 
 def enter(place: Place, plan: Made) -> Entry | None:
@@ -240,21 +244,12 @@ def superseded_note(now: Entry) -> str:
     return f"it is SUPERSEDED by revision {now.revision}, issued on {now.date}: work from that"
 
 
-def _draft_notes(held: Held, wanted: Wanted) -> list[str]:
+def draft_notes(held: Held, wanted: Wanted) -> list[str]:
     """A note where a draft carries a revision that can't be issued any more."""
     now = current(held.entries, wanted.job.plan.number) if wanted.draft else None
     if now is None or now.revision < wanted.job.plan.revision:
         return []
     return [f"{now.name} is issued and current; raise plan.revision above {now.revision} to issue this draft"]
-
-
-def kept_date(target: Path, wanted: Wanted, day: dt.date) -> dt.date:
-    """The date to print: an issued plan that no register knows keeps the date that its file bears.
-
-    Raises :class:`RefusedError` where something else stands at the target.
-    """
-    standing: Standing | None = overwritable(target, wanted.name, wanted.fingerprint, draft=wanted.draft)
-    return standing.date if standing and not standing.draft and standing.date else day
 
 
 def refuse_unfit(job: Job, day: dt.date) -> None:

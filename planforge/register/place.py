@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,7 +30,12 @@ def place_of(output: Path, file_name: str, register: Path | None = None) -> Plac
     ``register`` is a file or its folder, by default in the plan's folder.
     """
     target = output if output.suffix.lower() == ".pdf" else _folder(output) / file_name
-    return Place(target, Register(register_path(register) if register else target.parent / FILE_NAME))
+    return Place(target, book_of(target.parent, register))
+
+
+def book_of(folder: Path, register: Path | None = None) -> Register:
+    """The register of the plans in a folder, or the one that is named, by its file or its own folder."""
+    return Register(register_path(register) if register else folder / FILE_NAME)
 
 
 def _folder(output: Path) -> Path:
@@ -115,3 +121,12 @@ def overwritable(target: Path, name: str, fingerprint: str, *, draft: bool) -> S
             "plan.history, or choose another folder with --output. Nothing was written."
         )
     return standing
+
+
+def kept_date(target: Path, name: str, fingerprint: str, day: dt.date, *, draft: bool) -> dt.date:
+    """The date to print: an issued plan that no register knows keeps the date that its file bears.
+
+    Raises :class:`RefusedError` where something else stands at the target.
+    """
+    standing = overwritable(target, name, fingerprint, draft=draft)
+    return standing.date if standing and not standing.draft and standing.date else day

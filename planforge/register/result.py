@@ -20,6 +20,8 @@ class Result:
     """How many checks came to each verdict, by its word."""
     short: tuple[str, ...]
     """A line for each short item, accepted by a variance or not."""
+    unaccepted: int
+    """How many of them no variance accepts: with any, the job prints only as a draft."""
     confirms: dict[str, int]
     """How many items each role has to confirm, the most first."""
     pages: int
@@ -31,7 +33,8 @@ def result_of(assessment: Assessment, pdf: bytes) -> Result:
     counts = {verdict.value: number for verdict, number in sorted(assessment.counts.items())}
     deciders = Counter(finding.decides for finding in assessment.open_items)
     confirms = dict(sorted(deciders.items(), key=lambda entry: (-entry[1], entry[0])))
-    return Result(counts, tuple(short_lines(assessment)), confirms, page_count(pdf))
+    unaccepted = sum(finding.variance is None for finding in assessment.short)
+    return Result(counts, tuple(short_lines(assessment)), unaccepted, confirms, page_count(pdf))
 
 
 def page_count(pdf: bytes) -> int:
@@ -56,6 +59,7 @@ def read(text: str) -> Result | None:
         return Result(
             {str(word): int(number) for word, number in data["counts"].items()},
             tuple(str(line) for line in data["short"]),
+            int(data["unaccepted"]),
             {str(role): int(number) for role, number in data["confirms"].items()},
             int(data["pages"]),
         )
