@@ -74,8 +74,14 @@ class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
 def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
     """What the metadata say: the dates are the plan's, the keywords its identity."""
     identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
+    title = f"{meta.plan_number} rev {meta.revision} – {meta.title}"
+    if meta.summary_of:  # worded so that nobody takes it for a plan
+        identity, title = (
+            f"site summary, fingerprint {meta.fingerprint}",
+            f"{meta.summary_of} – {meta.title}",
+        )
     return xmp.Record(
-        title=f"{meta.plan_number} rev {meta.revision} – {meta.title}",
+        title=title,
         keywords=identity + (", draft" if meta.draft else ""),
         creator=_CREATOR,
         producer=producer,

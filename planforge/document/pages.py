@@ -53,6 +53,8 @@ class DocumentMeta:
     status_line: str = ""
     language: str = "en"
     headings: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    summary_of: str = ""
+    """The site that it sums up; then it is no plan, and has no number, revision or lot."""
 
     def heading(self, language: str) -> tuple[str, str]:
         """Title and status line on a page in ``language``."""
@@ -88,7 +90,9 @@ def _fitted(
 
 
 def identity(meta: DocumentMeta, words: Words) -> str:
-    """Return plan, revision and lot in one line."""
+    """Return plan, revision and lot in one line; of a summary its site."""
+    if meta.summary_of:
+        return meta.summary_of
     return f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {meta.lot}"
 
 
