@@ -92,7 +92,7 @@ def days(first: dt.date, last: dt.date) -> str:
 def _row(lot: SiteLot) -> SiteRow:
     shown, left = lot.reasons[:REASONS_SHOWN], len(lot.reasons) - REASONS_SHOWN
     why = [*shown, *([f"and {left} more"] if left > 0 else [])]
-    where = [lot.file] if lot.file else []
+    where = [f"{lot.file}, {_grouped(lot.fingerprint)}"] if lot.file else []
     known = lot.counts is not None
     return SiteRow(
         lot=lot.name if lot.name and lot.name != lot.id else lot.id,

@@ -12,6 +12,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from planforge.assess.as_of import Lapse, lapsed, profile_lapses
@@ -26,7 +27,7 @@ from planforge.register.result import read
 from planforge.site.outcome import Facts, Outcome, What
 from planforge.site.pool import Crew, Lost, Stream
 from planforge.site.reading import Site
-from planforge.site.work import Report, Task, known_numbers, work
+from planforge.site.work import Report, Task, known_numbers, work, work_in
 
 _TRIES = 5
 
@@ -55,8 +56,9 @@ def issue_site(site: Site, order: Order, crew: Crew) -> Iterator[Outcome]:
         raise RefusedError(f"{order.output} is a file name, and a site has many plans; name a folder.")
     desk = _Desk(order, book_of(order.output, order.register))
     known = known_numbers(desk.book.numbers())
+    function = partial(work_in, Path.cwd()) if crew.elsewhere else work
     stream: Stream[Task, Report] = Stream(
-        crew, work, (Task(source, order.day, order.draft, known) for source in site.lots)
+        crew, function, (Task(source, order.day, order.draft, known) for source in site.lots)
     )
     for task, report in stream:
         if isinstance(report, Lost):

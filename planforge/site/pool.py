@@ -40,6 +40,8 @@ class Crew:
     open: Callable[[int], Executor]
     width: int
     leave: Callable[[Executor], None]
+    elsewhere: bool = False
+    """True where the work may be done on another machine, or in another folder of this one."""
 
 
 class Stream(Generic[T, R]):

@@ -10,8 +10,12 @@ from pathlib import Path
 from planforge.document.context_site import SiteLot
 from planforge.document.finish import write_whole
 from planforge.document.site_summary import site_summary
+from planforge.errors import RefusedError
 from planforge.site.outcome import Outcome, counts, worst_first
 from planforge.site.reading import Site
+
+_MARK = b"site summary, fingerprint"
+"""What the metadata of a summary say, and of no plan."""
 
 
 def lot_lines(outcome: Outcome) -> Iterator[str]:
@@ -52,6 +56,18 @@ def _reason(outcome: Outcome) -> str:
         return f"{outcome.short} item(s) short"
     more = len(outcome.reasons) - 1
     return outcome.reasons[0] + (f" (and {more} more)" if more else "")
+
+
+def refuse_to_overwrite(path: Path) -> None:
+    """Stop where a file that is no summary of a site stands in the summary's place."""
+    try:
+        data = path.read_bytes() if path.exists() else _MARK
+    except OSError as error:
+        raise RefusedError(f"{path} can't be read: {error.strerror}. Nothing was written.") from error
+    if _MARK not in data:
+        raise RefusedError(
+            f"{path} is no summary of a site that planforge wrote; move it away first. Nothing was written."
+        )
 
 
 def write_summary(path: Path, site: Site, date: dt.date, outcomes: Sequence[Outcome]) -> None:

@@ -6,13 +6,16 @@ finished plan goes back. So a worker that is killed leaves nothing behind, and o
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import hashlib
 import os
+import threading
 import time
 import traceback
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from planforge.assess.as_of import Lapse, lapses
 from planforge.assess.assessment import assess
@@ -26,6 +29,8 @@ from planforge.register.fingerprint import plan_fingerprint
 from planforge.register.issuing import Made, draft_notes, draw, made, refuse_unfit
 from planforge.site.lots import LotSource, load_lot
 from planforge.site.outcome import Facts, What
+
+_ONE = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +90,20 @@ def work(task: Task) -> Report:
     except Exception as error:
         report = Report(lot, stopped=(What.FAILED, _defect(error)))
     return replace(report, seconds=time.perf_counter() - begun)
+
+
+def work_in(folder: Path, task: Task) -> Report:
+    """Work on one lot from another folder or machine, where ``folder`` is that in which files were named.
+
+    A process with several threads works on one lot at a time.
+    """
+    with _ONE:
+        try:
+            with contextlib.chdir(folder):
+                return work(task)
+        except OSError as error:
+            said = f"{folder} can't be entered where the lot was to be worked on: {error.strerror}."
+            return Report(task.source.id, stopped=(What.FAILED, (said,)))
 
 
 def _worked(task: Task) -> Report:
