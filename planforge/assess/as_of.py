@@ -102,7 +102,8 @@ def _training(index: Index) -> Iterator[Lapse]:
         if until is None or until >= _needed(index, person, always=role is not None):
             continue
         who = f"{person.name}, {role}" if role else person.name
-        remedy = "Train again and record it, or name somebody else." if role else "Train again, or take off."
+        instead = "name somebody else" if role else "take this worker off the work"
+        remedy = f"Train again, or {instead}."
         yield Lapse("people.training", who, until + _DAY, f"training expired on {until}", remedy)
 
 

@@ -108,7 +108,9 @@ class _Desk:
         """Write and enter a plan that was drawn."""
         plan = report.plan
         assert plan is not None
-        held = task.held or Held()
+        held = self.book.held(facts.number, facts.revision)
+        if held.entries != plan.seen:
+            return self._overtaken(task, facts)
         former = standing(held, facts, self.order)
         if former is not None and former.status is not Status.DRAFT:  # its file was gone
             restore(self.book.locate(former), former, plan.pdf)

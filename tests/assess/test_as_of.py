@@ -41,7 +41,8 @@ def test_a_worker_s_training_holds_through_the_day_it_expires() -> None:
     found = of({"people.godwit.training": expiring("2026-12-05")})
     (lapse,) = found
     assert str(lapse) == (
-        "Training holds over the work, Sorrel Godwit: training expired on 2026-12-05. Train again, or take off."
+        "Training holds over the work, Sorrel Godwit: training expired on 2026-12-05. Train again, or take "
+        "this worker off the work."
     )
     assert [on(found, day) for day in (5, 6, 11)] == [[], ["people.training"], ["people.training"]]
 
