@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import re
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,6 +13,7 @@ from pathlib import Path
 from planforge import __version__
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.plan_kind import missing_reasons
+from planforge.assess.report import short_lines
 from planforge.document.finish import Attachment, write_whole
 from planforge.document.packet import packet
 from planforge.errors import RefusedError
@@ -26,7 +29,7 @@ from planforge.register.fingerprint import plan_fingerprint
 from planforge.register.jobs import person
 from planforge.register.pdf import JOB_NAME
 from planforge.register.place import Place, begun, kept_date, overwritable, place_of, restore, stands
-from planforge.register.result import page_count, result_of, written
+from planforge.register.result import Result, written
 
 Progress = Callable[[str], None]
 _TRIES = 20
@@ -185,6 +188,20 @@ def made(wanted: Wanted, assessment: Assessment, held: Held, day: dt.date, pdf: 
         result=written(result_of(assessment, pdf)),
     )
     return Made(entry, held.entries, pdf, merged_text(wanted.loaded), wanted.file_name)
+
+
+def result_of(assessment: Assessment, pdf: bytes) -> Result:
+    """The result of an assessment and of the plan printed from it."""
+    counts = {verdict.value: number for verdict, number in sorted(assessment.counts.items())}
+    deciders = Counter(finding.decides for finding in assessment.open_items)
+    confirms = dict(sorted(deciders.items(), key=lambda entry: (-entry[1], entry[0])))
+    unaccepted = sum(finding.variance is None for finding in assessment.short)
+    return Result(counts, tuple(short_lines(assessment)), unaccepted, confirms, page_count(pdf))
+
+
+def page_count(pdf: bytes) -> int:
+    """The pages of a PDF that planforge wrote."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
 def enter(place: Place, plan: Made) -> Entry | None:

@@ -40,6 +40,7 @@ from planforge.register.database import (
     selected,
 )
 from planforge.register.entry import Entry, Held, Status, current, entered, number_key
+from planforge.register.result import read
 
 _TRIES: Final = 20
 _SELECT: Final = ", ".join(COLUMNS)
@@ -256,6 +257,7 @@ class Register:
                 values[name] = None if values[name] is None else dt.date.fromisoformat(values[name])
             if not all(isinstance(values[name], kind) for name, kind in _KINDS.items()):
                 raise TypeError("a value of another kind")
+            read(values["result"])
             return Entry(**values)
         except (ValueError, TypeError) as error:
             raise sqlite3.DatabaseError(f"a row of it can't be read: {error}") from error

@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
-from collections import Counter
 from dataclasses import asdict, dataclass
-
-from planforge.assess.assessment import Assessment
-from planforge.assess.report import short_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,20 +21,6 @@ class Result:
     """How many items each role has to confirm, the most first."""
     pages: int
     """The pages of the PDF."""
-
-
-def result_of(assessment: Assessment, pdf: bytes) -> Result:
-    """The result of an assessment and of the plan printed from it."""
-    counts = {verdict.value: number for verdict, number in sorted(assessment.counts.items())}
-    deciders = Counter(finding.decides for finding in assessment.open_items)
-    confirms = dict(sorted(deciders.items(), key=lambda entry: (-entry[1], entry[0])))
-    unaccepted = sum(finding.variance is None for finding in assessment.short)
-    return Result(counts, tuple(short_lines(assessment)), unaccepted, confirms, page_count(pdf))
-
-
-def page_count(pdf: bytes) -> int:
-    """The pages of a PDF that planforge wrote."""
-    return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
 def written(result: Result) -> str:
