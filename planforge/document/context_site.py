@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from planforge.document import one_page
+from planforge.document import fonts, one_page
 from planforge.document.printed import DASH
 from planforge.document.style import BODY_HEIGHT, BODY_WIDTH
 
 REASONS_SHOWN: Final = 3
 """How many reasons a row gives in full; the rest are counted, and printed where the site was issued."""
 _WHY: Final = 0.40 * BODY_WIDTH
-_WHY_PADDING: Final = 9.0
+_PLACE: Final = 0.16 * BODY_WIDTH
+_PADDING: Final = 9.0
+_SIZE: Final = 8.5
 _HEAD_ROOM: Final = 96.0
 """What heading, counts and the table's own heading take of page 1, on the large side."""
 
@@ -48,11 +51,13 @@ class SiteRow:
 
     lot: str
     plan: str
+    number: str
+    revision: str
+    """With the revision that it replaced: ``2, was 1``."""
     status: str
     why: str
     short: str
     confirm: str
-    supersedes: str
     work: str
     file: str
     fingerprint: str
@@ -96,16 +101,23 @@ def _row(lot: SiteLot) -> SiteRow:
     known = lot.counts is not None
     return SiteRow(
         lot=lot.name if lot.name and lot.name != lot.id else lot.id,
-        plan=f"{lot.number} rev {lot.revision}" if lot.number else DASH,
+        plan=f"{lot.number} rev {_revision(lot)}" if lot.number else DASH,
+        number=lot.number or DASH,
+        revision=_revision(lot),
         status=lot.status,
         why="\n".join([*why, *where]),
         short=str(lot.counts.get("short", 0)) if known and lot.counts else DASH,
         confirm=str(lot.counts.get("confirm", 0)) if known and lot.counts else DASH,
-        supersedes=DASH if lot.supersedes is None else f"rev {lot.supersedes}",
         work=days(*lot.work) if lot.work else DASH,
         file=lot.file or DASH,
         fingerprint=_grouped(lot.fingerprint) if lot.fingerprint else DASH,
     )
+
+
+def _revision(lot: SiteLot) -> str:
+    if lot.revision is None:
+        return DASH
+    return f"{lot.revision}" if lot.supersedes is None else f"{lot.revision}, was {lot.supersedes}"
 
 
 def _grouped(fingerprint: str) -> str:
@@ -114,4 +126,13 @@ def _grouped(fingerprint: str) -> str:
 
 
 def _height(row: SiteRow) -> float:
-    return one_page.row((row.why, _WHY - _WHY_PADDING), (f"{row.lot}\n{row.plan}\n{row.work}", BODY_WIDTH))
+    """The height of a row of what needs action, a little to the large side."""
+    why = sum(_lines(line, _WHY - _PADDING) for line in row.why.split("\n"))
+    place = sum(_lines(line, _PLACE - _PADDING) for line in (row.lot, row.plan))
+    return one_page.ROW + one_page.LINE * max(why, place, 2)
+
+
+def _lines(text: str, room: float) -> int:
+    """How many lines a text takes; of several each is taken to leave a twelfth free at its end."""
+    width = fonts.width(text, fonts.REGULAR, _SIZE)
+    return 1 if width <= room else math.ceil(1.08 * width / room)
