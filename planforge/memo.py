@@ -24,8 +24,8 @@ import numpy as np
 P = ParamSpec("P")
 R = TypeVar("R")
 
-ROOM: Final = 16 << 20
-"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines takes up to 3 MB of it."""
+ROOM: Final = 8 << 20
+"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines takes up to 0.2 MB of it."""
 
 _OVERHEAD: Final = 1024
 """Bytes reckoned for each answer beside its arrays."""
@@ -56,6 +56,10 @@ class Remembered(Generic[P, R]):
         answer: R = unchangeable(self._function(*args, **kwargs))
         self._keep(question, answer)
         return answer
+
+    def anew(self, *args: P.args, **kwargs: P.kwargs) -> R:
+        """The answer worked out now and not kept: for who keeps a small part of a large one."""
+        return self._function(*args, **kwargs)
 
     def __len__(self) -> int:
         """How many answers are kept."""
