@@ -8,19 +8,20 @@ need m, i(c, n) from the lot where they are now, and the others from the yard; e
     x tying up day t, plus d and i waiting over it  <=  size(c)  for each day t
 
 What a need does not pass on goes back to the yard. A run is a load from one place to another between the same
-two dates; y(run) = 1 where anything goes on it. Objectives in order: fewest lacking, fewest not named by the
-lot's own inspections, fewest runs, fewest units that come from the yard, fewest parts of kits, and then units
-early in the inventory to needs early in the lots' order. Units of a class are told apart last.
+two dates; y(run) = 1 where anything goes on it. Objectives in order: fewest lacking, those at lots that begin
+late, fewest not named by the lot's own inspections, fewest runs, fewest units that come from the yard. With
+these runs and no more of anything before, units are then told apart by kit: fewest kits on each lot. What is
+still alike is told apart in the inventory's order.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from planforge.kits.needs import Demand
-from planforge.kits.programme import Programme
+from planforge.kits.programme import Answer, Programme
 from planforge.kits.result import Step
 from planforge.kits.stock import UnitClass
 
@@ -88,12 +89,19 @@ def assign(
     Raises:
         OutOfTimeError: no assignment within ``time_limit`` seconds.
     """
-    model = _Model(demands, rules, [c for own in stock.values() for c in own])
-    _variables(model)
-    _days(model)
-    runs = _runs(model)
-    answer = model.programme.solve(_objectives(model, runs), time_limit=time_limit)
-    assert answer is not None  # everything lacking is always a choice
+    classes = [c for own in stock.values() for c in own]
+    model = _Model(demands, rules, _without_kits(classes))
+    runs = _prepare(model, None)
+    answer = _solved(model, _objectives(model, runs), time_limit)
+    steps = answer.steps
+    if any(c.kit for c in classes):
+        opened = frozenset(run for run, place in runs.items() if answer.values[place])
+        whole = _Model(demands, rules, classes)
+        objectives = _objectives(whole, _prepare(whole, opened))
+        for (_, terms), step in zip(objectives, steps, strict=True):
+            whole.programme.row(terms, high=step.objective)
+        model, answer = whole, _solved(whole, [("parts of kits", _parts(whole))], time_limit)
+        steps += answer.steps
     values = answer.values
     flows = tuple(
         Flow(
@@ -104,7 +112,32 @@ def assign(
         for k in range(len(model.classes))
     )
     lacking = tuple(int(values[p]) for p in model.lacking)
-    return Assignment(tuple(model.classes), flows, lacking, answer.steps)
+    return Assignment(tuple(model.classes), flows, lacking, steps)
+
+
+def _without_kits(classes: Sequence[UnitClass]) -> list[UnitClass]:
+    """The classes with those joined that differ by their kit alone."""
+    found: dict[UnitClass, list[UnitClass]] = defaultdict(list)
+    for c in classes:
+        found[replace(c, kit="", quantity=0, serials=())].append(c)
+    return [
+        replace(key, quantity=sum(c.quantity for c in own), serials=tuple(s for c in own for s in c.serials))
+        for key, own in found.items()
+    ]
+
+
+def _prepare(model: _Model, allowed: frozenset[Run] | None) -> dict[Run, int]:
+    _variables(model)
+    _days(model)
+    return _runs(model, allowed)
+
+
+def _solved(
+    model: _Model, objectives: Sequence[tuple[str, dict[int, float]]], time_limit: float | None
+) -> Answer:
+    answer = model.programme.solve(objectives, time_limit=time_limit)
+    assert answer is not None  # everything lacking is always a choice
+    return answer
 
 
 def _variables(model: _Model) -> None:
@@ -199,8 +232,8 @@ def _home(model: _Model, held: UnitClass) -> str:
     return held.at if held.at in model.rules.yards else model.rules.yards[0]
 
 
-def _runs(model: _Model) -> dict[Run, int]:
-    """The runs that something may go on, each opened by one variable."""
+def _runs(model: _Model, allowed: frozenset[Run] | None) -> dict[Run, int]:
+    """The runs that something may go on, each opened by one variable; those not allowed stay closed."""
     demands = model.demands
     loads: dict[Run, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     for (_, m, n), place in model.straight.items():
@@ -221,7 +254,7 @@ def _runs(model: _Model) -> dict[Run, int]:
         needed[d.need.lot, d.need.item] += d.need.quantity
     opened = {}
     for run, items in loads.items():
-        opened[run] = model.programme.variable(1.0)
+        opened[run] = model.programme.variable(float(allowed is None or run in allowed))
         for item, places in items.items():
             ends = [needed[lot, item] for lot in run[:2] if (lot, item) in needed]
             most = min(sum(model.programme.upper[p] for p in places), *ends)
@@ -237,6 +270,22 @@ def _objectives(model: _Model, runs: Mapping[Run, int]) -> list[tuple[str, dict[
         there = held.at == d.need.lot and d.first <= model.rules.today
         if (held.item, d.need.lot) in named_lots and d.need.lot not in held.named_by and not there:
             stranger[place] = 1.0
+    lots = list(dict.fromkeys(d.need.lot for d in sorted(model.demands, key=lambda d: d.first)))
+    early = {
+        p: float(len(lots) - lots.index(d.need.lot))
+        for p, d in zip(model.lacking, model.demands, strict=True)
+    }
+    return [
+        ("lacking", dict.fromkeys(model.lacking, 1.0)),
+        ("lacking early", early),
+        ("not named by the lot", stranger),
+        ("runs", dict.fromkeys(runs.values(), 1.0)),
+        ("units from the yard", dict.fromkeys(model.pooled.values(), 1.0)),
+    ]
+
+
+def _parts(model: _Model) -> dict[int, float]:
+    """One for each kit and lot where any of the kit serves the lot."""
     kits: dict[tuple[str, str], list[int]] = defaultdict(list)
     for (c, n), place in model.serving.items():
         if model.classes[c].kit:
@@ -247,12 +296,4 @@ def _objectives(model: _Model, runs: Mapping[Run, int]) -> list[tuple[str, dict[
         parted[opened] = 1.0
         for place in places:
             model.programme.row({place: 1.0, opened: -model.programme.upper[place]}, high=0.0)
-    order = {place: float((c + 1) * (len(model.demands) - n)) for (c, n), place in model.serving.items()}
-    return [
-        ("lacking", dict.fromkeys(model.lacking, 1.0)),
-        ("not named by the lot", stranger),
-        ("runs", dict.fromkeys(runs.values(), 1.0)),
-        ("units from the yard", dict.fromkeys(model.pooled.values(), 1.0)),
-        ("parts of kits", parted),
-        ("order", order),
-    ]
+    return parted

@@ -16,6 +16,7 @@ from planforge.kits.needs import Demand, Lots
 from planforge.kits.result import Conflict
 from planforge.kits.serials import in_words, serials
 from planforge.kits.stock import usable
+from planforge.units import Display
 
 
 def named_by(lots: Lots) -> dict[tuple[str, str], frozenset[str]]:
@@ -51,7 +52,7 @@ def conflicts(
         *_not_usable(named, uses, units, with_serials),
         *_located_elsewhere(named, uses, units),
         *_undated(units, kinds),
-        *_differ(kinds),
+        *_differ(kinds, Display(lots[0][1].site.units if lots else "us")),
         *_unknown_places(lots, inventory),
         *(
             Conflict(
@@ -180,15 +181,15 @@ def _undated(units: Mapping[tuple[str, str], Unit], kinds: Mapping[str, Kind]) -
         yield Conflict("due date not stated", item, in_words(tuple(own)), (), note)
 
 
-def _differ(kinds: Mapping[str, Kind]) -> Iterator[Conflict]:
+def _differ(kinds: Mapping[str, Kind], show: Display) -> Iterator[Conflict]:
     for kind in kinds.values():
         if len(kind.names) > 1:
             note = f"Lots call it {' and '.join(kind.names)}; give different things different ids."
             yield Conflict("statements differ", kind.id, "", (), note)
         if len(kind.weights) > 1:
             note = (
-                f"Lots state weights from {kind.weights[0]:.1f} kg to {kind.weights[-1]:.1f} kg; "
-                "the greatest is taken."
+                f"Lots state weights from {show.mass(kind.weights[0])} to {show.mass(kind.weights[-1])}; "
+                "the greatest is taken. Weigh one."
             )
             yield Conflict("statements differ", kind.id, "", (), note)
 

@@ -41,7 +41,7 @@ def day_counts(
     days: WorkingDays,
     turnaround: int,
 ) -> DayCounts:
-    """One item's counts over the calendar. A day that is not worked counts as the working day before it.
+    """One item's counts over the calendar. On a day that is not worked the stock is as on the one before it.
 
     Args:
         item: its id.
@@ -55,8 +55,8 @@ def day_counts(
     own = [d for d in demands if d.need.item == item]
     number = np.array([days.at_or_before(day) for day in calendar], dtype=np.int64)
     lots = dict.fromkeys(d.need.lot for d in own)
-    by_lot = tuple((lot, _sum(number, [d for d in own if d.need.lot == lot])) for lot in lots)
-    on_lots = _sum(number, own)
+    by_lot = tuple((lot, _on_lots(calendar, [d for d in own if d.need.lot == lot])) for lot in lots)
+    on_lots = _on_lots(calendar, own)
     tied = np.zeros_like(number)
     for d in own:
         tied += d.need.quantity * ((number >= d.first) & (number < d.free))
@@ -83,10 +83,12 @@ def _released(c: UnitClass, turnaround: int, *, once: bool) -> int:
     return FAR if once or c.until == FAR else c.until + turnaround
 
 
-def _sum(number: Counts, demands: Sequence[Demand]) -> Counts:
-    total = np.zeros_like(number)
-    for d in demands:
-        total += d.need.quantity * ((number >= d.first) & (number <= d.last))
+def _on_lots(calendar: Sequence[date], demands: Sequence[Demand]) -> Counts:
+    total = np.zeros(len(calendar), dtype=np.int64)
+    for need in (d.need for d in demands):
+        total += need.quantity * np.array(
+            [need.first <= day <= need.last for day in calendar], dtype=np.int64
+        )
     return total
 
 

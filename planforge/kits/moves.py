@@ -136,7 +136,8 @@ def _goods(
     kinds: Mapping[str, Kind],
 ) -> tuple[Goods, ...]:
     found = []
-    for item, count in pieces.items():
+    for item in (name for name in kinds if name in pieces):
+        count = pieces[item]
         own = serials[run, item]
         taken = tuple(own[:count])
         del own[:count]

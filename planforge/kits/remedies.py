@@ -29,7 +29,7 @@ from planforge.kits.needs import Demand
 from planforge.kits.programme import Answer, OutOfTimeError, Programme
 from planforge.kits.result import Extra, Remedy, RemedyKind, Shift
 from planforge.kits.stock import UnitClass
-from planforge.kits.working_days import FAR, WorkingDays
+from planforge.kits.working_days import WorkingDays
 
 
 @dataclass(frozen=True)
@@ -189,16 +189,14 @@ def _one_sided(options: _Options, classes: Sequence[UnitClass]) -> bool:
 def _by_day(
     model: _Model, item: str, options: _Options, classes: Sequence[UnitClass], turnaround: int
 ) -> None:
-    ends = {c.until + turnaround + 1 for c in classes if c.until != FAR}
+    end = max(d.last for d, _ in options)
+    ends = {c.until + turnaround + 1 for c in classes if c.until < end}
     for day in sorted({d.first for d, _ in options} | ends):
         terms = _tied(options, day)
         if terms:
-            held = sum(c.quantity for c in classes if c.since <= day and _lasts(c, day, turnaround))
+            lasting = [c for c in classes if c.until >= end or day <= c.until + turnaround]
+            held = sum(c.quantity for c in lasting if c.since <= day)
             model.programme.row({**terms, model.extra[item]: -1.0}, high=float(held))
-
-
-def _lasts(c: UnitClass, day: int, turnaround: int) -> bool:
-    return c.until == FAR or day <= c.until + turnaround
 
 
 def _tied(options: _Options, day: int) -> dict[int, float]:
