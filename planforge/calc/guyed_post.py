@@ -163,7 +163,7 @@ def pull(horizontal: Values, azimuth: Values, vertical: Values = 0.0) -> Array:
     return np.stack([H * np.cos(a), H * np.sin(a), V], axis=-1)
 
 
-@remembered(room=64 << 20)  # a lot of 12 posts takes up to 2 MB of it
+@remembered(room=24 << 20)  # a lot of 12 posts takes up to 2 MB of it
 def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = None) -> Response:
     """Forces and movements of a guyed post for a batch of loads and of missing guys.
 
