@@ -60,12 +60,16 @@ def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
 @app.command()
 def schema(
     site: Annotated[bool, typer.Option("--site", help="Of a site file.")] = False,
+    kits: Annotated[bool, typer.Option("--kits", help="Of an inventory of kits.")] = False,
 ) -> None:
     """Print the JSON Schema of a job file, for editors that complete and check YAML.
 
     Example:  planforge schema > planforge.schema.json
     """
-    found = later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
+    if site and kits:
+        raise PlanforgeError("choose one of --site and --kits.")
+    home = ("site.reference", "site_schema") if site else ("job.json_schema", "json_schema")
+    found = later(*(("kits.reference", "kits_schema") if kits else home))()
     tell(json.dumps(found, indent=1, ensure_ascii=True))
 
 

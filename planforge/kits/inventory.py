@@ -11,12 +11,12 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Rated
-from planforge.job.quantities import Mass, PositiveLength
+from planforge.job.quantities import Factor, Mass, PositiveLength
 
 Weekday = Literal["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
 Days = Annotated[int, Field(ge=0, le=60)]
 Quantity = Annotated[int, Field(ge=1, le=9999)]
-Cost = Annotated[float, Field(gt=0.0, le=1e7)]
+Cost = Factor
 UnitState = Literal["in service", "removed after a fall event", "away for inspection"]
 
 
