@@ -171,9 +171,10 @@ class _Encoder(dict[int, str]):
 
 
 def _encoder(canvas: Any, face: str) -> _Encoder:
-    encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
-    encoder = encoders.get(face)
-    if encoder is None:
+    try:
+        encoder: _Encoder = canvas.planforge_encoders[face]
+    except (AttributeError, KeyError):
+        encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
         encoder = encoders[face] = _Encoder(canvas, face)
     return encoder
 

@@ -14,7 +14,7 @@ from planforge.errors import RefusedError
 from planforge.site.outcome import Outcome, counts, worst_first
 from planforge.site.reading import Site
 
-_MARK = b"site summary, fingerprint"
+_MARK = b"site summary about "
 """What the metadata of a summary say, and of no plan."""
 
 
