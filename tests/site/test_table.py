@@ -348,9 +348,8 @@ def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
         ),
         (
             "id,job,site.gate\none,lot.yaml,Gate Espa\u00f1a\n".encode("cp1252"),
-            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the file "
-            "with the "
-            "encoding UTF-8.",
+            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the table "
+            "as CSV UTF-8, or as an XLSX workbook.",
         ),
         (ROW.encode("utf-16"), "lots.csv: found a file saved as UTF-16; expected plain text in UTF-8. "),
         (
