@@ -53,7 +53,7 @@ def check(
     Of a site file every lot prints in a line, with what is short below. Exit code 0: nothing is short. 1:
     something is short. 2: the job file, or one of a site's lots, can't be used.
     """
-    if later("site.reading", "is_site")(job):
+    if later("site.recognising", "is_site")(job):
         if lot is None:
             raise typer.Exit(check_site(job, as_json=as_json, open_only=open_only, workers=workers))
         loaded = lot_of_site(job, lot)
@@ -115,7 +115,7 @@ def issue(
     same command. Exit code 0: nothing is short. 1: something is, or no longer holds. 2: a lot can't be used.
     """
     day = day_of(date)
-    if later("site.reading", "is_site")(job):
+    if later("site.recognising", "is_site")(job):
         raise typer.Exit(
             issue_site(job, output, day, register, draft=draft, workers=workers, cluster=cluster)
         )
