@@ -17,6 +17,7 @@ from planforge.errors import PlanforgeError, Problem
 if TYPE_CHECKING:
     from planforge.job.model import Job
     from planforge.job.reading import Loaded
+    from planforge.job.site import Site as Place
     from planforge.site.checking import CheckedLot
 
 
@@ -47,18 +48,25 @@ def check_site(path: Path, *, as_json: bool, open_only: bool, workers: int | Non
     width = workers or (cores() if len(site.lots) > FEW else 1)
     crew = later("site.pool", "processes")(min(width, len(site.lots))) if width > 1 else None
     count = Counter[str]()
+    places: list[tuple[str, Place]] = []
     told: dict[Problem, str] = {}
     records: list[dict[str, Any]] = []
     for lot in later("site.checking", "check_lots")(site, view, crew):
         count[_outcome(lot)] += 1
+        if lot.place is not None:
+            places.append((lot.id, lot.place))
         if as_json:
             records.append(_record(lot))
             continue
         for line in _lines(lot, told):
             tell(line, flush=True)
+    notes = list(later("site.repeats", "same_facts")(places))
     if as_json:
-        tell(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
+        record = {"site": str(path), "lots": records, "notes": notes}
+        tell(json.dumps(record, indent=1, ensure_ascii=True))
     else:
+        for note in notes:
+            tell(f"note: {note}")
         said = ", ".join(f"{count[one]} {one}" for one in _CODES if count[one] or one != "failed")
         tell(f"{site.name}: {len(site.lots)} lot(s): {said}.")
     return max(_CODES[outcome] for outcome in count)

@@ -14,6 +14,7 @@ from typing import Any, Literal
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.report import records, report, short_lines
 from planforge.errors import JobFileError, Problem
+from planforge.job.site import Site as Place
 from planforge.job.tree import Mark
 from planforge.register.fingerprint import plan_fingerprint
 from planforge.site.defects import defect
@@ -40,6 +41,8 @@ class CheckedLot:
 
     id: str
     where: Mark
+    place: Place | None = None
+    """Where the job says that it is."""
     name: str = ""
     """Its plan, revision and lot in words."""
     counts: tuple[int, ...] = ()
@@ -94,6 +97,7 @@ def _checked(source: LotSource, view: View) -> CheckedLot:
     return CheckedLot(
         source.id,
         source.where,
+        job.site,
         f"{job.plan.number} revision {job.plan.revision}, {job.site.lot}",
         tuple(found.get(verdict, 0) for verdict in VERDICTS),
         _lines(assessment, view),
