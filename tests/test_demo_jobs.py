@@ -186,7 +186,7 @@ def test_fingerprints_tell_the_lots_apart() -> None:
     assert len({fingerprint(loaded(name).model, TEMPLATES) for name in LOTS}) == len(LOTS)
 
 
-@pytest.mark.parametrize("name", SHARED)
+@pytest.mark.parametrize("name", [*SHARED, "sandpiper_row/street.yaml"])
 def test_shared_files_hold_no_lots_own_facts(name: str) -> None:
     data = yaml.safe_load((DEMOS / name).read_text("utf-8"))
     for field in LOT_ONLY:

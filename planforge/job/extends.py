@@ -286,7 +286,7 @@ class _Gatherer:
             found = f"{shown(text)} beyond {len(self.names)} files with {self._nodes:,} values"
             expected = f"at most {MAX_FILES} files with {MAX_NODES:,} values in all"
             return found, expected, "Extend fewer or shorter files."
-        if fresh and not _exists(path):
+        if fresh and not exists(path):
             remedy = "Correct the name, or put the file there."
             return f"{shown(text)}, which does not exist", "the name of a job file", remedy
         return None
@@ -330,7 +330,8 @@ def _tree(value: Data, mark: Mark) -> Node:
             return Scalar(value, mark)
 
 
-def _exists(path: Path) -> bool:
+def exists(path: Path) -> bool:
+    """Return whether there is a file or folder of this name, or could be."""
     try:
         return path.exists()
     except (OSError, ValueError):

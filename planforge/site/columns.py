@@ -102,7 +102,8 @@ def column(header: str) -> Column:
             holder = kind.item.model
             steps.append(_entry(header, holder, parts))
         else:
-            return Column(header, tuple(steps), _stated(header, kind, steps, parts))
+            kind = _stated(header, kind, steps, parts)
+            return Column(header, tuple(steps), kind)
         if not parts:
             expected = "a field that one cell can state"
             names = [f"{header}.{name}" for name in holder.model_fields if name != "id"]

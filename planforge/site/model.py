@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import model_validator
+from pydantic import BeforeValidator, model_validator
 
 from planforge.job.base import Id, JobModel, Name
 from planforge.job.source import Kind
@@ -12,9 +12,9 @@ from planforge.job.source import Kind
 FORMAT: Final = "planforge site 1"
 MAX_LOTS: Final = 5_000
 SITE_FILE: Final = Kind(
-    "site", "site file", "YAML file", 16 << 20, 1_000_000, "keep long lots in job files of their own"
+    "site", "site file", "YAML file", 24 << 20, 2_000_000, "keep long lots in job files of their own"
 )
-"""A lot written out in a site file takes some 3 KB and 200 values: 2,000 of them 6 MB and 400,000 values."""
+"""A lot written out in full takes some 7 KB and 600 values: 2,000 of them 13 MB and 1,200,000 values."""
 
 
 class Table(JobModel):
@@ -31,6 +31,14 @@ class Table(JobModel):
         return data if isinstance(data, dict) else {"file": data}
 
 
+def _listed(value: Any) -> Any:
+    """Read a single name as a list of one, as a job file's ``extends`` does."""
+    return [value] if isinstance(value, str) else value
+
+
+Files = Annotated[list[Name], BeforeValidator(_listed)]
+
+
 class Lot(JobModel):
     """One lot: these fields, and beside them any field of a job file, as in the lot's own file."""
 
@@ -38,16 +46,8 @@ class Lot(JobModel):
     """A short name for the lot, each once in a site: in lists, in a table and in messages."""
     job: Name | None = None
     """The lot's job file, by its path from this file's folder; what is stated here is laid over it."""
-    extends: list[Name] = []
+    extends: Files = []
     """The files that the lot builds upon, after those that are shared; none beside a job."""
-
-    @model_validator(mode="before")
-    @classmethod
-    def _one(cls, data: Any) -> Any:
-        """Read a single name under ``extends`` as a list of one, as in a job file."""
-        if isinstance(data, dict) and isinstance(data.get("extends"), str):
-            return {**data, "extends": [data["extends"]]}
-        return data
 
 
 class SiteFile(JobModel):
@@ -59,7 +59,7 @@ class SiteFile(JobModel):
     """The site's name, in lists."""
     kits: Name | None = None
     """The inventory of kits that move from lot to lot, by its path from this file's folder."""
-    shared: list[Name] = []
+    shared: Files = []
     """Files that every lot builds upon before its own, but for a lot with a job file, which names its own."""
     lots: list[Lot] = []
     """Lots written out here."""

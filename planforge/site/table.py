@@ -50,8 +50,9 @@ def read_table(path: Path, file: str, sheet: str | None) -> LotTable:
     header and for every row without an id. The faults of one row come with that row.
     """
     table = _sheet(path, file, sheet)
-    columns, problems = _columns(table)
+    columns = _columns(table)
     rows: list[TableRow] = []
+    problems: list[Problem] = []
     for row in table.rows[1:]:
         try:
             rows.append(_row(table, columns, row))
@@ -82,8 +83,8 @@ def _sheet(path: Path, file: str, sheet: str | None) -> Sheet:
     return read_csv(raw, file)
 
 
-def _columns(table: Sheet) -> tuple[dict[int, Column], list[Problem]]:
-    """Return the columns by their place, those that begin with # left out, and every fault of the header."""
+def _columns(table: Sheet) -> dict[int, Column]:
+    """Return the columns by their place, those that begin with # left out; raise for faults of the header."""
     header = table.rows[0]
     columns: dict[int, Column] = {}
     problems: list[Problem] = []
@@ -103,7 +104,9 @@ def _columns(table: Sheet) -> tuple[dict[int, Column], list[Problem]]:
         found = f"the columns {listed([cell.text for cell in header.cells.values()], 'and')}"
         remedy = "Add a column id with a short name for each lot, such as heron-15."
         problems.append(table.problem(header.number, None, "id", Fault(found, "a column id", remedy)))
-    return columns, problems
+    if problems:
+        raise JobFileError(problems)
+    return columns
 
 
 def _clash(table: Sheet, columns: dict[int, Column], at: int) -> Fault | None:

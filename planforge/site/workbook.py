@@ -109,6 +109,8 @@ def _unpacked(raw: bytes, file: str) -> zipfile.ZipFile:
 def _page(book: Any, file: str, sheet: str | None) -> Any:
     """Return the sheet by its name, or the first."""
     pages = book.worksheets
+    if not pages:
+        raise refused(file, "a workbook without a sheet of cells", _WORKBOOK, _SAVE)
     named = [page for page in pages if sheet is None or page.title == sheet]
     if not named:
         names = [page.title for page in pages]
