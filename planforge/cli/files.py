@@ -60,12 +60,18 @@ def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
 @app.command()
 def schema(
     site: Annotated[bool, typer.Option("--site", help="Of a site file.")] = False,
+    kits: Annotated[bool, typer.Option("--kits", help="Of an inventory of kits.")] = False,
 ) -> None:
     """Print the JSON Schema of a job file, for editors that complete and check YAML.
 
     Example:  planforge schema > planforge.schema.json
     """
-    found = later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
+    if kits:
+        found = later("kits.reference", "kits_schema")()
+    else:
+        found = (
+            later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
+        )
     print(json.dumps(found, indent=1, ensure_ascii=True))
 
 
@@ -78,11 +84,17 @@ def explain(
     site: Annotated[
         bool, typer.Option("--site", help="A field of the site file, such as table.sheet.")
     ] = False,
+    kits: Annotated[
+        bool, typer.Option("--kits", help="A field of the inventory of kits, such as stock.units.due.")
+    ] = False,
 ) -> None:
     """Explain a field of the job file, or a check by its id.
 
     Examples:  planforge explain layout.lines.sag     planforge explain arrest.clearance
     """
+    if kits:
+        print(_explained(later("kits.reference", "describe_kits")(field), "the inventory of kits"))
+        return
     if site:
         print(_explained(later("site.reference", "describe_site")(field), "the site file"))
         return
