@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "planforge"
 FLOORS = [
     "errors",
     "units",
+    "memo",
     "languages",
     "codes",
     "job",

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planforge.cli.program import BAD_INPUT, MEETS, SHORT, later
+from planforge.cli.program import BAD_INPUT, MEETS, SHORT, later, tell
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
@@ -49,12 +49,12 @@ def check_site(path: Path, *, as_json: bool, open_only: bool) -> int:
             records.append(_record(lot))
             continue
         for line in _lines(lot, told, open_only=open_only):
-            print(line, flush=True)
+            tell(line, flush=True)
     if as_json:
-        print(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
+        tell(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
     else:
         said = ", ".join(f"{number} {outcome}" for outcome, number in count.items())
-        print(f"{site.name}: {len(site.lots)} lot(s): {said}.")
+        tell(f"{site.name}: {len(site.lots)} lot(s): {said}.")
     if count["can't be read"]:
         return BAD_INPUT
     return SHORT if count["short"] else MEETS

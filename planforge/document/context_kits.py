@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from planforge.document.printed import DASH, Printed
-from planforge.kits.result import CLASHES, Conflict, DayLoad, Goods, KitPlan, Move, Placed, Remedy
+from planforge.kits.result import CLASHES, Conflict, DayLoad, Goods, KitPlan, Move, Placed, Remedy, together
 from planforge.kits.serials import in_words
 
 TIES: Final = "order"
@@ -116,7 +116,7 @@ def kit_context(plan: KitPlan, site: str, show: Printed, names: Mapping[str, str
             for e in plan.excess
         ),
         "remedies": tuple(_remedy(remedy, place) for remedy in plan.remedies),
-        "conflicts": tuple(_conflict(conflict, place) for conflict in _ordered(plan.conflicts)),
+        "conflicts": tuple(_conflict(conflict, items, place) for conflict, items in together(plan.conflicts)),
         "day_views": day_views(plan, show, names),
         "by_lot": tuple(
             (place(lot), tuple(_placed(row) for row in plan.placed if row.lot == lot)) for lot in plan.lots
@@ -164,7 +164,7 @@ def _remedy(remedy: Remedy, place: _Places) -> RemedyRow:
         return RemedyRow(remedy.kind, "nothing within the stated limits", DASH, remedy.note or DASH)
     does = [f"{extra.quantity} more {extra.item}" for extra in remedy.extra]
     does += [
-        f"{place(shift.lot)} {abs(shift.days)} working day(s) {'later' if shift.days > 0 else 'earlier'}, "
+        f"{shift.lot} {abs(shift.days)} working day(s) {'later' if shift.days > 0 else 'earlier'}, "
         f"kit from {day_name(shift.first)}"
         for shift in remedy.shifts
     ]
@@ -172,14 +172,11 @@ def _remedy(remedy: Remedy, place: _Places) -> RemedyRow:
     return RemedyRow(remedy.kind, "\n".join(does) or "nothing", f"{remedy.objective:g}", least)
 
 
-def _ordered(conflicts: Sequence[Conflict]) -> list[Conflict]:
-    return sorted(conflicts, key=lambda conflict: conflict.kind not in CLASHES)
-
-
-def _conflict(conflict: Conflict, place: _Places) -> ConflictRow:
-    item = " ".join(text for text in (conflict.item, conflict.serial) if text)
+def _conflict(conflict: Conflict, items: tuple[str, ...], place: _Places) -> ConflictRow:
     verdict = "short" if conflict.kind in CLASHES else "confirm"
-    return ConflictRow(verdict, conflict.kind, item or DASH, place.all(conflict.lots) or DASH, conflict.note)
+    return ConflictRow(
+        verdict, conflict.kind, "; ".join(items) or DASH, place.all(conflict.lots) or DASH, conflict.note
+    )
 
 
 def day_views(plan: KitPlan, show: Printed, names: Mapping[str, str]) -> tuple[DayView, ...]:

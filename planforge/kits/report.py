@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from planforge.kits.needs import NEVER
-from planforge.kits.result import CLASHES, DayLoad, Goods, KitPlan, Move, Need, Remedy
+from planforge.kits.result import CLASHES, DayLoad, Goods, KitPlan, Move, Need, Remedy, together
 from planforge.kits.serials import in_words
 from planforge.units import Display
 
@@ -84,14 +84,10 @@ def _shortages(plan: KitPlan) -> Iterator[str]:
 
 def _conflicts(plan: KitPlan) -> Iterator[str]:
     """A line for each clash; the items of one between the same lots for the same reason in one line."""
-    groups: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
-    for conflict in sorted(plan.conflicts, key=lambda c: c.kind not in CLASHES):
-        about = " ".join(part for part in (conflict.item, conflict.serial) if part)
-        groups.setdefault((conflict.kind, conflict.lots, conflict.note), []).append(about)
-    for (kind, lots, note), items in groups.items():
-        verdict = "short" if kind in CLASHES else "confirm"
-        about = ": ".join(part for part in (", ".join(lots), "; ".join(filter(None, items))) if part)
-        yield f"{verdict}: {kind}: {about}: {note}"
+    for conflict, items in together(plan.conflicts):
+        verdict = "short" if conflict.kind in CLASHES else "confirm"
+        about = ": ".join(part for part in (", ".join(conflict.lots), "; ".join(items)) if part)
+        yield f"{verdict}: {conflict.kind}: {about}: {conflict.note}"
 
 
 def _remedy(remedy: Remedy) -> str:

@@ -7,6 +7,7 @@ None where the files don't state them. Shifts are in working days, later positiv
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -282,3 +283,13 @@ CLASHES: frozenset[ConflictKind] = frozenset(
     }
 )
 """Conflicts that make a plan `short`; the others ask to be confirmed."""
+
+
+def together(conflicts: Iterable[Conflict]) -> list[tuple[Conflict, tuple[str, ...]]]:
+    """Conflicts that say the same of the same lots as one, with all their items; clashes come first."""
+    groups: dict[tuple[str, tuple[str, ...], str], tuple[Conflict, list[str]]] = {}
+    for conflict in sorted(conflicts, key=lambda c: c.kind not in CLASHES):
+        about = " ".join(part for part in (conflict.item, conflict.serial) if part)
+        _, items = groups.setdefault((conflict.kind, conflict.lots, conflict.note), (conflict, []))
+        items += [about] if about else []
+    return [(conflict, tuple(items)) for conflict, items in groups.values()]

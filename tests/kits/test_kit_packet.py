@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
+from planforge import cli
 from planforge.document.kit_packet import kit_packet
 from planforge.document.printed import Printed
+from tests.command import run
 
 from .a_plan import SERIALS, a_plan
 
+SITE = Path(__file__).resolve().parents[2] / "demo_jobs" / "sandpiper_row.yaml"
 NAMES = {"yard": "Main yard", "flat": "Flatbed 2"}
 
 
@@ -95,3 +99,18 @@ def test_who_gets_what(pages: list[str]) -> None:
 
 def test_nothing_is_called_safe(pages: list[str]) -> None:
     assert not [page for page in pages if "safe" in page.lower()]
+
+
+def test_the_command_writes_it_whole_and_the_same_again(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    first, again = tmp_path / "kits.pdf", tmp_path / "again.pdf"
+    for target in (first, again):
+        code, out, _ = run(capsys, "kits", SITE, "--output", target)
+        assert code == cli.SHORT
+        assert out.endswith(f"{target} written.\n")
+    assert first.read_bytes() == again.read_bytes()
+    text = " ".join(PdfReader(first).pages[0].extract_text().split())
+    assert "Sandpiper Row (invented) · kits from Wed 2026-11-25" in text
+    # items that clash between the same lots for the same reason stand in one row
+    assert text.count("serial wanted by two lots") <= 3

@@ -198,7 +198,7 @@ def test_the_record_is_plain_data() -> None:
 def test_the_command_prints_the_demo_site(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = run(capsys, "kits", SITE)
     assert (code, err) == (1, "")
-    assert out.startswith("Sandpiper Row (invented). Kits from 2026-11-25, 6 lot(s)")
+    assert out.startswith("Sandpiper Row (invented).\nKits from 2026-11-25, 6 lot(s)")
     assert "shift: heron-20 4 working day(s) later" in out
     assert "heron-14 to heron-15" in out
 
