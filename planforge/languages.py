@@ -20,6 +20,8 @@ import yaml
 from planforge.errors import RefusedError
 
 FIRST: Final = "en"
+SITE_SUMMARY: Final = "site_summary.md"
+"""The template of a site's summary, which no plan prints and no plan's fingerprint takes in."""
 """The language of the whole plan; others print what their readers act on."""
 
 _FILE: Final = "language.yaml"

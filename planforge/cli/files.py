@@ -66,12 +66,10 @@ def schema(
 
     Example:  planforge schema > planforge.schema.json
     """
-    if kits:
-        found = later("kits.reference", "kits_schema")()
-    else:
-        found = (
-            later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
-        )
+    if site and kits:
+        raise PlanforgeError("choose one of --site and --kits.")
+    home = ("site.reference", "site_schema") if site else ("job.json_schema", "json_schema")
+    found = later(*(("kits.reference", "kits_schema") if kits else home))()
     tell(json.dumps(found, indent=1, ensure_ascii=True))
 
 

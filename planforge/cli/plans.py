@@ -15,7 +15,6 @@ from planforge.cli.program import (
     SHORT,
     UNKNOWN,
     JobOrSitePath,
-    JobPath,
     app,
     day_of,
     later,
@@ -24,6 +23,7 @@ from planforge.cli.program import (
     register_at,
     tell,
 )
+from planforge.cli.site_issue import issue_site
 from planforge.cli.sites import check_site, lot_of_site
 from planforge.errors import PlanforgeError
 
@@ -76,7 +76,7 @@ def _print_json(job: Path, assessment: Assessment) -> None:
 
 @app.command()
 def issue(
-    job: JobPath,
+    job: JobOrSitePath,
     output: Annotated[
         Path, typer.Option("--output", "-o", help="Folder for the plan, or a file name ending in .pdf.")
     ] = Path("output"),
@@ -90,15 +90,35 @@ def issue(
         Path | None,
         typer.Option(help="The register of plans, a file or its folder; if not given, beside the plan."),
     ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            min=1, max=1024, help="Of a site: how many lots at once; one for each core if not given."
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Of a site: draw on the Dask cluster of this scheduler."),
+    ] = None,
 ) -> None:
-    """Issue the plan of one lot as a PDF.
+    """Issue the plan of one lot as a PDF, or the plans of all lots of a site.
 
-    Example:  planforge issue demo_jobs/heron_lot_14.yaml --date 2026-11-30
+    Examples:  planforge issue demo_jobs/heron_lot_14.yaml     planforge issue demo_jobs/sandpiper_row.yaml
 
     A job with anything short prints as a draft, marked on every page (exit code 1). A plan that was issued
     before, without a change, stays as it is; a changed one needs a higher revision, which supersedes it.
+
+    Of a site every lot that is not as it was issued is drawn; of the others it is told whether they still
+    hold on that date. SITE-summary.pdf says what came of all of them. A run that was stopped goes on by the
+    same command. Exit code 0: nothing is short. 1: something is, or no longer holds. 2: a lot can't be used.
     """
     day = day_of(date)
+    if later("site.reading", "is_site")(job):
+        raise typer.Exit(
+            issue_site(job, output, day, register, draft=draft, workers=workers, cluster=cluster)
+        )
+    if workers is not None or cluster is not None:
+        raise PlanforgeError(f"{job} is one lot; --workers and --cluster are for a site file.")
     with progress() as say:
         issued = later("register.issuing", "issue")(
             job, output, date=day, draft=draft, register=register, progress=say

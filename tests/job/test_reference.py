@@ -186,9 +186,16 @@ def test_schema_names_every_field() -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
 def test_job_and_site_files_follow_their_schema(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    kits = "format: planforge kits 1" in text
+    kits = "\nformat: planforge kits 1\n" in text
     schema = kits_schema() if kits else site_schema() if is_site(path) else json_schema()
     assert faults(text, schema) == []
+
+
+def test_a_spoiled_inventory_breaks_its_schema() -> None:
+    text = (ROOT / "demo_jobs" / "alder_kits.yaml").read_text(encoding="utf-8")
+    for old, new in (("lead: 1", "lead: one"), ("closed:", "shut:"), ("stated: 2026-11-25", "stated: today")):
+        assert old in text
+        assert faults(text.replace(old, new), kits_schema())
 
 
 @pytest.mark.parametrize(
