@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "planforge"
 FLOORS = [
     "errors",
     "units",
+    "memo",
     "languages",
     "codes",
     "job",
@@ -18,6 +19,7 @@ FLOORS = [
     "assess",
     "proposal",
     "cad",
+    "kits",
     "figures",
     "document",
     "register",

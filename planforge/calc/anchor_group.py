@@ -22,6 +22,7 @@ from planforge.calc import concrete_breakout as concrete
 from planforge.calc.arrays import Array, Bools
 from planforge.calc.base_anchor import StrengthReduction, interaction
 from planforge.calc.base_plate import tension_eccentricity
+from planforge.memo import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ class GroupRatios:
         return interaction(self.tension, self.shear)
 
 
+@remembered()
 def group_ratios(
     anchor: AnchorData, slab: SlabData, anchors: Array, tensions: Array, shear: Array
 ) -> GroupRatios:

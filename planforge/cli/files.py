@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planforge.cli.program import app, later, refuse_to_replace
+from planforge.cli.program import app, later, refuse_to_replace, tell
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def new(
             text = text.replace(name, own)
         later("document.finish", "write_whole")(target, text.encode("utf-8"))
     written = ", ".join(str(target) for target in reversed(starters))
-    print(f"{written} written. Replace what is marked, then run: planforge check {path}")
+    tell(f"{written} written. Replace what is marked, then run: planforge check {path}")
 
 
 def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
@@ -60,13 +60,17 @@ def _site_starters(path: Path) -> dict[Path, tuple[str, dict[str, str]]]:
 @app.command()
 def schema(
     site: Annotated[bool, typer.Option("--site", help="Of a site file.")] = False,
+    kits: Annotated[bool, typer.Option("--kits", help="Of an inventory of kits.")] = False,
 ) -> None:
     """Print the JSON Schema of a job file, for editors that complete and check YAML.
 
     Example:  planforge schema > planforge.schema.json
     """
-    found = later("site.reference", "site_schema")() if site else later("job.json_schema", "json_schema")()
-    print(json.dumps(found, indent=1, ensure_ascii=True))
+    if site and kits:
+        raise PlanforgeError("choose one of --site and --kits.")
+    home = ("site.reference", "site_schema") if site else ("job.json_schema", "json_schema")
+    found = later(*(("kits.reference", "kits_schema") if kits else home))()
+    tell(json.dumps(found, indent=1, ensure_ascii=True))
 
 
 @app.command()
@@ -84,20 +88,20 @@ def explain(
     Examples:  planforge explain layout.lines.sag     planforge explain arrest.clearance
     """
     if site:
-        print(_explained(later("site.reference", "describe_site")(field), "the site file"))
+        tell(_explained(later("site.reference", "describe_site")(field), "the site file"))
         return
     if everything:
-        print(later("job.reference", "reference_page")())
+        tell(later("job.reference", "reference_page")())
         return
     checks = later("assess.checks", "CHECKS")
     if field in checks:
         entry = checks[field]
-        print(f"{field}: {entry.title}\n  {entry.asks}\n  Source: {entry.source or 'the code profile'}")
-        print(f"  Decides: {entry.decides}. A variance can accept it: {'yes' if entry.variance else 'no'}.")
+        tell(f"{field}: {entry.title}\n  {entry.asks}\n  Source: {entry.source or 'the code profile'}")
+        tell(f"  Decides: {entry.decides}. A variance can accept it: {'yes' if entry.variance else 'no'}.")
         if field not in later("job.reference", "fields")():
             return
-        print()
-    print(_explained(later("job.reference", "describe")(field)))
+        tell("")
+    tell(_explained(later("job.reference", "describe")(field)))
 
 
 def _explained(doc: FieldDoc, file: str = "the job file") -> str:

@@ -21,6 +21,7 @@ from planforge.cli.program import (
     one_job,
     progress,
     register_at,
+    tell,
 )
 from planforge.cli.site_issue import issue_site
 from planforge.cli.sites import check_site, lot_of_site
@@ -60,7 +61,7 @@ def check(
         report = later("assess.report", "report")
         width = shutil.get_terminal_size((132, 40)).columns
         for line in report(assessment, width=width, open_only=open_only):
-            print(line)
+            tell(line)
     raise typer.Exit(SHORT if assessment.short else MEETS)
 
 
@@ -70,7 +71,7 @@ def _print_json(job: Path, assessment: Assessment) -> None:
         "fingerprint": later("register.fingerprint", "plan_fingerprint")(assessment.job),
         "checks": later("assess.report", "records")(assessment),
     }
-    print(json.dumps(record, indent=1, ensure_ascii=True))
+    tell(json.dumps(record, indent=1, ensure_ascii=True))
 
 
 @app.command()
@@ -125,16 +126,16 @@ def issue(
     counts = {verdict.value: number for verdict, number in issued.assessment.counts.items()}
     kind = "DRAFT" if issued.draft else "plan"
     done = "written" if issued.written else "stands"
-    print(f"{kind} {done}: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
-    print(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
+    tell(f"{kind} {done}: {issued.path} ({issued.pages} pages, fingerprint {issued.fingerprint[:16]})")
+    tell(", ".join(f"{counts.get(v, 0)} {v}" for v in ("short", "confirm", "meets", "not applicable")))
     for line in later("assess.report", "short_lines")(issued.assessment):
-        print(line)
+        tell(line)
     if issued.supersedes is not None:
-        print(f"supersedes revision {issued.supersedes}; {len(issued.changes)} change(s):")
+        tell(f"supersedes revision {issued.supersedes}; {len(issued.changes)} change(s):")
         for change in issued.changes:
-            print(f"  {change}")
+            tell(f"  {change}")
     for note in issued.notes:
-        print(f"note: {note}")
+        tell(f"note: {note}")
     raise typer.Exit(SHORT if issued.assessment.short else MEETS)
 
 
@@ -168,15 +169,15 @@ def verify(
     found = later("register.verifying", "verify")(plan, book, trust)
     stated = found.stated
     name = f"{stated.number} revision {stated.revision}, dated {stated.date}" if stated else str(plan)
-    print(f"{name}: {found.verdict.value.upper()}")
+    tell(f"{name}: {found.verdict.value.upper()}")
     for reason in found.reasons:
-        print(f"  {reason}")
+        tell(f"  {reason}")
     for signature in found.signatures:
         head, *told = signature.lines()
-        print(f"  {head}")
+        tell(f"  {head}")
         for line in told:
-            print(f"    {line}")
-    print(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
+            tell(f"    {line}")
+    tell(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
     vouched = all(signature.trusted is not False for signature in found.signatures)
     codes = {"CURRENT": MEETS if vouched else SHORT, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
     raise typer.Exit(codes.get(found.verdict.name, UNKNOWN))
@@ -198,7 +199,7 @@ def compare(
     load = later("register.jobs", "load_either")
     changes, lines = later("register.crew", "comparison")(load(before), load(after))
     for line in lines:
-        print(line)
+        tell(line)
     raise typer.Exit(SHORT if changes else MEETS)
 
 
@@ -218,7 +219,7 @@ def listregister_at(
         raise PlanforgeError(f"there is no register at {book.path}; it begins with the first plan issued.")
     entries = sorted(book.entries(), key=lambda entry: entry.key)
     for entry in (e for e in entries if everything or e.status.value == "issued"):
-        print(_entry_line(entry))
+        tell(_entry_line(entry))
 
 
 def _entry_line(entry: Entry) -> str:

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 import typer
 
-from planforge.errors import PlanforgeError
+from planforge.errors import PlanforgeError, printable
 
 MEETS, SHORT, BAD_INPUT, DEFECT = 0, 1, 2, 3
 ALTERED, UNKNOWN = 4, 5
@@ -31,6 +31,11 @@ app = typer.Typer(
 def later(module: str, name: str) -> Any:
     """Load a part only when its command runs: drawing is not paid for by a check."""
     return getattr(import_module(f"planforge.{module}"), name)
+
+
+def tell(line: str, *, flush: bool = False) -> None:
+    """Print a line; what a stranger's file says can't move the cursor or colour the screen."""
+    print(printable(line), flush=flush)
 
 
 def day_of(text: str | None) -> dt.date | None:

@@ -5,15 +5,17 @@ from __future__ import annotations
 import gc
 import json
 import shutil
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planforge.cli.program import BAD_INPUT, MEETS, SHORT, later
+from planforge.cli.program import BAD_INPUT, MEETS, SHORT, later, tell
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
     from planforge.assess.assessment import Assessment
+    from planforge.errors import Problem
     from planforge.job.model import Job
     from planforge.job.reading import Loaded
     from planforge.site.checking import CheckedLot
@@ -40,18 +42,19 @@ def check_site(path: Path, *, as_json: bool, open_only: bool) -> int:
     site = later("site.reading", "read_site")(path)
     count = dict.fromkeys(("nothing short", "short", "can't be read"), 0)
     records: list[dict[str, Any]] = []
+    told: dict[Problem, str] = {}
     for lot in later("site.checking", "check_lots")(site):
         count[_outcome(lot)] += 1
         if as_json:
             records.append(_record(lot))
             continue
-        for line in _lines(lot, open_only=open_only):
-            print(line, flush=True)
+        for line in _lines(lot, told, open_only=open_only):
+            tell(line, flush=True)
     if as_json:
-        print(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
+        tell(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
     else:
         said = ", ".join(f"{number} {outcome}" for outcome, number in count.items())
-        print(f"{site.name}: {len(site.lots)} lot(s): {said}.")
+        tell(f"{site.name}: {len(site.lots)} lot(s): {said}.")
     if count["can't be read"]:
         return BAD_INPUT
     return SHORT if count["short"] else MEETS
@@ -63,11 +66,19 @@ def _outcome(lot: CheckedLot) -> str:
     return "short" if lot.assessment.short else "nothing short"
 
 
-def _lines(lot: CheckedLot, *, open_only: bool) -> Iterator[str]:
+def _problems(lot: CheckedLot, told: dict[Problem, str]) -> Iterator[str]:
+    """A fault in a file that many lots build upon prints with the first, and is counted with the rest."""
+    yield f"{lot.source.id}: can't be read: {len(lot.problems)} problem(s)"
+    before = Counter(told[problem] for problem in lot.problems if problem in told)
+    yield from (f"  {problem}" for problem in lot.problems if problem not in told)
+    yield from (f"  {number} printed above with {first}" for first, number in before.items())
+    told |= {problem: lot.source.id for problem in lot.problems if problem not in told}
+
+
+def _lines(lot: CheckedLot, told: dict[Problem, str], *, open_only: bool) -> Iterator[str]:
     assessment = lot.assessment
     if assessment is None:
-        yield f"{lot.source.id}: can't be read: {len(lot.problems)} problem(s)"
-        yield from (f"  {problem}" for problem in lot.problems)
+        yield from _problems(lot, told)
         return
     counts = ", ".join(f"{number} {verdict}" for verdict, number in _counts(assessment).items())
     job = assessment.job

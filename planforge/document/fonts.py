@@ -2,20 +2,20 @@
 
 In: characters and a face's name. Out: widths in points, and runs that say which registered
 font draws which part of a text. A character that the family lacks is drawn with the fallback
-family; one that both lack prints as ``[U+XXXX]``, so nothing vanishes from a plan.
+family; one that both lack, or that is written from right to left, prints as ``[U+XXXX]``, so nothing
+vanishes from a plan.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
 import font_source_sans_pro
 from reportlab.pdfbase import pdfmetrics
 
-from planforge.figures.text_metrics import font_at
+from planforge.figures.text_metrics import code_of, fallback_file, font_at, letters
 
 REGULAR: Final = "planforge-Regular"
 SEMIBOLD: Final = "planforge-Semibold"
@@ -37,33 +37,25 @@ _FAMILY_FILES: Final = {
     ITALIC: "SourceSansPro-It.ttf",
     BOLD_ITALIC: "SourceSansPro-BoldIt.ttf",
 }
-_FALLBACK_FILES: Final = {FALLBACK: "DejaVuSans.ttf", FALLBACK_BOLD: "DejaVuSans-Bold.ttf"}
+_FACES_IN_ALL: Final = len(_FAMILY_FILES) + len((FALLBACK, FALLBACK_BOLD))
 _HEAVY: Final = frozenset({SEMIBOLD, BOLD, BOLD_ITALIC})
 
 
-@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+@lru_cache(maxsize=_FACES_IN_ALL)
 def font(face: str) -> Any:
     """Load and register the TrueType font behind ``face`` on first use."""
     if face in _FAMILY_FILES:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
-        path = _matplotlib_fonts() / _FALLBACK_FILES[face]
+        path = fallback_file(bold=face == FALLBACK_BOLD)
     loaded = font_at(face, path)
     pdfmetrics.registerFont(loaded)
     return loaded
 
 
-def _matplotlib_fonts() -> Path:
-    """Where matplotlib keeps its fonts; found without loading it."""
-    spec = find_spec("matplotlib")
-    assert spec is not None and spec.origin is not None  # required by planforge
-    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
-
-
-@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+@lru_cache(maxsize=_FACES_IN_ALL)
 def _coverage(face: str) -> frozenset[str]:
-    # Beyond U+FFFF the embedded font's text mapping (ToUnicode) would be wrong: those print as codes.
-    return frozenset(chr(code) for code in font(face).face.charToGlyph if code <= 0xFFFF)
+    return frozenset(letters(font(face)))
 
 
 def styled(bold: bool, italic: bool, base: str = REGULAR) -> str:
@@ -83,7 +75,7 @@ def spelled(text: str, face: str) -> str:
     missing = set(text).difference(_coverage(face), "\n")
     if missing:
         missing -= _coverage(_fallback_of(face))
-    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text) if missing else text
+    return "".join(code_of(c) if c in missing else c for c in text) if missing else text
 
 
 @lru_cache(maxsize=20_000)
@@ -114,7 +106,7 @@ class _Advances(dict[str, float]):
         return self._default
 
 
-_advances = lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))(_Advances)
+_advances = lru_cache(maxsize=_FACES_IN_ALL)(_Advances)
 
 
 @lru_cache(maxsize=50_000)
@@ -127,18 +119,17 @@ def width(text: str, face: str, size: float) -> float:
     return _em_width(text, face) * size
 
 
-def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> float:
-    """Draw ``text`` with its baseline's left end at ``(x, y)`` points; return its width in points.
+def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> None:
+    """Draw ``text`` with its baseline's left end at ``(x, y)`` points.
 
     The operators (ISO 32000-1, 9.4) are written here rather than through a text object: text is
-    most of a plan's drawing, and this takes a quarter of the time.
+    most of a plan's drawing, and this takes a fraction of the time.
     """
-    advance = 0.0
-    for part, chosen in runs(text, face):
-        shown = _encoder(canvas, chosen).shown(part, f"{size:.3f}")
-        canvas._code.append(f"BT 1 0 0 1 {x + advance:.3f} {y:.3f} Tm\n{shown} ET")
-        advance += width(part, chosen, size)
-    return advance
+    parts = runs(text, face)
+    for part, chosen in parts:
+        canvas._code.append(f"BT 1 0 0 1 {x:.3f} {y:.3f} Tm\n{_encoder(canvas, chosen).shown(part, size)} ET")
+        if len(parts) > 1:
+            x += width(part, chosen, size)
 
 
 class _Encoder(dict[int, str]):
@@ -149,6 +140,7 @@ class _Encoder(dict[int, str]):
         self._font, self._canvas = font(face), canvas
         self._name = ""
         self._overflows = False
+        self._shown: dict[tuple[str, float], str] = {}
 
     def __missing__(self, character: int) -> str:
         document = self._canvas._doc
@@ -159,8 +151,14 @@ class _Encoder(dict[int, str]):
         self[character] = self._canvas._escape(code)
         return self[character]
 
-    def shown(self, text: str, size: str) -> str:
-        """Return the operators that show ``text``."""
+    def shown(self, text: str, size: float) -> str:
+        """Return the operators that show ``text``; a document says many things time and again."""
+        known = self._shown.get((text, size))
+        if known is None:
+            known = self._shown[text, size] = self._written(text, f"{size:.3f}")
+        return known
+
+    def _written(self, text: str, size: str) -> str:
         codes = text.translate(self)
         if not self._overflows:
             return f"{self._name} {size} Tf ({codes}) Tj"
@@ -174,9 +172,10 @@ class _Encoder(dict[int, str]):
 
 def _encoder(canvas: Any, face: str) -> _Encoder:
     encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
-    if face not in encoders:
-        encoders[face] = _Encoder(canvas, face)
-    return encoders[face]
+    encoder = encoders.get(face)
+    if encoder is None:
+        encoder = encoders[face] = _Encoder(canvas, face)
+    return encoder
 
 
 def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:

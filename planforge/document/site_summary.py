@@ -23,7 +23,7 @@ def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
         title="Site summary",
         date=date,
         fingerprint=identity,
-        summary_of=site,
+        subject=site,
     )
     ways = tuple((Part(SITE_SUMMARY, {**context, "apart": apart}),) for apart in (False, True))
     return build_pdf([Choice(ways, most_pages=1)], meta, {})

@@ -106,6 +106,7 @@ _TAG_FACES: Final[dict[Look, str]] = {
 }
 
 
+@lru_cache(maxsize=20_000)
 def plain(text: str, face: str = fonts.REGULAR) -> tuple[Inline, ...]:
     """Return ``text`` as inlines in one face."""
     return (Run(text, face),) if text else ()
@@ -330,11 +331,17 @@ def draw_lines(
 ) -> None:
     """Draw ``lines`` downward from ``top``; all lengths in points."""
     baseline = top - first_baseline(style)
-    at = _PLACE[style.align]
+    at, accent, size = _PLACE[style.align], style.accent, style.size
     for line in lines:
-        indent = at * (width - line.width)
+        start = x + at * (width - line.width)
         for segment in line.segments:
-            _draw_segment(canvas, segment, style, x + indent + segment.x, baseline)
+            inline = segment.inline
+            if isinstance(inline, Run):
+                if accent:
+                    marks.ink(canvas, *ACCENT)
+                fonts.draw(canvas, start + segment.x, baseline, inline.text, inline.face, size)
+            else:
+                _draw_object(canvas, inline, segment.width, style, start + segment.x, baseline)
         baseline -= style.leading
 
 
@@ -343,19 +350,16 @@ def first_baseline(style: TextStyle) -> float:
     return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
 
 
-def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: float) -> None:
-    inline = segment.inline
-    if isinstance(inline, Run):
-        if style.accent:
-            marks.ink(canvas, *ACCENT)
-        fonts.draw(canvas, x, y, inline.text, inline.face, style.size)
-    elif isinstance(inline, Tag):
-        _draw_tag(canvas, inline, segment.width, style.size, x, y)
+def _draw_object(
+    canvas: Any, inline: Tag | Blank | Box, width: float, style: TextStyle, x: float, y: float
+) -> None:
+    if isinstance(inline, Tag):
+        _draw_tag(canvas, inline, width, style.size, x, y)
     elif isinstance(inline, Blank):
         if inline.ruled:
-            marks.rule(canvas, x, x + segment.width, y - 2, 0.6, 0.25)
+            marks.rule(canvas, x, x + width, y - 2, 0.6, 0.25)
         place = signature_field if inline.signed else text_field
-        place(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
+        place(canvas, x, y - 2, width, style.leading, inline.name, inline.label)
     else:
         check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
 

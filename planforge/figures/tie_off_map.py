@@ -11,7 +11,7 @@ import shapely
 from planforge.assess.assessment import Assessment
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
-from planforge.figures.plan_content import BARRED, PlanContent, core, plan_content
+from planforge.figures.plan_content import BARRED, PlanContent, allowed, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
     ZONE,
@@ -102,7 +102,7 @@ def work_ground(assessment: Assessment, content: PlanContent, phase: str | None)
             for g in assessment.grounds
             if g.of == thing.id and g.phase in phases
         ]
-        if not own or not assessment.allowed(thing.id):
+        if not own or not allowed(assessment, thing.id):
             continue
         within = [*own, _built(assessment)]
         ground = shapely.intersection_all(within)
@@ -173,8 +173,8 @@ def _view(content: PlanContent, window: Box) -> View:
 
 def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
     """How many may tie on, or that nobody may."""
-    allowed = assessment.allowed(thing)
-    return f"{thing}: {allowed}" if allowed else f"{thing}: 0, {words['barred']}"
+    most = allowed(assessment, thing)
+    return f"{thing}: {most}" if most else f"{thing}: 0, {words['barred']}"
 
 
 def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:

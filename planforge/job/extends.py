@@ -161,7 +161,7 @@ class _Gatherer:
             own = Mapping(merge(own, over, self.problems).entries, own.mark)
         if above:
             self._refuse_lot_only(own)
-        chain = (*above, (os.path.realpath(path), name))
+        chain = (*above, (_real_name(path), name))
         parents = list(self._parents(root.entries.get(KEY)))
         below = [self._parent(text, mark, chain) for text, mark in parents]
         if not above and self._model is not None:
@@ -206,7 +206,7 @@ class _Gatherer:
 
     def _real(self, text: str, mark: Mark) -> str:
         """Return the real path of a file by its name in another."""
-        return os.path.realpath(self._folders[mark.file].parent / text)
+        return _real_name(self._folders[mark.file].parent / text)
 
     def _recorded(self, root: Mapping, doubts: list[Doubt], path: Path) -> Mapping:
         """Return the tree with its house marked as placed, and with what of it still is to be looked at."""
@@ -252,7 +252,7 @@ class _Gatherer:
         self, text: str, mark: Mark, chain: tuple[tuple[str, str], ...], field: str = KEY
     ) -> Mapping | None:
         path = self._folders[mark.file].parent / text
-        real = os.path.realpath(path)
+        real = _real_name(path)
         refusal = self._refusal(path, text, chain)
         if refusal is not None:
             self._report(mark, *refusal, field)
@@ -270,7 +270,7 @@ class _Gatherer:
         self, path: Path, text: str, chain: tuple[tuple[str, str], ...]
     ) -> tuple[str, str, str] | None:
         """Return what was found, expected and to do where a parent can't be read; None where it can."""
-        real = os.path.realpath(path)
+        real = _real_name(path)
         if NOT_RELATIVE.search(text):
             remedy = "Write the path from this file's folder, such as ../house.yaml."
             return shown(text), "a path relative to this file", remedy
@@ -286,7 +286,7 @@ class _Gatherer:
             found = f"{shown(text)} beyond {len(self.names)} files with {self._nodes:,} values"
             expected = f"at most {MAX_FILES} files with {MAX_NODES:,} values in all"
             return found, expected, "Extend fewer or shorter files."
-        if fresh and not _exists(path):
+        if fresh and not exists(path):
             remedy = "Correct the name, or put the file there."
             return f"{shown(text)}, which does not exist", "the name of a job file", remedy
         return None
@@ -330,7 +330,16 @@ def _tree(value: Data, mark: Mark) -> Node:
             return Scalar(value, mark)
 
 
-def _exists(path: Path) -> bool:
+def _real_name(path: Path) -> str:
+    """The one name of a file, whatever links lead to it; the path itself where there can be no such file."""
+    try:
+        return os.path.realpath(path)
+    except (OSError, ValueError):  # a NUL, or letters that this system's names can't hold
+        return str(path)
+
+
+def exists(path: Path) -> bool:
+    """Return whether there is a file or folder of this name, or could be."""
     try:
         return path.exists()
     except (OSError, ValueError):

@@ -14,12 +14,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NoReturn
 
 import yaml
 
-from planforge.errors import JobFileError, Problem
+from planforge.errors import HIDDEN, JobFileError, Problem
 from planforge.job.syntax import syntax_problem
 from planforge.job.tree import Data, Entry, Mapping, Mark, Node, Scalar, Sequence, plain
 from planforge.job.wording import shown
@@ -29,6 +30,8 @@ MAX_DEPTH = 32
 MAX_NODES = 50_000
 MAX_TEXT = 10_000
 MAX_PROBLEMS = 100
+KEPT = 32
+"""How many job files are kept as trees: a company's, its designs, what the lots of a site share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +52,7 @@ JOB_FILE = Kind("job", "job file", "YAML file", MAX_BYTES, MAX_NODES, "keep one 
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
-# Control characters, separators that editors don't count as line ends, and marks that hide or reorder text.
-HIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]"
-)
+_ESCAPED = re.compile(rf"\r|{HIDDEN.pattern}")  # a \r that is a line end comes out as \n
 _FIELD_WITHIN_QUOTES = re.compile(r"\n\s*(?:- )?[A-Za-z_][\w-]*:(?:\s|$)")
 _CUT_SHORT = re.compile(r"[ \t]+#[^\s#!]")
 _MEANT: dict[str, bool | None] = {"true": True, "false": False, "null": None, "~": None, "": None}
@@ -90,17 +90,26 @@ def read_source(
     """Read one file and return the tree beside the faults that still leave a tree to look at.
 
     A fault after which nothing can be read raises :class:`JobFileError`. A tree returned with
-    problems is good only for finding more of them.
+    problems is good only for finding more of them. The trees of job files are kept
+    by their bytes and names, since many lots share one: a file that has changed is read anew.
     """
     file = shown_as or str(path)
-    text = decoded(bounded_bytes(path, file, kind), file)
-    builder = _Builder(file, text, kind)
+    raw = bounded_bytes(path, file, kind)
+    tree, problems = _kept_tree(raw, file, kind) if kind is JOB_FILE else _tree_of(raw, file, kind)
+    return tree, list(problems)
+
+
+def _tree_of(raw: bytes, file: str, kind: Kind) -> tuple[SourceTree, tuple[Problem, ...]]:
+    builder = _Builder(file, decoded(raw, file), kind)
     try:
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
         raise JobFileError([*builder.problems, stop.problem]) from None
-    return builder.tree(), builder.problems
+    return builder.tree(), tuple(builder.problems)
+
+
+_kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
@@ -173,7 +182,7 @@ def _events(builder: _Builder) -> Iterator[Any]:
             error.problem or ""
         ):  # the C scanner looks ahead and meets its own bound first
             builder.refuse_depth(error.problem_mark.line + 1 if error.problem_mark else 0)
-        problem = syntax_problem(builder.file, error, builder.lines, builder.last_scalar)
+        problem = syntax_problem(builder.file, error, builder.lines, builder.last_scalar, builder.opened)
         raise _StopReadingError(problem) from None
     except (yaml.YAMLError, ValueError, OverflowError):
         # The pure-Python scanner lets a chr() of an impossible \U escape through.
@@ -231,6 +240,13 @@ class _Builder:
             )
             raise JobFileError([self._fault(root.mark.line, found, "fields with names at the top", remedy)])
         return SourceTree(self.file, root, self._nodes)
+
+    @property
+    def opened(self) -> tuple[int, str] | None:
+        """The innermost bracket that is open, with its line as the parser counts it; None outside of all."""
+        mark = self._frames[-1].mark if self._frames else None
+        found = self.lines[mark.line - 1][mark.column - 1 : mark.column] if mark else ""
+        return (mark.line - 1, found) if mark and found in ("[", "{") else None
 
     def take(self, event: Any) -> None:
         """Take in the parser's next event."""
@@ -351,7 +367,7 @@ class _Builder:
             self._report(
                 line, found, f"at most {MAX_TEXT:,} characters", "Shorten it; look for a quote left open."
             )
-        if hidden := HIDDEN.search(event.value):
+        if hidden := _ESCAPED.search(event.value):
             found = f"an escape for the hidden character U+{ord(hidden[0]):04X}"
             self._report(
                 line, found, "text that prints", "Use single quotes, in which a backslash is a backslash."

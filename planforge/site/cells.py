@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from planforge.errors import JobFileError, Problem
-from planforge.job.source import HIDDEN, MAX_TEXT, Kind
+from planforge.errors import HIDDEN, JobFileError, Problem
+from planforge.job.source import MAX_TEXT, Kind
 from planforge.job.wording import shown
 
 MAX_ROWS: Final = 5_001

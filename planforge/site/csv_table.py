@@ -16,25 +16,24 @@ from planforge.site.cells import MAX_COLUMNS, MAX_ROWS, Row, Sheet, refused, tex
 
 _DELIMITERS: Final = (",", ";", "\t")
 _NAMED: Final = re.compile(r"sep=(.)\n")
-"""The first line by which some spreadsheets name the sign between the cells."""
+"""A line before the first row by which some spreadsheets name the sign between the cells; it is no row."""
 
 
 def read_csv(raw: bytes, file: str) -> Sheet:
     """Return the rows of a CSV file; raise :class:`planforge.errors.JobFileError` where there are none."""
     text = decoded(raw, file).replace("\r\n", "\n").replace("\r", "\n")
     named = _NAMED.match(text)
-    begun = 1 if named else 0
     text = text[named.end() :] if named else text
     delimiter = named[1] if named else _delimiter(text)
-    rows = tuple(_rows(text, file, delimiter, begun))
+    rows = tuple(_rows(text, file, delimiter))
     if not rows:
         raise refused(file, "an empty table", "a header and a row for each lot", "List the lots in it.")
     return Sheet(file, rows)
 
 
-def _rows(text: str, file: str, delimiter: str, begun: int) -> Iterator[Row]:
+def _rows(text: str, file: str, delimiter: str) -> Iterator[Row]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    number = begun
+    number = 0
     try:
         for values in reader:
             number += 1

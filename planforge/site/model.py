@@ -12,9 +12,9 @@ from planforge.job.source import Kind
 FORMAT: Final = "planforge site 1"
 MAX_LOTS: Final = 5_000
 SITE_FILE: Final = Kind(
-    "site", "site file", "YAML file", 16 << 20, 1_000_000, "keep long lots in job files of their own"
+    "site", "site file", "YAML file", 24 << 20, 2_000_000, "keep long lots in job files of their own"
 )
-"""A lot written out in a site file takes some 3 KB and 200 values: 2,000 of them 6 MB and 400,000 values."""
+"""A lot written out in full takes some 7 KB and 600 values: 2,000 of them 13 MB and 1,200,000 values."""
 
 
 class Table(JobModel):

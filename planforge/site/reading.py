@@ -11,7 +11,7 @@ from typing import Final
 from pydantic import ValidationError
 
 from planforge.errors import JobFileError, Problem
-from planforge.job.extends import KEY, NOT_RELATIVE, Statement
+from planforge.job.extends import KEY, NOT_RELATIVE, Statement, exists
 from planforge.job.positions import Locator
 from planforge.job.remedies import problems_of
 from planforge.job.source import read_source
@@ -126,7 +126,7 @@ def _of_table(path: Path, root: Mapping, head: SiteFile) -> list[LotSource]:
         return []
     place = path.parent / head.table.file
     file = os.path.normpath(place)
-    if not place.exists():
+    if not exists(place):
         stated = root.entries["table"]
         mark = stated.node.mark if isinstance(stated.node, Scalar) else stated.mark
         found, remedy = (

@@ -14,6 +14,7 @@ from planforge.errors import PlanforgeError
 from planforge.job.json_schema import json_schema
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reference import EXTENDS, FieldDoc, describe, fields, reference_page, walk
+from planforge.kits.reference import kits_schema
 from planforge.site.reading import is_site
 from planforge.site.reference import site_schema
 
@@ -184,8 +185,17 @@ def test_schema_names_every_field() -> None:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
 def test_job_and_site_files_follow_their_schema(path: Path) -> None:
-    schema = site_schema() if is_site(path) else json_schema()
-    assert faults(path.read_text(encoding="utf-8"), schema) == []
+    text = path.read_text(encoding="utf-8")
+    kits = "\nformat: planforge kits 1\n" in text
+    schema = kits_schema() if kits else site_schema() if is_site(path) else json_schema()
+    assert faults(text, schema) == []
+
+
+def test_a_spoiled_inventory_breaks_its_schema() -> None:
+    text = (ROOT / "demo_jobs" / "alder_kits.yaml").read_text(encoding="utf-8")
+    for old, new in (("lead: 1", "lead: one"), ("closed:", "shut:"), ("stated: 2026-11-25", "stated: today")):
+        assert old in text
+        assert faults(text.replace(old, new), kits_schema())
 
 
 @pytest.mark.parametrize(

@@ -50,6 +50,18 @@ def test_check_ends_with_one_where_a_lot_is_short(tmp_path: Path, capsys: pytest
     assert out.endswith("Example Row: 1 lot(s): 0 nothing short, 1 short, 0 can't be read.\n")
 
 
+def test_a_fault_in_a_shared_file_prints_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lots = [f"{{id: {name}, extends: shared.yaml, plan: {{number: {name}}}}}" for name in ("a", "b")]
+    put(tmp_path, shared_yaml=SOUND.replace("start: P1", "start: P9"))
+    code, out, _ = run(capsys, "check", site(tmp_path, *lots))
+    lines = out.splitlines()
+    second = next(n for n, line in enumerate(lines) if line.startswith("b: can't be read: "))
+    assert code == cli.BAD_INPUT
+    assert out.count("shared.yaml:3: plan: found a field of one lot") == 1
+    assert [line for line in lines[second + 1 : -1] if "shared.yaml" in line] == []
+    assert any(line.endswith(" printed above with a") for line in lines[second + 1 :])
+
+
 def test_check_for_programs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = site(tmp_path, "{id: a, job: no.yaml}", "{id: b, job: sound.yaml}")
     code, out, _ = run(capsys, "check", path, "--json")

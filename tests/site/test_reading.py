@@ -74,6 +74,25 @@ def test_each_name_is_looked_for_beside_the_file_that_says_it(tmp_path: Path) ->
     ]
 
 
+def test_a_row_turns_the_house_of_its_job_file(tmp_path: Path) -> None:
+    """A cell changes one field of the house; the design is still looked for beside the file that names it."""
+    (tmp_path / "lots").mkdir()
+    house = "house: {design: design.yaml, at: [4 ft, 10 ft]}\n"
+    anchor = "{id: A9, at: [3 ft, 1 ft], elevation: 18 ft, fitting: F, workers: 1}"
+    put(tmp_path / "lots", design_yaml=f"layout: {{anchors: [{anchor}]}}\n")
+    put(tmp_path / "lots", one_yaml=SOUND + house, two_yaml=SOUND.replace("P-1", "P-2") + house)
+    table = (
+        "id,job,house.turned,house.mirrored\none,lots/one.yaml,,\ntwo,lots/two.yaml,90 deg,left to right\n"
+    )
+    put(tmp_path, lots_csv=table, site_yaml=HEAD + "table: lots.csv\n")
+    places = []
+    for job in jobs(read_site(tmp_path / "site.yaml")):
+        places.append(next(anchor.at for anchor in job.layout.anchors if anchor.id == "A9"))
+    # mirrored left to right (3, 1) is (-3, 1), and turned a quarter counter-clockwise (-1, -3)
+    feet = [tuple(round(v / 0.3048, 9) for v in place or ()) for place in places]
+    assert feet == [(4 + 3, 10 + 1), (4 - 1, 10 - 3)]
+
+
 def test_a_lot_travels_to_another_process(tmp_path: Path) -> None:
     put(
         tmp_path,
@@ -269,9 +288,9 @@ def test_a_site_has_its_own_bounds(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert len(read_site(tmp_path / "site.yaml").lots) == 2_000
     many = "".join(f"  - {{id: a{n}}}\n" for n in range(model.MAX_LOTS + 1))
     assert "found 5,001 lots; expected at most 5,000 lots" in refused(tmp_path, HEAD + "lots:\n" + many)[0]
-    (fault,) = refused(tmp_path, HEAD + "#" * (16 << 20))
+    (fault,) = refused(tmp_path, HEAD + "#" * (24 << 20))
     assert fault == (
-        "site.yaml: found more than 16 MiB; expected a site file of at most 16 MiB. "
+        "site.yaml: found more than 24 MiB; expected a site file of at most 24 MiB. "
         "Check that this is the site file; keep long lots in job files of their own."
     )
 

@@ -298,10 +298,16 @@ def test_csv_as_spreadsheets_and_people_write_it(table: bytes, tmp_path: Path) -
     assert job.site.permit == "EX-1"
 
 
+def test_rows_count_as_a_spreadsheet_counts_them(tmp_path: Path) -> None:
+    for begin in (b"", b"sep=;\n"):
+        site = of_table(tmp_path, begin + b"\nid;job\n\none;no.yaml\n")
+        assert faults(site)[0].startswith("lots.csv:4: job (cell B4)")
+
+
 def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
-    table = 'id,job,site.gate\none,lot.yaml,"Gate ""2"",\r\nfrom the road"\r\ntwo,no.yaml,\r\n'
+    table = 'id,job,phases.deck.work\none,lot.yaml,"The ""deck"",\r\nthen its rail"\r\ntwo,no.yaml,\r\n'
     site = of_table(tmp_path, table)
-    assert load_lot(site.lots[0]).model.site.gate == 'Gate "2",\nfrom the road'
+    assert load_lot(site.lots[0]).model.phases[0].work == 'The "deck",\nthen its rail'
     assert faults(site, 1)[0].startswith("lots.csv:3: job (cell B3)")
 
 
