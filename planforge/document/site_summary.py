@@ -5,11 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
+from typing import Final
 
 from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context_site import SiteLot, site_context
 from planforge.document.pages import DocumentMeta
 from planforge.languages import SITE_SUMMARY
+
+TITLE: Final = "Site summary"
+"""What its pages and metadata call it."""
 
 
 def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
@@ -20,7 +24,7 @@ def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
         plan_number="",
         revision="",
         lot="",
-        title="Site summary",
+        title=TITLE,
         date=date,
         fingerprint=identity,
         subject=site,
