@@ -6,7 +6,19 @@ caught, so a defect in planforge still shows itself.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from typing import Final
+
+HIDDEN: Final = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]"
+)
+"""Control characters, separators that editors don't count as line ends, marks that hide or reorder text."""
+
+
+def printable(text: str) -> str:
+    """Return ``text`` with each hidden character spelled out, so that a terminal does nothing but show it."""
+    return HIDDEN.sub(lambda match: f"<U+{ord(match[0]):04X}>", text.replace("\r", "<U+000D>"))
 
 
 class PlanforgeError(Exception):
@@ -29,11 +41,12 @@ class Problem:
     remedy: str
 
     def __str__(self) -> str:
-        """Print as ``file:line: field: found ...; expected ...; remedy``."""
+        """Print as ``file:line: field: found ...; expected ...; remedy``, on one line that hides nothing."""
         place = f"{self.file}:{self.line}" if self.line else self.file
         field = f" {self.field}:" if self.field else ""
         found = f" found {self.found};" if self.found else ""
-        return f"{place}:{field}{found} expected {self.expected}. {self.remedy}"
+        words = f"{place}:{field}{found} expected {self.expected}. {self.remedy}"
+        return printable(" ".join(words.split("\n")))
 
 
 class JobFileError(PlanforgeError):
@@ -43,6 +56,10 @@ class JobFileError(PlanforgeError):
         """Keep the problems; the message lists them all."""
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line, p.field)))
         super().__init__("\n".join(str(p) for p in self.problems))
+
+
+class SiteFileError(JobFileError):
+    """A site file, or its table, that can't be used as a whole: none of its lots can be told from it."""
 
 
 class QuantityError(PlanforgeError, ValueError):

@@ -20,9 +20,9 @@ import typer
 from planforge import __version__
 
 # The order in which they are imported is the order in which --help lists the commands.
-from planforge.cli import plans, signing, layouts, files  # isort: skip
+from planforge.cli import plans, signing, layouts, kits, files  # isort: skip
 from planforge.cli.program import ALTERED, BAD_INPUT, DEFECT, MEETS, NOT_PRINTED, SHORT, STOPPED, UNKNOWN, app
-from planforge.errors import JobFileError, PlanforgeError
+from planforge.errors import JobFileError, PlanforgeError, SiteFileError, printable
 
 __all__ = [
     "ALTERED",
@@ -35,6 +35,7 @@ __all__ = [
     "UNKNOWN",
     "app",
     "files",
+    "kits",
     "layouts",
     "main",
     "plans",
@@ -61,7 +62,8 @@ def main(argv: list[str] | None = None) -> None:
     except typer.Exit as stop:
         sys.exit(stop.exit_code)
     except JobFileError as error:
-        _say(f"The job file can't be used: {len(error.problems)} problem(s).\n{error}")
+        file = "site file" if isinstance(error, SiteFileError) else "job file"
+        _say(f"The {file} can't be used: {len(error.problems)} problem(s).\n{error}")
         sys.exit(BAD_INPUT)
     except PlanforgeError as error:
         _say(str(error))
@@ -92,16 +94,23 @@ def _run(argv: list[str] | None) -> None:
     """Parse and carry out; by hand, since the toolkit's own way out hides a stop and a closed pipe."""
     command = typer.main.get_command(app)
     arguments = sys.argv[1:] if argv is None else argv
+    collects = gc.isenabled()
     gc.disable()  # one command, then the process ends
-    with command.make_context("planforge", list(arguments)) as context:
-        command.invoke(context)
+    try:
+        with command.make_context("planforge", list(arguments)) as context:
+            command.invoke(context)
+    finally:
+        if argv is None:
+            gc.freeze()  # all goes at once: nothing is searched for cycles on the way out
+        elif collects:  # a caller's process goes on, and would keep all its garbage
+            gc.enable()
     if sys.stdout is not None:
         sys.stdout.flush()
 
 
 def _say(message: str) -> None:
     if sys.stderr is not None:
-        print(message, file=sys.stderr)
+        print(printable(message), file=sys.stderr)
 
 
 def _close_quietly() -> None:

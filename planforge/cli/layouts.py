@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planforge.cli.program import MEETS, SHORT, JobPath, app, later, refuse_to_replace
+from planforge.cli.program import MEETS, SHORT, JobPath, app, later, refuse_to_replace, tell
 
 
 @app.command()
@@ -33,15 +33,15 @@ def propose(
         refuse_to_replace(output)
     offered = later("proposal.offer", "offer")(later("job.loading", "load")(job), time_limit=time_limit)
     if as_json:
-        print(json.dumps({"job": str(job), **offered.record}, indent=1, ensure_ascii=True))
+        tell(json.dumps({"job": str(job), **offered.record}, indent=1, ensure_ascii=True))
     else:
         for line in offered.lines:
-            print(line)
+            tell(line)
     if output is not None and offered.data:
         refuse_to_replace(output)
         later("document.finish", "write_whole")(output, offered.text.encode("utf-8"))
         if not as_json:
-            print(
+            tell(
                 f"{output} written: add it to the lot's extends as the last file, then: planforge check {job}"
             )
     raise typer.Exit(MEETS if offered.good or offered.nothing_to_guard else SHORT)
@@ -67,7 +67,7 @@ def import_(
     refuse_to_replace(target, beside)
     imported = later("cad.importing", "import_drawing")(job, target)
     for line in imported.report:
-        print(line)
+        tell(line)
     write = later("document.finish", "write_whole")
     for path, text, use in (
         (target, imported.design, "name it under extends in the job or the house design"),
@@ -75,7 +75,7 @@ def import_(
     ):
         if text is not None:
             write(path, text.encode("utf-8"))
-            print(f"{path} written: {use}.")
+            tell(f"{path} written: {use}.")
 
 
 @app.command()
@@ -94,5 +94,5 @@ def draw(
     identity = later("register.fingerprint", "plan_fingerprint")(assessment.job)
     drawing = later("cad.drawing", "layout_dxf")(assessment, identity)
     later("document.finish", "write_whole")(dxf, drawing)
-    print(f"{'DRAFT' if assessment.draft else 'drawing'} written: {dxf} (fingerprint {identity[:16]})")
+    tell(f"{'DRAFT' if assessment.draft else 'drawing'} written: {dxf} (fingerprint {identity[:16]})")
     raise typer.Exit(SHORT if assessment.short else MEETS)

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planforge.cli.program import app, later, register_at
+from planforge.cli.program import app, later, register_at, tell
 from planforge.errors import PlanforgeError
 
 
@@ -45,9 +45,9 @@ def sign(
     book = register_at(register or later("register.register", "register_of")(plan))
     secret = _passphrase(certificate, passphrase_file)
     done = signing.sign(plan, role, certificate, secret, book)
-    print(f"{plan}: signed by {done.signer} as {done.field.role!r}, page {done.field.page}")
+    tell(f"{plan}: signed by {done.signer} as {done.field.role!r}, page {done.field.page}")
     if done.verdict.name == "UNKNOWN":
-        print("note: no register here knows this plan: see with the one who keeps it that it is current")
+        tell("note: no register here knows this plan: see with the one who keeps it that it is current")
 
 
 def _passphrase(certificate: Path, file: Path | None) -> str:

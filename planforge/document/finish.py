@@ -82,9 +82,12 @@ class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
 
 def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
     """What the metadata say: the dates are the plan's, the keywords its identity."""
-    identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
+    # Worded so that nothing takes what is no plan for one, whatever a site is called.
+    about = f"{meta.title.lower()} about {meta.subject}" if meta.subject else ""
+    what = about or f"plan {meta.plan_number}, revision {meta.revision}"
+    identity = f"{what}, fingerprint {meta.fingerprint}"
     return xmp.Record(
-        title=f"{meta.plan_number} rev {meta.revision} – {meta.title}",
+        title=f"{meta.name} – {meta.title}",
         keywords=identity + (", draft" if meta.draft else ""),
         creator=_CREATOR,
         producer=producer,

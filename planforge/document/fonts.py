@@ -2,20 +2,20 @@
 
 In: characters and a face's name. Out: widths in points, and runs that say which registered
 font draws which part of a text. A character that the family lacks is drawn with the fallback
-family; one that both lack prints as ``[U+XXXX]``, so nothing vanishes from a plan.
+family; one that both lack, or that is written from right to left, prints as ``[U+XXXX]``, so nothing
+vanishes from a plan.
 """
 
 from __future__ import annotations
 
 from functools import lru_cache
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
 import font_source_sans_pro
 from reportlab.pdfbase import pdfmetrics
 
-from planforge.figures.text_metrics import font_at
+from planforge.figures.text_metrics import code_of, fallback_file, font_at, letters
 
 REGULAR: Final = "planforge-Regular"
 SEMIBOLD: Final = "planforge-Semibold"
@@ -37,33 +37,25 @@ _FAMILY_FILES: Final = {
     ITALIC: "SourceSansPro-It.ttf",
     BOLD_ITALIC: "SourceSansPro-BoldIt.ttf",
 }
-_FALLBACK_FILES: Final = {FALLBACK: "DejaVuSans.ttf", FALLBACK_BOLD: "DejaVuSans-Bold.ttf"}
+_FACES_IN_ALL: Final = len(_FAMILY_FILES) + len((FALLBACK, FALLBACK_BOLD))
 _HEAVY: Final = frozenset({SEMIBOLD, BOLD, BOLD_ITALIC})
 
 
-@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+@lru_cache(maxsize=_FACES_IN_ALL)
 def font(face: str) -> Any:
     """Load and register the TrueType font behind ``face`` on first use."""
     if face in _FAMILY_FILES:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
-        path = _matplotlib_fonts() / _FALLBACK_FILES[face]
+        path = fallback_file(bold=face == FALLBACK_BOLD)
     loaded = font_at(face, path)
     pdfmetrics.registerFont(loaded)
     return loaded
 
 
-def _matplotlib_fonts() -> Path:
-    """Where matplotlib keeps its fonts; found without loading it."""
-    spec = find_spec("matplotlib")
-    assert spec is not None and spec.origin is not None  # required by planforge
-    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
-
-
-@lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))
+@lru_cache(maxsize=_FACES_IN_ALL)
 def _coverage(face: str) -> frozenset[str]:
-    # Beyond U+FFFF the embedded font's text mapping (ToUnicode) would be wrong: those print as codes.
-    return frozenset(chr(code) for code in font(face).face.charToGlyph if code <= 0xFFFF)
+    return frozenset(letters(font(face)))
 
 
 def styled(bold: bool, italic: bool, base: str = REGULAR) -> str:
@@ -83,7 +75,7 @@ def spelled(text: str, face: str) -> str:
     missing = set(text).difference(_coverage(face), "\n")
     if missing:
         missing -= _coverage(_fallback_of(face))
-    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text) if missing else text
+    return "".join(code_of(c) if c in missing else c for c in text) if missing else text
 
 
 @lru_cache(maxsize=20_000)
@@ -114,7 +106,7 @@ class _Advances(dict[str, float]):
         return self._default
 
 
-_advances = lru_cache(maxsize=len(_FAMILY_FILES) + len(_FALLBACK_FILES))(_Advances)
+_advances = lru_cache(maxsize=_FACES_IN_ALL)(_Advances)
 
 
 @lru_cache(maxsize=50_000)

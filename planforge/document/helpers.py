@@ -193,8 +193,12 @@ class Desk:
         row_height: float = 0.0,
         empty: str = "",
         size: float = CELL.size,
+        tight: bool = False,
     ) -> Markdown:
-        """Place a table; ``row_height`` in inches; ``empty`` is said where there are no rows."""
+        """Place a table; ``row_height`` in inches; ``empty`` is said where there are no rows.
+
+        ``tight`` sets the rows of a long list in small print closer.
+        """
         if size < _LEAST_SIZE:
             raise RefusedError(f"table text of {size} pt is too small outdoors; least {_LEAST_SIZE} pt")
         specs = [c if isinstance(c, ColumnSpec) else self.column(*c) for c in columns]
@@ -206,6 +210,7 @@ class Desk:
             grid=grid,
             row_height=72.0 * row_height,
             style=replace(CELL, size=size, leading=size * CELL.leading / CELL.size),
+            tight=tight,
         )
         return self.put(made)
 

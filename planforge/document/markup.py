@@ -23,8 +23,10 @@ TOKEN: Final = re.compile(f"{TOKEN_OPEN}(\\d+){TOKEN_CLOSE}")
 _SPACES: Final = re.compile(r"[^\S\u00a0]+")
 # ASCII punctuation without what nowhere acts as markup, not even first in a line: , ; : ' " ? % / @ $ ^ ( { }
 _PUNCTUATION: Final = re.compile(r"([!#&)*+\-.<=>\[\\\]_`|~])")
-# Control, format (bidi overrides, zero-width), private-use, surrogate and unassigned characters.
-_STRIPPED: Final = frozenset({"Cc", "Cf", "Co", "Cs", "Cn"})
+# Control, format (bidi overrides, zero-width) and surrogate characters: nobody sees that they are there.
+_STRIPPED: Final = frozenset({"Cc", "Cf", "Cs"})
+# Private-use characters and those that this Python does not know, such as the newest: somebody may see them.
+_SPELLED: Final = frozenset({"Co", "Cn"})
 
 
 @lru_cache(maxsize=20_000)
@@ -33,8 +35,14 @@ def clean(value: str) -> str:
     line = _SPACES.sub(" ", value).strip()
     if line.isascii() and line.isprintable():
         return line
-    kept = "".join(c for c in line if unicodedata.category(c) not in _STRIPPED)
-    return _SPACES.sub(" ", unicodedata.normalize("NFC", kept)).strip()
+    return _SPACES.sub(" ", unicodedata.normalize("NFC", "".join(map(_kept, line)))).strip()
+
+
+def _kept(character: str) -> str:
+    category = unicodedata.category(character)
+    if category in _SPELLED:
+        return f"[U+{ord(character):04X}]"
+    return "" if category in _STRIPPED else character
 
 
 @lru_cache(maxsize=20_000)

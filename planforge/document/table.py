@@ -31,6 +31,7 @@ Cell = tuple[text.Inline, ...]
 _PAD_X: Final = 4.5
 _PAD_Y: Final = 3.2
 _PAD_Y_SMALL: Final = 2.1
+_PAD_Y_TIGHT: Final = 1.0
 _SMALL: Final = 8.7
 _SPLIT_OVER: Final = 0.4 * BODY_HEIGHT
 
@@ -111,12 +112,14 @@ class Table(Block):
         grid: bool = False,
         row_height: float = 0.0,
         style: TextStyle = CELL,
+        tight: bool = False,
     ) -> None:
-        """``row_height`` is a least height in points; ``grid`` adds vertical lines."""
+        """``row_height`` is a least height in points; ``grid`` adds vertical lines; ``tight`` long lists."""
         self.columns, self.rows, self.grid = tuple(columns), tuple(rows), grid
         self.row_height, self.style = row_height, style
         # Small print is for reference: its rows stand closer.
-        self._pad_y = _PAD_Y_SMALL if style.size < _SMALL and not grid else _PAD_Y
+        small = _PAD_Y_TIGHT if tight else _PAD_Y_SMALL
+        self._pad_y = small if style.size < _SMALL and not grid else _PAD_Y
         self._header: tuple[_LaidRow, ...] = ()
         self._body: tuple[_LaidRow, ...] = ()
         self._widths: tuple[float, ...] = ()

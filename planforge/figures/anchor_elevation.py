@@ -16,7 +16,7 @@ from planforge.figures.plan_drawing import Obstacles, PlanPicture, draw_anchor, 
 from planforge.figures.plan_labels import draw_label, text_label
 from planforge.figures.scale import Drawn, View, scales
 from planforge.figures.sheet_furniture import dot
-from planforge.figures.text_metrics import wrapped
+from planforge.figures.text_metrics import cut, wrapped, wrapped_to
 from planforge.units import FOOT, Display
 
 SIZE_INCHES = (7.0, 5.4)
@@ -60,11 +60,12 @@ def anchor_elevation(
     draw_stack(paper, 0.0, _axis(stack, display, size), stack, display)
     _draw_plan(paper, assessment, run, _box(size), display)
     drawn_to = anchor_scales(run, display, size)
+    task, phase = (cut(name, SIZE, 0.6 * paper.width) for name in (run.task.name, side.phase.name))
     told = (
-        f"{run.anchor.id}: {run.task.name}, {run.stance.id} on the {run.stance.surface}, "
-        f"{side.side.direction} side, phase {side.phase.name}. Scales: {drawn_to}."
+        f"{run.anchor.id}: {task}, {run.stance.id} on the {run.stance.surface}, "
+        f"{side.side.direction} side, phase {phase}. Scales: {drawn_to}."
     )
-    for number, line in enumerate(wrapped(told, SIZE, paper.width)[:3]):
+    for number, line in enumerate(wrapped_to(told, SIZE, paper.width, 3)):
         paper.text(0.0, paper.height - 10.0 - 11.0 * number, line, SIZE)
     return Drawn(paper, drawn_to, frozenset({run.anchor.id}))
 

@@ -16,7 +16,7 @@ from planforge.figures.drafting import FINE, LEAST_TEXT, LEAST_WEIGHT
 from planforge.figures.labels import spread
 from planforge.figures.paper import FILL, FRAME, HEAVY, LINE, MASK, Paper, Pen, hatch_lines, rectangle
 from planforge.figures.scale import Scale
-from planforge.figures.text_metrics import LEADING, text_width, wrapped
+from planforge.figures.text_metrics import LEADING, text_width, wrapped_to
 from planforge.units import Display
 
 SIZE = LEAST_TEXT
@@ -193,7 +193,7 @@ def _draw_datums(
     )
     lower = Datum(stack.lower_name, stack.lower)
     rows = [
-        (d, [*wrapped(d.name, SIZE, bar - left - 24.0)[:3], display.length(d.elevation)])
+        (d, [*wrapped_to(d.name, SIZE, bar - left - 24.0, 3), display.length(d.elevation)])
         for d in (*datums, lower)
     ]
     rows.sort(key=lambda row: -row[0].elevation)

@@ -35,12 +35,13 @@ from planforge.figures.plan_drawing import LIFELINE, Obstacles, PlanPicture
 from planforge.figures.plan_guys import draw_guy_in_section, guys_near_plane
 from planforge.figures.plan_labels import Label, draw_label, sag_band, text_label
 from planforge.figures.scale import Drawn, Scale, View, scales
-from planforge.figures.text_metrics import wrapped
+from planforge.figures.text_metrics import cut, wrapped_to
 from planforge.units import FOOT, Display
 
 SIZE_INCHES = (15.8, 8.9)
 _TITLE = 34.0
 _FOOT_ROOM = 78.0
+_NAMED = 0.35  # of the section, what the name of a lower level may take
 _ABOVE, _BELOW = 1.5 * FOOT, 2.0 * FOOT
 _SIDE = 2.5 * FOOT
 LOADED = Pen(2.0)
@@ -190,13 +191,15 @@ def _draw_title(paper: Paper, assessment: Assessment, plan: ElevationPlan, displ
     y = paper.height - 14.0
     paper.text(1.0, y, f"{section.result.id}: section along the line", 12.0, bold=True)
     start = section.result.parts.line.start
+    room = plan.window[2] - 10.0
+    task, phase = (cut(name, SIZE, 0.6 * room) for name in (rig.task.name, side.phase.name))
     told = (
-        f"Governing: {rig.task.name}, on the {rig.stance.surface} ({rig.stance.id}), "
+        f"Governing: {task}, on the {rig.stance.surface} ({rig.stance.id}), "
         f"{side.side.direction} side, "
-        f"phase {side.phase.name}, {display.length(section.station)} from {start}, "
+        f"phase {phase}, {display.length(section.station)} from {start}, "
         f"{rig.count} worker{'s' if rig.count > 1 else ''}. Scale {plan.view.scale.text}."
     )
-    for n, line in enumerate(wrapped(told, SIZE, plan.window[2] - 10.0)[:2]):
+    for n, line in enumerate(wrapped_to(told, SIZE, room, 2)):
         paper.text(1.0, y - 13.0 - n * 11.0, line, SIZE)
     x = plan.window[2] + 20.0
     paper.text(x, y, "Clearance at the governing place", 12.0, bold=True)
@@ -328,7 +331,8 @@ def _draw_surfaces(
         height = display.length(run.highest)
         if run.lowest < run.highest:
             height = f"{display.length(run.lowest)} to {height}"
-        lines = [f"{name} {height}"]
+        lines = [*wrapped_to(name, SIZE, _NAMED * (right - left), 2)]
+        lines[-1] = f"{lines[-1]} {height}"
         level = dated.get(name)
         if level is not None and (level.start or level.end):
             lines.append(

@@ -15,7 +15,7 @@ from planforge.assess.lines import LineResult
 from planforge.figures.drafting import FINE, HIDDEN
 from planforge.figures.paper import HEAVY, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import allowed
-from planforge.figures.text_metrics import text_width, wrapped
+from planforge.figures.text_metrics import LEADING, cut, text_width, wrapped_to
 from planforge.units import Display
 
 SIZE_INCHES = (7.0, 8.1)
@@ -127,16 +127,18 @@ def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top:
         paper.text(start, y, fact, _LEAST)
     for text in tag.said:
         y -= 17.0
-        paper.text(start, y, text, _LEAST, bold=True)
+        paper.text(start, y, cut(text, _LEAST, end - start, bold=True), _LEAST, bold=True)
     for label in tag.to_write:
         y -= 19.5
         paper.text(start, y, label, _LEAST)
         paper.stroke([(start + text_width(label, _LEAST) + 5.0, y - 2.0), (end, y - 2.0)], FINE)
-    paper.text(start, bottom + 9.0, tag.foot, _fitting(tag.foot, end - start, most=_BODY))
+    size = _fitting(tag.foot, end - start, most=_BODY)
+    for number, line in enumerate(reversed(wrapped_to(tag.foot, size, end - start, 2))):
+        paper.text(start, bottom + 9.0 + number * size * LEADING, line, size)
 
 
 def _lines(facts: Sequence[str], width: float) -> list[str]:
-    return [line for fact in facts for line in wrapped(fact, _LEAST, width)]
+    return [line for fact in facts for line in wrapped_to(fact, _LEAST, width, 2)]
 
 
 def _fitting(text: str, width: float, most: float = 30.0) -> float:

@@ -10,7 +10,7 @@ from planforge.figures.drafting import FINE, LEAST_TEXT
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, hatch_lines, rectangle, ring
 from planforge.figures.scale import Scale
-from planforge.figures.text_metrics import ASCENT, LEADING, cut, text_width, wrapped
+from planforge.figures.text_metrics import ASCENT, LEADING, cut, text_width, wrapped, wrapped_to
 from planforge.units import FOOT, Display
 
 SIZE = LEAST_TEXT
@@ -153,20 +153,10 @@ def _laid(section: Section, width: float, most: int, whole: int = 0) -> Laid:
             fits = len(wrapped(text, SIZE, room)) == 1 or row in by_length[:whole]
             printed = wrapped(text if fits else section.instead, SIZE, room)
         else:
-            printed = _cut_rows(text, room, most)
+            printed = wrapped_to(text, SIZE, room, most)
         for number, line in enumerate(printed):
             lines.append((cut(tag, SIZE, indent - 3.0, bold=True) if number == 0 else "", line))
     return Laid(section.heading, indent, tuple(lines))
-
-
-def _cut_rows(text: str, width: float, most: int) -> list[str]:
-    lines = wrapped(text, SIZE, width)
-    if len(lines) > most:
-        lines = lines[:most]
-        while " " in lines[-1] and text_width(lines[-1] + " …", SIZE) > width:
-            lines[-1] = lines[-1].rpartition(" ")[0]
-        lines[-1] = cut(lines[-1] + " …", SIZE, width)
-    return lines
 
 
 def _height(laid: Sequence[Laid]) -> float:

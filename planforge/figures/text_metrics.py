@@ -5,8 +5,11 @@ Figures place labels by these numbers; the document draws the same face.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
+from unicodedata import bidirectional
 
 import font_source_sans_pro
 from reportlab.pdfbase.ttfonts import TTFont
@@ -22,7 +25,11 @@ _FACES = {
     False: ("planforge-Regular", "SourceSansPro-Regular.ttf"),
     True: ("planforge-Bold", "SourceSansPro-Bold.ttf"),
 }
-_UNKNOWN = 650.0
+_FALLBACK_FACES = {
+    False: ("planforge-Fallback", "DejaVuSans.ttf"),
+    True: ("planforge-FallbackBold", "DejaVuSans-Bold.ttf"),
+}
+_FROM_THE_RIGHT = frozenset({"R", "AL"})
 
 
 @lru_cache(maxsize=16)
@@ -31,19 +38,53 @@ def font_at(name: str, path: Path) -> TTFont:
     return TTFont(name, str(path))
 
 
-@lru_cache(maxsize=2)
-def _advances(bold: bool) -> dict[int, float]:
-    """Advance width in thousandths of an em by character."""
-    name, file = _FACES[bold]
-    widths: dict[int, float] = font_at(name, Path(font_source_sans_pro.font_directory) / file).face.charWidths
-    return widths
+def letters(face: TTFont) -> Iterator[str]:
+    """The characters that are printed from a typeface; all others are spelled as :func:`code_of` says.
+
+    Beyond U+FFFF the embedded font's text mapping (ToUnicode) would be wrong, and what is read from the right
+    would stand the wrong way round and unjoined.
+    """
+    known = (chr(code) for code in face.face.charToGlyph if code <= 0xFFFF)
+    return (letter for letter in known if bidirectional(letter) not in _FROM_THE_RIGHT)
+
+
+def code_of(letter: str) -> str:
+    """What is printed in a letter's place where no typeface has it."""
+    return f"[U+{ord(letter):04X}]"
+
+
+def fallback_file(bold: bool) -> Path:
+    """The typeface for what the document's own lacks: matplotlib's, found without loading it."""
+    spec = find_spec("matplotlib")
+    assert spec is not None and spec.origin is not None  # required by planforge
+    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / _FALLBACK_FACES[bold][1]
+
+
+class _Advances(dict[str, float]):
+    """Advance width of each letter as it prints, in thousandths of an em."""
+
+    def __init__(self, bold: bool) -> None:
+        name, file = _FACES[bold]
+        face = font_at(name, Path(font_source_sans_pro.font_directory) / file)
+        super().__init__((letter, face.face.charWidths[ord(letter)]) for letter in letters(face))
+        self._bold = bold
+
+    def __missing__(self, letter: str) -> float:
+        face = font_at(_FALLBACK_FACES[self._bold][0], fallback_file(self._bold))
+        if letter in set(letters(face)):
+            self[letter] = float(face.face.charWidths[ord(letter)])
+        else:
+            self[letter] = sum(self[c] for c in code_of(letter))
+        return self[letter]
+
+
+_advances = lru_cache(maxsize=2)(_Advances)
 
 
 @lru_cache(maxsize=8192)
 def em_width(text: str, bold: bool = False) -> float:
     """Width of one line of ``text`` in ems."""
-    known = _advances(bold)
-    return sum([known.get(ord(c), _UNKNOWN) for c in text]) / 1000.0
+    return sum(map(_advances(bold).__getitem__, text)) / 1000.0
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
@@ -80,3 +121,14 @@ def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str
             line = longer
     lines.append(line)
     return [cut(one, size, room, bold) for one in lines]
+
+
+def wrapped_to(text: str, size: float, room: float, most: int, bold: bool = False) -> list[str]:
+    """As :func:`wrapped`, in at most ``most`` lines; what is left off shows by an ellipsis."""
+    lines = wrapped(text, size, room, bold)
+    if len(lines) > most:
+        lines = lines[:most]
+        while " " in lines[-1] and text_width(lines[-1] + " …", size, bold) > room:
+            lines[-1] = lines[-1].rpartition(" ")[0]
+        lines[-1] = cut(lines[-1] + " …", size, room, bold)
+    return lines

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Annotated, Any, Generic, TypeVar
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -22,7 +23,17 @@ from planforge.job.quantities import Coordinate
 Id = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
 """A short name that other parts refer to and that drawings print: letters, digits, ``- _ .``"""
 
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)]
+
+def _one_line(text: str) -> str:
+    if "\n" in text:
+        raise ValueError("it has a line break; write a text on one line")
+    return text
+
+
+Name = Annotated[
+    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400), AfterValidator(_one_line)
+]
+"""A text on one line: a plan is found again by some of them, and they head sheets and columns."""
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
 
 T = TypeVar("T")

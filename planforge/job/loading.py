@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import yaml
-
 from planforge.job.consistency import check_consistency
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import Loaded, load_model
+from planforge.job.writing import yaml_text
 
 
 def load(path: Path | str) -> Loaded[Job]:
@@ -30,6 +29,4 @@ def merged_text(loaded: Loaded[Job]) -> str:
     Reading it again gives the same job.
     """
     data = {key: value for key, value in loaded.data.items() if key != "extends"}
-    dumper = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
-    text: str = yaml.dump(data, Dumper=dumper, sort_keys=False, allow_unicode=True, width=110)
-    return text
+    return yaml_text(data)

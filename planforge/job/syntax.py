@@ -33,6 +33,7 @@ class _Fault:
     context_line: int
     lines: list[str]
     last: Any
+    opened: tuple[int, str] | None
 
     def text(self, line: int) -> str:
         return self.lines[line] if line < len(self.lines) else ""
@@ -49,10 +50,17 @@ class _Cause:
     remedy: str
 
 
-def syntax_problem(file: str, error: yaml.MarkedYAMLError, lines: list[str], last_scalar: Any) -> Problem:
+def syntax_problem(
+    file: str,
+    error: yaml.MarkedYAMLError,
+    lines: list[str],
+    last_scalar: Any,
+    opened: tuple[int, str] | None = None,
+) -> Problem:
     """Return the problem behind a parser's error.
 
-    ``lines`` are the file's lines; ``last_scalar`` is the last scalar event before the error, or None.
+    ``lines`` are the file's lines; ``last_scalar`` is the last scalar event before the error, or None;
+    ``opened`` is the bracket that is still open there, with its line as the parser counts it.
     """
     mark = error.problem_mark or error.context_mark
     context_mark = error.context_mark or mark
@@ -64,6 +72,7 @@ def syntax_problem(file: str, error: yaml.MarkedYAMLError, lines: list[str], las
         context_line=context_mark.line if context_mark else 0,
         lines=lines,
         last=last_scalar,
+        opened=opened,
     )
     cause = _quotes(fault) or _start_of_value(fault) or _structure(fault)
     found = fault.text(cause.line).strip()
@@ -150,9 +159,7 @@ def _structure(fault: _Fault) -> _Cause:
         remedy = "Write the field name, a colon and a space before the value; indent a text that runs on."
         return _Cause(fault.context_line, "a field name, a colon and a space", remedy)
     if "flow" in fault.context:
-        bracket, close = ("[", "]") if "sequence" in fault.context else ("{", "}")
-        remedy = f"Close it with {close}, and put a comma between the entries."
-        return _Cause(fault.context_line, f"a {bracket} closed by a {close}", remedy)
+        return _bracket(fault)
     if text.lstrip().startswith("- "):
         remedy = "Indent the dashes of one list alike, under the list's field name."
         return _Cause(fault.line, "no list entry here", remedy)
@@ -161,3 +168,14 @@ def _structure(fault: _Fault) -> _Cause:
     return _Cause(
         fault.line, "a field name, a colon, a space and a value", "Write the line anew in that form."
     )
+
+
+def _bracket(fault: _Fault) -> _Cause:
+    """A bracket that is not closed, or an entry missing in it; the parser tells its place only at times."""
+    line, bracket = fault.context_line, "[" if "sequence" in fault.context else "{"
+    if "flow node" in fault.context and fault.opened is not None:
+        opened, bracket = fault.opened
+        line = line if fault.text(line).strip() else opened
+    close = {"[": "]", "{": "}"}[bracket]
+    remedy = f"Close it with {close}, and put a comma between the entries."
+    return _Cause(line, f"a {bracket} closed by a {close}", remedy)

@@ -9,12 +9,12 @@ from typing import Any
 
 import numpy as np
 import shapely
-import yaml
 
 from planforge.assess.finding import Finding
 from planforge.job.layout import Lifeline
 from planforge.job.model import Job
 from planforge.job.reading import Loaded
+from planforge.job.writing import yaml_text
 from planforge.proposal.candidate import UNBOUNDED, Margin
 from planforge.proposal.choose import Choice, Step
 from planforge.proposal.clock import Clock
@@ -28,14 +28,6 @@ from planforge.proposal.problem import Problem, chooser_of
 from planforge.proposal.propose import propose
 from planforge.proposal.recheck import Rechecked, recheck
 from planforge.units import Display
-
-
-class _WrittenOut(yaml.SafeDumper):
-    """Writes every value out where it stands: a job file has no references to another place."""
-
-    def ignore_aliases(self, data: object) -> bool:
-        """Never refer."""
-        return True
 
 
 @dataclass(frozen=True)
@@ -91,15 +83,8 @@ class Offer:
             "",
             *self.lines,
         ]
-        body: str = yaml.dump(
-            self.data,
-            Dumper=_WrittenOut,
-            sort_keys=False,
-            allow_unicode=True,
-            width=110,
-            default_flow_style=None,
-        )
-        return "".join(f"# {note}".rstrip() + "\n" for note in notes) + body
+        comments = "".join(f"# {' '.join(note.split())}".rstrip() + "\n" for note in notes)
+        return comments + yaml_text(self.data, short_on_one_line=True)
 
     @property
     def record(self) -> dict[str, Any]:

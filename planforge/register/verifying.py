@@ -26,6 +26,7 @@ from planforge.register.pdf import Identity, NotReadableError, attached_job, ide
 from planforge.register.register import Register
 from planforge.register.signature_report import SignatureReport
 
+_MOST_TRUST = 4 << 20
 _SIGNATURE = b"/ByteRange"
 """What every signature has, unpacked (ISO 32000-1, 12.8.1)."""
 
@@ -75,8 +76,8 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
     :class:`PlanforgeError` for a file, a register or a trust list that can't be read.
     """
     data = read_bounded(path)
-    if trust is not None and not trust.is_file():
-        raise PlanforgeError(f"{trust} is no file; name the certificates to trust (PEM).")
+    if trust is not None:
+        _look_at(trust)
     found = _judged(data, register)
     if found.verdict is Verdict.NO_PLAN or original(data) == data:  # issued without a signature
         return found
@@ -95,6 +96,17 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
         return replace(found, signatures=reports)
     reasons = ("a signature in it does not hold", *found.reasons)
     return replace(found, verdict=Verdict.ALTERED, reasons=reasons, signatures=reports)
+
+
+def _look_at(trust: Path) -> None:
+    try:
+        size = trust.stat().st_size if trust.is_file() else -1
+    except OSError as error:
+        raise PlanforgeError(f"{trust} can't be read: {error.strerror}.") from error
+    if size < 0:
+        raise PlanforgeError(f"{trust} is no file; name the certificates to trust (PEM).")
+    if size > _MOST_TRUST:
+        raise PlanforgeError(f"{trust} is larger than {_MOST_TRUST >> 20} MiB; no trust list is.")
 
 
 def _judged(data: bytes, register: Register) -> Verified:
