@@ -67,7 +67,7 @@ class Language:
         if (self.thousands, self.decimal) != (",", "."):
             printed = _NUMBER.sub(self._signs, printed)
         for unit, word in self.units.items():
-            printed = re.sub(rf"(?<=\d )\b{re.escape(unit)}\b", word, printed)
+            printed = re.sub(rf"(?<=\d )\b{re.escape(unit)}\b(?!-)", word, printed)
         return printed
 
     def _signs(self, match: re.Match[str]) -> str:

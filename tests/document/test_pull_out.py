@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from planforge.assess.assessment import Assessment, assess
+from planforge.assess.briefing import signs_in
 from planforge.document import packet
 from planforge.document.build import Part, build_pdf
 from planforge.document.context import packet_context
@@ -27,6 +28,7 @@ from planforge.job.layout import Anchor
 from planforge.job.model import Job
 from planforge.job.people import Person
 from planforge.job.site import Phase
+from planforge.languages import language
 
 from .packets import DATE, FINGERPRINT, job_of
 
@@ -136,7 +138,8 @@ def test_a_crowded_job_says_what_each_sheet_leaves_off() -> None:
     assert f"{len(phases) - len(listed)} more phase(s) left off here" in filing
 
     first = next(pages[0] for template, pages in found if template == "53_pre_task.md")
-    crew = [p.name for p in assessment.job.people if p.authorised]
+    job, english = assessment.job, language("en")
+    crew = [p.name for p in job.people if p.authorised and signs_in(p.language, job, english)]
     signing = [name for name in crew if f" {name} " in first]
     assert 0 < len(signing) < len(crew)
     assert f"{len(crew) - len(signing)} more of the crew left off here" in first
