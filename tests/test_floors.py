@@ -18,9 +18,11 @@ FLOORS = [
     "assess",
     "proposal",
     "cad",
+    "kits",
     "figures",
     "document",
     "register",
+    "site",
     "cli",
 ]
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent != PACKAGE or p.stem in FLOORS)

@@ -20,7 +20,7 @@ import typer
 from planforge import __version__
 
 # The order in which they are imported is the order in which --help lists the commands.
-from planforge.cli import plans, signing, layouts, files  # isort: skip
+from planforge.cli import plans, signing, layouts, kits, files  # isort: skip
 from planforge.cli.program import ALTERED, BAD_INPUT, DEFECT, MEETS, NOT_PRINTED, SHORT, STOPPED, UNKNOWN, app
 from planforge.errors import JobFileError, PlanforgeError
 
@@ -35,6 +35,7 @@ __all__ = [
     "UNKNOWN",
     "app",
     "files",
+    "kits",
     "layouts",
     "main",
     "plans",

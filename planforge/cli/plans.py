@@ -14,13 +14,16 @@ from planforge.cli.program import (
     MEETS,
     SHORT,
     UNKNOWN,
+    JobOrSitePath,
     JobPath,
     app,
     day_of,
     later,
+    one_job,
     progress,
     register_at,
 )
+from planforge.cli.sites import check_site, lot_of_site
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
@@ -30,17 +33,26 @@ if TYPE_CHECKING:
 
 @app.command()
 def check(
-    job: JobPath,
+    job: JobOrSitePath,
     as_json: Annotated[bool, typer.Option("--json", help="For programs: values in SI.")] = False,
     open_only: Annotated[bool, typer.Option("--open", help="Only what is short or to confirm.")] = False,
+    lot: Annotated[str | None, typer.Option(metavar="ID", help="Of a site file: this lot alone.")] = None,
 ) -> None:
     """Check a job: every value with its limit, margin and source, the worst last.
 
-    Example:  planforge check demo_jobs/heron_lot_14.yaml --open
+    Examples:  planforge check heron_lot_14.yaml --open     planforge check demo_jobs/sandpiper_row.yaml
 
-    Exit code 0: nothing is short. 1: something is short. 2: the job file can't be used.
+    Of a site file every lot prints in a line, with what is short below. Exit code 0: nothing is short. 1:
+    something is short. 2: the job file, or one of a site's lots, can't be used.
     """
-    loaded = later("job.loading", "load")(job)
+    if later("site.reading", "is_site")(job):
+        if lot is None:
+            raise typer.Exit(check_site(job, as_json=as_json, open_only=open_only))
+        loaded = lot_of_site(job, lot)
+    elif lot is not None:
+        raise PlanforgeError(f"{job} is no site file, so that it has no lot {lot!r}; leave --lot out.")
+    else:
+        loaded = later("job.loading", "load")(job)
     assessment = later("assess.assessment", "assess")(loaded.model)
     if as_json:
         _print_json(job, assessment)
@@ -152,8 +164,10 @@ def verify(
 
 @app.command()
 def compare(
-    before: Annotated[Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.")],
-    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.")],
+    before: Annotated[
+        Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.", callback=one_job)
+    ],
+    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.", callback=one_job)],
 ) -> None:
     """Say what changed between two revisions: what the crew acts on first, then the rest.
 

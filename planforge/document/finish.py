@@ -73,9 +73,10 @@ class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
 
 def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
     """What the metadata say: the dates are the plan's, the keywords its identity."""
-    identity = f"plan {meta.plan_number}, revision {meta.revision}, fingerprint {meta.fingerprint}"
+    what = meta.subject or f"plan {meta.plan_number}, revision {meta.revision}"
+    identity = f"{what}, fingerprint {meta.fingerprint}"
     return xmp.Record(
-        title=f"{meta.plan_number} rev {meta.revision} – {meta.title}",
+        title=f"{meta.name} – {meta.title}",
         keywords=identity + (", draft" if meta.draft else ""),
         creator=_CREATOR,
         producer=producer,
