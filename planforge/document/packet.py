@@ -39,6 +39,7 @@ PARTS: Final = (
     ("19a_hoisting.md", False),
     ("20_erection.md", False),
     ("20a_drilling.md", True),
+    ("20b_proof_tests.md", False),
     ("21_inspection.md", False),
     ("22_logs.md", True),
     ("23_use.md", True),
@@ -89,6 +90,7 @@ _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
     "13_alternative.md": lambda values: values["alternatives"],
     "19a_hoisting.md": lambda values: values["post_views"],
     "20a_drilling.md": lambda values: values["post_views"],
+    "20b_proof_tests.md": lambda values: values["proof_rows"],
     "44_load_path.md": lambda values: values["post_views"],
 }
 
