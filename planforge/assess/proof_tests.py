@@ -103,7 +103,7 @@ def _against(one: Tested, asked: Rated[float], held: Sequence[ProofTest]) -> Fin
             unit="N",
             sense="at least",
             source=asked.source or "no document",
-            note=f"{_count(one.anchors)} to be tested where it stands, before the release; record it under "
+            note=f"{_count(one.anchors)} to be tested on site before the release; record it under "
             "proof_tests.",
         )
     least, tested = min(test.load for test in held), sum(test.tested for test in held)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.proof_tests import Tested, proof_tested
@@ -30,6 +30,14 @@ class ProofRow:
 def proof_rows(assessment: Assessment, show: Printed) -> tuple[ProofRow, ...]:
     """A row for each, in the order of the layout."""
     return tuple(_row(assessment, one, show) for one in proof_tested(assessment.index))
+
+
+def alike(rows: Iterable[ProofRow]) -> tuple[ProofRow, ...]:
+    """Rows that differ in nothing but their place share one."""
+    shared: dict[ProofRow, list[str]] = {}
+    for row in rows:
+        shared.setdefault(replace(row, where=""), []).append(row.where)
+    return tuple(replace(row, where=", ".join(places)) for row, places in shared.items())
 
 
 def _row(assessment: Assessment, one: Tested, show: Printed) -> ProofRow:
