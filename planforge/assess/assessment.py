@@ -34,6 +34,7 @@ from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
+from planforge.assess.proof_tests import proof_findings
 from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay_within
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
@@ -222,6 +223,7 @@ def assess(job: Job) -> Assessment:
         *_load_path(index, posts, open_posts, on_slab, lines, factor),
         *bracing_findings(index, walls, factor),
         *replumb_findings(index, moved),
+        *proof_findings(index),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
         *reach_findings(index, reaches),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),

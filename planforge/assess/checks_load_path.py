@@ -108,6 +108,20 @@ LOAD_PATH: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "guy.proof": Check(
+        "Plate anchor: proof test",
+        "Where its maker or the engineer asks for a proof test, the plate anchor held that load on site.",
+        "manufacturer's instructions; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
+    "base.proof": Check(
+        "Base anchors: proof test",
+        "Where their report or the engineer asks for a proof test, every anchor held that load on site.",
+        "evaluation report; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
     "framing.clear": Check(
         "Posts and guys clear of trusses and joists",
         "No standing post or guy passes through a truss or joist.",

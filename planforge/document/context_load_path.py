@@ -355,7 +355,7 @@ def _guy(
         post=post,
         id=line.id,
         height=show.length(line.height),
-        to=f"{show.length(line.to[0])}, {show.length(line.to[1])}, {show.length(line.elevation)} up",
+        to=f"{show.length(line.to[0])}, {show.length(line.to[1])}, {show.length(line.elevation)}",
         angle=show.angle(guy.angle),
         length=show.length(guy.length, "up"),
         pieces="; ".join(f"{k.id} {show.length(length)}" for k, length in guy.pieces)
