@@ -95,7 +95,7 @@ class Tolerances(JobModel):
     guy_tension: Force | None = None
     """A guy's tension."""
     guys_apart: PositiveLength | None = None
-    """The least clear distance between guys, posts and lines of two neighbours; absent, twice the tolerance of a
+    """The least clear distance between guys, posts and lines of neighbours; absent, twice the tolerance of a
     post's position."""
 
 

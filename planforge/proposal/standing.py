@@ -14,8 +14,9 @@ from planforge.assess.index import Index
 from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
+from planforge.job.layout import GuyLine
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import ALL_ROUND, Around, Plates, guyed, plates
+from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
 LONGER = 1e-3
@@ -91,17 +92,22 @@ def _quarter(unit: Array) -> int:
     return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
 
 
-def stood(
+def stood(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
+    """A place with the guys and phases of a post for its pulls, or with what it fails."""
+    guys, failure, first = guyed(index, place, walls, pulls)
+    return with_guys(index, wanted, place, guys, first, failure)
+
+
+def with_guys(
     index: Index,
-    walls: Plates,
     wanted: tuple[str, ...],
     place: Site,
-    pulls: Array,
-    around: Around | None = None,
+    guys: tuple[GuyLine, ...],
+    first: int,
+    failure: Failure | None = None,
 ) -> Site:
-    """A place with the guys and phases of a post for its pulls, or with what it fails; see `guyed`."""
+    """A place with its guys, in the phases from its ``first`` in which it can stand with them."""
     order = index.shared_phases()
-    guys, failure, first = guyed(index, place, walls, pulls, around)
     phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
     site = replace(place, guys=guys, phases=phases)
     site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))
