@@ -26,8 +26,13 @@ from planforge.proposal.guying import Plates, Ways, guy_line, ways
 from planforge.proposal.sites import Site
 from planforge.proposal.under_load import Loaded
 
-ROUNDS = 40
+ROUNDS = 25
 """How often the choice is made again for ways that turn out weaker; planforge's own choice."""
+
+SPREAD = 0.8
+"""How much less than statics promises a way not reckoned may be loaded, against the best reckoned; planforge's
+own choice. The smaller it is, the more ways are reckoned before one is left out.
+"""
 
 LEFT_OUT = 3
 """How many posts at most are left as they are for the others' sake, before all are; planforge's own choice."""
@@ -128,18 +133,16 @@ class _Together:
         for n, own in enumerate(self.ways):
             for lowest in np.unique(own.lowest):
                 self._reckon(n, int(np.argmax(own.lowest == lowest)))
-        picked: list[int | None] = [None] * len(self.posts)
         for _ in range(ROUNDS):
             picked = self._pick()
             new = [(n, k) for n, k in enumerate(picked) if k is not None and k not in self.reckoned[n]]
-            for n, k in new:
-                self._reckon(n, k)
             if not new:
                 break
-        return [
-            None if k is None or self.reckoned[n].get(k, np.inf) > 1.0 else self._guys(n, k)
-            for n, k in enumerate(picked)
-        ]
+            for n, k in new:
+                self._reckon(n, k)
+        else:
+            picked = self._pick(reckoned_only=True)
+        return [None if k is None else self._guys(n, k) for n, k in enumerate(picked)]
 
     def _guys(self, n: int, k: int) -> tuple[GuyLine, ...]:
         own = self.ways[n]
@@ -154,8 +157,8 @@ class _Together:
         margin = min((m.value for m in loaded.margin_under(list(post.ends))), default=np.inf)
         self.reckoned[n][k] = 1.0 / (1.0 + margin)
 
-    def _loads(self, n: int) -> Array:
-        """Load over strength of each way of a post, as reckoned or, at the least it can be, by statics."""
+    def _loads(self, n: int, reckoned_only: bool) -> Array:
+        """Load over strength of each way of a post, as reckoned or, unless ``reckoned_only``, by statics."""
         own, known = self.ways[n], self.reckoned[n]
         if not len(own.sets):
             return np.empty(0)
@@ -163,14 +166,19 @@ class _Together:
         for lowest in np.unique(own.lowest):
             # the post bends above its guys: ways are told apart by their lowest attachment
             here = own.lowest == lowest
-            load[here] *= min(u * own.holds[k] for k, u in known.items() if here[k])
+            load[here] *= SPREAD * min(u * own.holds[k] for k, u in known.items() if here[k])
+        if reckoned_only:
+            load[:] = np.inf
         for k, u in known.items():
             load[k] = u
         return np.asarray(load)
 
-    def _pick(self) -> list[int | None]:
-        """A way for each post, none fouling another, with the least greatest load; as few without as can be."""
-        loads = [self._loads(n) for n in range(len(self.posts))]
+    def _pick(self, *, reckoned_only: bool = False) -> list[int | None]:
+        """A way for each post, none fouling another, with the least greatest load, and for as many as can be.
+
+        None for those that are left out for the others' sake.
+        """
+        loads = [self._loads(n, reckoned_only) for n in range(len(self.posts))]
         every = range(len(self.posts))
         for out in (o for size in range(LEFT_OUT + 1) for o in combinations(every, size)):
             left = [n for n in every if n not in out]
