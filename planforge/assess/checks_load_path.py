@@ -68,8 +68,8 @@ LOAD_PATH: dict[str, Check] = {
     ),
     "guy.clear": Check(
         "Guys clear of neighbours",
-        "Guys, posts and lines of neighbours that stand at the same time keep a clear distance: none rubs on, "
-        "bears on or shares a plate anchor with another.",
+        "Guys, posts and lines of neighbours that stand at the same time keep a clear distance: none rubs "
+        "on, bears on or shares a plate anchor with another.",
         "geometry; the job's own limit or planforge's own rule",
         COMPETENT,
     ),

@@ -20,7 +20,7 @@ from planforge.calc.arrays import Array
 from planforge.calc.segment_gap import nearest
 from planforge.units import INCH, Display
 
-_NEAR_PLATE = 0.5 * INCH
+_NEAR_PLATE = 2 * INCH
 
 
 @dataclass(frozen=True)
@@ -129,9 +129,7 @@ def _said(near: _Near, display: Display) -> str:
 
 def _remedy(fouled: list[_Near]) -> str:
     at_plate = all(
-        near.own.is_guy
-        and near.other.is_guy
-        and np.linalg.norm(near.own.parts[0, 1] - near.other.parts[0, 1]) - near.gap < _NEAR_PLATE
+        near.own.is_guy and near.other.is_guy and np.linalg.norm(near.own.parts[0, 1] - near.at) < _NEAR_PLATE
         for near in fouled
     )
     if at_plate:

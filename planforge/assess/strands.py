@@ -32,8 +32,8 @@ CHORDS = 8
 class Apart:
     """The clear distance that is asked for between two things, and where it comes from.
 
-    A post that stands out by its tolerance moves itself and the heads of its guys and lines by as much, a guy's
-    plate anchor by nothing, and what lies between in proportion.
+    A post that stands out by its tolerance moves itself and the heads of its guys and lines by as much, a
+    guy's plate anchor by nothing, and what lies between in proportion.
     """
 
     least: float  # m

@@ -97,8 +97,8 @@ def _guys_bar(index: Index, sites: list[Site], known: NDArray[np.bool_]) -> NDAr
 
 
 class Asked:
-    """What guys and posts of neighbours keep clear of each other: what `guy.clear` asks, or the proposal's own
-    distance where that is more.
+    """What guys and posts of neighbours keep clear of each other: what `guy.clear` asks, or the proposal's
+    own distance where that is more.
     """
 
     def __init__(self, index: Index) -> None:

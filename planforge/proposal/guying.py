@@ -55,8 +55,8 @@ choice.
 
 @dataclass(frozen=True)
 class Plates:
-    """Every place for a plate anchor, in order; where guys may be attached at several heights, once for each. W
-    places.
+    """Every place for a plate anchor, in order; where guys may be attached at several heights, once for each.
+    W places.
     """
 
     at: Array  # (W, 2) plan, m
@@ -87,7 +87,8 @@ class Ways:
 def plates(index: Index, *, lower: bool = False) -> Plates:
     """Plate anchors along the walls that take guys, evenly from end to end of each straight piece.
 
-    With ``lower``, each for guys at every height that `proposal.guying` allows, else at the highest. A wall that is raised in a phase takes guys from the next on: bases and guys come after walls are plumbed.
+    With ``lower``, each for guys at every height that `proposal.guying` allows, else at the highest. A wall
+    that is raised in a phase takes guys from the next on: bases and guys come after walls are plumbed.
     """
     building = index.job.building
     order = {p: n for n, p in enumerate(index.shared_phases())}
@@ -236,7 +237,7 @@ def _anchors(
 
 
 def _vectors(index: Index, site: Site, walls: Plates, anchors: NDArray[np.intp]) -> Array:
-    """What each guy holds of a pull at the head, in plan, at a tension of 1: the less the lower it is, (N, 2)."""
+    """What each guy holds of a pull at the head, at a tension of 1: the less the lower it is, (N, 2)."""
     run = walls.at[anchors] - np.asarray(site.at)
     base = index.job.layout.levels[proposal_of(index).stands_on]
     rise = base + walls.height[anchors] - walls.elevation[anchors]

@@ -35,7 +35,7 @@ own choice. The smaller it is, the more ways are reckoned before one is left out
 """
 
 LEFT_OUT = 3
-"""How many posts at most are left as they are for the others' sake, before all are; planforge's own choice."""
+"""How many posts at most are left as they are for the others' sake, before all are."""
 
 STEPS = 200_000
 """How many ways are tried in one search, before it counts as without an answer; planforge's own choice."""
@@ -115,7 +115,7 @@ class _Together:
         return np.stack([high, low], axis=1)
 
     def _beside(self) -> dict[tuple[int, int], NDArray[np.bool_]]:
-        """For every two posts that stand together and foul each other in some ways, which ways go together."""
+        """For every two posts that foul each other in some ways, which of their ways go together."""
         runs = [self._runs(p.site, w.anchors) for p, w in zip(self.posts, self.ways, strict=True)]
         uses = [w.uses for w in self.ways]
         found = {}
