@@ -41,10 +41,10 @@ ways of guying are compared; planforge's own choice. What is chosen is reckoned 
 STARTS = 6
 """From how many pairs of guys a set is built up."""
 
-BREADTH = 400
+BREADTH = 200
 """How many sets of each size ways of guying are built up from; planforge's own choice."""
 
-OVERALL, EACH = 40, 4
+OVERALL, EACH = 20, 3
 """How many ways of one size are kept overall, and with and without each anchor; planforge's own choice."""
 
 BESIDE = 0.05
@@ -73,7 +73,7 @@ class Ways:
     anchors: NDArray[np.intp]  # (N,) of the plates' places
     sets: list[tuple[int, ...]]  # M sets of anchors, by their place in ``anchors``
     holds: Array  # (M,) the least multiple of its pulls that it holds at a tension of 1
-    lowest: Array  # (M,) m, its lowest attachment
+    height: Array  # (M,) m, where its guys are attached
 
     @property
     def uses(self) -> NDArray[np.float32]:
@@ -156,33 +156,41 @@ def guyed(
 def ways(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArray[np.bool_]) -> Ways:
     """Many ways of guying a post for its ``pulls`` (P, 2), to plate anchors that are ``free`` (W,).
 
-    Sets are built up guy by guy, the best `BREADTH` of each size kept. Of those that hold every pull the best
-    few are taken overall, the best few with each anchor and the best few without it, so that whichever a
-    neighbour leaves there are some.
+    All guys of a way are attached at one height. Sets are built up guy by guy, the best `BREADTH` of each
+    size kept. Of those that hold every pull the best few are taken overall, the best few with each anchor and
+    the best few without it, so that whichever a neighbour leaves there are some.
     """
+    parts = [_ways_at(index, site, walls, pulls, free & (walls.height == h)) for h in np.unique(walls.height)]
+    first = np.concatenate([[0], np.cumsum([len(p.anchors) for p in parts])]).astype(int)
+    sets = [tuple(a + int(n) for a in one) for n, p in zip(first, parts, strict=False) for one in p.sets]
+    holds = np.concatenate([p.holds for p in parts])
+    order = np.argsort(-np.round(holds, 9), kind="stable")
+    return Ways(
+        np.concatenate([p.anchors for p in parts]),
+        [sets[n] for n in order],
+        holds[order],
+        np.concatenate([p.height for p in parts])[order],
+    )
+
+
+def _ways_at(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArray[np.bool_]) -> Ways:
+    """The ways with guys at one height, to the anchors that are ``free``."""
     guying = proposal_of(index).guying
     count = index.post_kinds[site.kind].guys
     anchors = _anchors(index, site, walls, free, a_sector=A_SECTOR + 1)
-    none = Ways(np.empty(0, np.intp), [], np.empty(0), np.empty(0))
-    if count < 1 or len(anchors) < count:
-        return none
-    held = _Held(_vectors(index, site, walls, anchors), _with_across(_wanted(pulls)))
-    near = _too_near(index, walls, anchors)
     sets: list[tuple[int, ...]] = []
     holds: list[Array] = []
-    for number, own in enumerate(_broad(held, near, max(count, guying.most or count)), start=2):
-        if number >= count and len(own):
-            multiple = held.holds(own)
-            kept = _few_of_each(own, multiple, held.count)
-            sets += [tuple(s) for s in own[kept].tolist()]
-            holds.append(multiple[kept])
-    if not sets:
-        return none
-    every = np.concatenate(holds)
-    order = np.argsort(-np.round(every, 9), kind="stable")
-    ranked = [sets[n] for n in order]
-    height = walls.height[anchors]
-    return Ways(anchors, ranked, every[order], np.array([height[list(one)].min() for one in ranked]))
+    if 1 <= count <= len(anchors):
+        held = _Held(_vectors(index, site, walls, anchors), _with_across(_wanted(pulls)))
+        near = _too_near(index, walls, anchors)
+        for number, own in enumerate(_broad(held, near, max(count, guying.most or count)), start=2):
+            if number >= count and len(own):
+                multiple = held.holds(own)
+                kept = _few_of_each(own, multiple, held.count)
+                sets += [tuple(s) for s in own[kept].tolist()]
+                holds.append(multiple[kept])
+    height = walls.height[anchors][:1]
+    return Ways(anchors, sets, np.concatenate([np.empty(0), *holds]), np.repeat(height, len(sets)))
 
 
 def _broad(held: _Held, near: NDArray[np.bool_], most: int) -> list[NDArray[np.intp]]:

@@ -14,7 +14,9 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+import scipy.sparse as sp
 from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
 
 from planforge.assess.index import Index
 from planforge.assess.post_cases import LineEnd
@@ -30,14 +32,11 @@ ROUNDS = 25
 """How often the choice is made again for ways that turn out weaker; planforge's own choice."""
 
 SPREAD = 0.8
-"""How much less than statics promises a way not reckoned may be loaded, against the best reckoned; planforge's
-own choice. The smaller it is, the more ways are reckoned before one is left out.
+"""How much less than statics promises a way not reckoned may be loaded, against the best reckoned;
+planforge's own choice. The smaller it is, the more ways are reckoned before one is left out.
 """
 
-LEFT_OUT = 3
-"""How many posts at most are left as they are for the others' sake, before all are."""
-
-STEPS = 200_000
+STEPS = 3000
 """How many ways are tried in one search, before it counts as without an answer; planforge's own choice."""
 
 
@@ -64,7 +63,7 @@ def guyed_together(
 ) -> list[tuple[GuyLine, ...] | None]:
     """Guys for each of several posts that keep clear of each other and of what stands ``beside`` them.
 
-    None for a post for which none was found; of those as few as there can be among the ways kept.
+    None for a post for which none was found.
     """
     around = list(beside)
     return _Together(index, walls, factor, posts, around).chosen()
@@ -131,8 +130,8 @@ class _Together:
     def chosen(self) -> list[tuple[GuyLine, ...] | None]:
         """The ways chosen, once each of them is reckoned and holds."""
         for n, own in enumerate(self.ways):
-            for lowest in np.unique(own.lowest):
-                self._reckon(n, int(np.argmax(own.lowest == lowest)))
+            for height in np.unique(own.height):
+                self._reckon(n, int(np.argmax(own.height == height)))
         for _ in range(ROUNDS):
             picked = self._pick()
             new = [(n, k) for n, k in enumerate(picked) if k is not None and k not in self.reckoned[n]]
@@ -163,9 +162,9 @@ class _Together:
         if not len(own.sets):
             return np.empty(0)
         load = 1.0 / own.holds
-        for lowest in np.unique(own.lowest):
-            # the post bends above its guys: ways are told apart by their lowest attachment
-            here = own.lowest == lowest
+        for height in np.unique(own.height):
+            # the post bends above its guys: ways are told apart by their height
+            here = own.height == height
             load[here] *= SPREAD * min(u * own.holds[k] for k, u in known.items() if here[k])
         if reckoned_only:
             load[:] = np.inf
@@ -174,33 +173,54 @@ class _Together:
         return np.asarray(load)
 
     def _pick(self, *, reckoned_only: bool = False) -> list[int | None]:
-        """A way for each post, none fouling another, with the least greatest load, and for as many as can be.
+        """A way for each post, none fouling another, with the least greatest load of each group.
 
-        None for those that are left out for the others' sake.
+        None for a post for which those with fewer ways leave no room.
         """
         loads = [self._loads(n, reckoned_only) for n in range(len(self.posts))]
-        every = range(len(self.posts))
-        for out in (o for size in range(LEFT_OUT + 1) for o in combinations(every, size)):
-            left = [n for n in every if n not in out]
-            levels = np.unique(np.concatenate([np.empty(0), *(loads[n] for n in left)]).round(6))
-            levels = levels[levels <= 1.0 + 1e-9]
-            best = self._at(left, loads, 1.0)
-            low, high = 0, len(levels) - 1
-            while best is not None and low <= high:
-                middle = (low + high) // 2
-                better = self._at(left, loads, float(levels[middle]) + 1e-6)
-                if better is None:
-                    low = middle + 1
-                else:
-                    best, high = better, middle - 1
-            if best is not None:
-                return [best.get(n) for n in every]
-        return [None] * len(self.posts)
+        picked: list[int | None] = [None] * len(self.posts)
+        for group in self._groups():
+            for n, k in self._pick_of(group, loads).items():
+                picked[n] = k
+        return picked
+
+    def _groups(self) -> list[list[int]]:
+        """Posts that foul each other in some ways, directly or by others between them."""
+        pairs = np.array(list(self.beside), dtype=np.intp).reshape(-1, 2)
+        count = len(self.posts)
+        graph = sp.coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+        number, labels = connected_components(graph, directed=False)
+        return [np.flatnonzero(labels == g).tolist() for g in range(number)]
+
+    def _pick_of(self, group: list[int], loads: list[Array]) -> dict[int, int]:
+        """The ways of one group, without posts for which those before them leave no room."""
+        left: list[int] = []
+        best: dict[int, int] = {}
+        whole = self._at(group, loads, 1.0)
+        if whole is not None:
+            left, best = group, whole
+        else:
+            for n in sorted(group, key=lambda n: (int(np.sum(loads[n] <= 1.0)), n)):
+                wider = self._at([*left, n], loads, 1.0)
+                if wider is not None:
+                    left, best = [*left, n], wider
+        levels = np.unique(np.concatenate([np.empty(0), *(loads[n] for n in left)]).round(2))
+        levels = levels[levels <= 1.0]
+        low, high = 0, len(levels) - 1
+        while low <= high:
+            middle = (low + high) // 2
+            better = self._at(left, loads, float(levels[middle]))
+            if better is None:
+                low = middle + 1
+            else:
+                best, high = better, middle - 1
+        return best
 
     def _at(self, left: list[int], loads: list[Array], level: float) -> dict[int, int] | None:
         """A way for each of some posts at a load of at most ``level``; None where there is none."""
         open_ = {n: loads[n] <= level + 1e-9 for n in left}
-        return _Search(self.beside, loads).found(open_, {})
+        search = _Search(self.beside, loads)
+        return search.found(search.consistent(open_), {})
 
 
 class _Search:
@@ -211,7 +231,6 @@ class _Search:
 
     def found(self, open_: dict[int, NDArray[np.bool_]], chosen: dict[int, int]) -> dict[int, int] | None:
         """The rest of a choice: ``open_`` says which ways of each post are left; None where there is none."""
-        open_ = self._consistent(open_)
         if any(not ways_.any() for ways_ in open_.values()):
             return None
         if not open_:
@@ -231,7 +250,7 @@ class _Search:
                 return answer
         return None
 
-    def _consistent(self, open_: dict[int, NDArray[np.bool_]]) -> dict[int, NDArray[np.bool_]]:
+    def consistent(self, open_: dict[int, NDArray[np.bool_]]) -> dict[int, NDArray[np.bool_]]:
         """Without ways that leave a neighbour none."""
         open_ = dict(open_)
         changed = set(open_)

@@ -64,6 +64,7 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
             return problem, chooser
         new = {(chosen[i], chosen[j]) for i, j in pairs}
         fouled |= new
+        clock.check("the fouled posts of a layout were guyed anew")
         more = _more(problem, answer, {s for pair in new for s in pair})
         if more is not None:
             problem = more

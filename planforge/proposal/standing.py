@@ -15,6 +15,7 @@ from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
 from planforge.job.layout import GuyLine
+from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.edges import HazardEdge
 from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
@@ -27,12 +28,19 @@ Pull = tuple[int, int | None]
 
 
 def standing(
-    index: Index, edges: list[HazardEdge], places: list[Site], spans: list[tuple[int, int]]
+    index: Index,
+    edges: list[HazardEdge],
+    places: list[Site],
+    spans: list[tuple[int, int]],
+    clock: Clock = NO_LIMIT,
 ) -> tuple[list[Site], list[tuple[int, int]], list[Site]]:
     """Posts with their guys and phases, pairs of them, and those that can't be guyed, with what they fail.
 
     At each place a post is guyed for all its lines; and where they pull to several sides, once for each side
     by itself, which holds more.
+
+    Raises:
+        OutOfTimeError: the time ran out first.
     """
     walls = plates(index)
     wanted = wanted_phases(index, edges)
@@ -56,6 +64,7 @@ def standing(
     for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
         if places[n].pinned is not None:
             continue
+        clock.check(f"places were guyed: {len(built) + len(out)} of {len(pulls)} posts, no line tried yet")
         if quarter is None or sides[n] > 1:
             site = stood(index, walls, wanted, places[n], np.array(towards))
             if site.failures:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 import pytest
 
 from planforge.assess.finding import Finding
@@ -83,8 +82,8 @@ def crossing(offset: float) -> Changes:
 def test_guy_past_a_neighbour_s_mast_by_hand() -> None:
     """Half-way along a guy from 9 ft on one side of P1's mast to 9 ft on the other, at 10 in in plan.
 
-    The mast is 5 1/2 in and the guy 1/2 in thick. The mast moves with its post by the tolerance, the middle of
-    the guy by half of it: 1 in + (1 + 1/2) 2 in = 4 in are asked.
+    The mast is 5 1/2 in and the guy 1/2 in thick. The mast moves with its post by the tolerance, the middle
+    of the guy by half of it: 1 in + (1 + 1/2) 2 in = 4 in are asked.
     """
     near, far = clear("P4", crossing(6.9)), clear("P4", crossing(7.1))
     assert near.verdict is SHORT
@@ -95,7 +94,7 @@ def test_guy_past_a_neighbour_s_mast_by_hand() -> None:
 
 
 def test_line_is_held_against_the_guys_of_posts_between_its_ends() -> None:
-    """A guy of P4 that runs up to a post under L-1's middle: the line hangs 3 1/2 in below its heads there."""
+    """P4 stands under L-1's middle, where the line hangs 3 1/2 in below the heads."""
     under: Changes = {
         "layout.posts.P4.at": ["20 ft", "28 ft"],
         "layout.posts.P4.guys": [],
