@@ -18,6 +18,7 @@ from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.ground import Ground, grounds
+from planforge.assess.guys_clear import clear_findings
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.house import assess_house
 from planforge.assess.index import Index
@@ -184,6 +185,7 @@ def _load_path(
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
+        *clear_findings(index, every),
         *power_findings(index),
         *hoist_findings(index, every),
         *wind_findings(index, every, on_slab, lines, factor),

@@ -66,6 +66,13 @@ LOAD_PATH: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "guy.clear": Check(
+        "Guys clear of neighbours",
+        "Guys, posts and lines of neighbours that stand at the same time keep a clear distance: none rubs "
+        "on, bears on or shares a plate anchor with another.",
+        "geometry; the job's own limit or planforge's own rule",
+        COMPETENT,
+    ),
     "guy.bracing": Check(
         "Walls that hold the guys",
         "The wall's bracing holds twice the guys' horizontal pull, along it and across it.",

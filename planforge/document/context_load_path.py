@@ -44,7 +44,15 @@ GUY_CHECKS: Final = ("guy.angle", "guy.strength", "guy.plate")
 REVIEWED: Final = ("post.strength", "guy.strength", "guy.plate", "base.strength")
 """The checks whose worst outcome stands in the engineer's review block."""
 
-STANDING: Final = ("framing.clear", "power.post", "hoist.plan", "hoist.load", "wind.standing", "wind.unguyed")
+STANDING: Final = (
+    "guy.clear",
+    "framing.clear",
+    "power.post",
+    "hoist.plan",
+    "hoist.load",
+    "wind.standing",
+    "wind.unguyed",
+)
 """The checks of what is overhead, of the lift and of the wind."""
 
 
