@@ -5,10 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
+from typing import Final
 
 from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context_site import SiteLot, site_context
 from planforge.document.pages import DocumentMeta
+
+TITLE: Final = "Site summary"
+"""What its pages and metadata call it."""
 
 
 def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
@@ -19,7 +23,7 @@ def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
         plan_number="",
         revision="",
         lot="",
-        title="Site summary",
+        title=TITLE,
         date=date,
         fingerprint=identity,
         subject=site,
