@@ -92,6 +92,8 @@ def issue(
         return _unchanged(book, former, assessment, asked=date)
     standing = None if former else _overwritable(target, job, identity, draft=marked)
     day = former.date if former else _kept_date(standing, day)
+    if not marked:
+        _refuse_backdated(current(book.entries(), job.plan.number), former, day)
     progress("drawing and setting the pages")
     result = packet(
         assessment,
@@ -130,6 +132,7 @@ def _enter(book: Register, wanted: Wanted, day: dt.date, result: bytes) -> Entry
                 "not know it. Move it away, or raise plan.revision. Nothing was written."
             )
         former = None if wanted.draft else current(entries, wanted.job.plan.number)
+        _refuse_backdated(former, None, day)
         entry = _entry(book, wanted, day, digest, former)
         return entry, merged_text(wanted.loaded)
 
@@ -249,6 +252,15 @@ def _refuse_bare_alternative(job: Job) -> None:
                 "29 CFR 1926.502(k)(5) and (7) ask for a reason for each conventional system at each "
                 "place. State them under work_parts, or use conventional systems. Nothing was written."
             )
+
+
+def _refuse_backdated(now: Entry | None, former: Entry | None, day: dt.date) -> None:
+    """Keep what supersedes a plan from bearing an earlier date: somebody would work from the other."""
+    if now is not None and former is None and day < now.date:
+        raise RefusedError(
+            f"{now.name} was issued on {now.date}; what supersedes it can't be dated {day}. Look at this "
+            f"machine's clock, or issue with --date {now.date} or later. Nothing was written."
+        )
 
 
 _NAMED = 5

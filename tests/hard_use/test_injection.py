@@ -71,11 +71,15 @@ def job_of(folder: Path, tree: dict[str, Any]) -> Path:
     return path
 
 
+@pytest.fixture(scope="module")
+def lot(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    return load(job_of(tmp_path_factory.mktemp("lot"), demo("heron_lot_17"))).model
+
+
 @pytest.mark.parametrize("number", [*ELSEWHERE, *(text[:60] for text in ONE_LINE)])
-def test_a_plan_s_number_names_no_place(tmp_path: Path, number: str) -> None:
+def test_a_plan_s_number_names_no_place(lot: Job, tmp_path: Path, number: str) -> None:
     """The file lies in the folder that was asked for, under a name of letters, digits, - and _."""
-    job = load(job_of(tmp_path, demo("heron_lot_17"))).model
-    numbered = job.model_copy(update={"plan": job.plan.model_copy(update={"number": number.strip()})})
+    numbered = lot.model_copy(update={"plan": lot.plan.model_copy(update={"number": number.strip()})})
     target = _target(tmp_path / "out", numbered, draft=False)
     assert target.parent == tmp_path / "out"
     assert re.fullmatch(r"\w[\w-]*-r1\.pdf", target.name)
