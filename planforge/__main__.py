@@ -11,6 +11,8 @@ def main() -> None:
     """Load the command line and run it."""
     # The matrices are small: threads for them cost more than they save. numpy reads this when it is loaded.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Nothing but planforge's own models reads a job; looking for plugins costs more than reading one.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         run = import_module("planforge.cli").main
     except KeyboardInterrupt:

@@ -21,6 +21,8 @@ from planforge.errors import RefusedError
 
 FIRST: Final = "en"
 """The language of the whole plan; others print what their readers act on."""
+OF_A_SITE: Final = ("site_", "kits")
+"""How the templates of a whole site begin: no plan prints them, and no plan's fingerprint takes them in."""
 
 _FILE: Final = "language.yaml"
 _NUMBER: Final = re.compile(r"(?<![\w.])\d[\d,]*(?:\.\d+)?")

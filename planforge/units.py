@@ -16,7 +16,7 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import wraps
+from functools import lru_cache, wraps
 from typing import Concatenate, Literal, ParamSpec, TypeVar
 
 from planforge.errors import QuantityError
@@ -31,7 +31,7 @@ PSI = LBF / INCH**2
 YEAR = 365.25 * 86400.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Kind:
     """A kind of quantity: its unit names with SI factors, and an example for messages."""
 
@@ -123,6 +123,11 @@ def parse(text: object, kind: Kind) -> float:
         raise QuantityError(_fault(str(text), kind, "a unit is needed"))
     if len(text) > _MAX_TEXT:
         raise QuantityError(_fault(text[:_MAX_TEXT] + "…", kind, "the text is too long for a quantity"))
+    return _read(text, kind)
+
+
+@lru_cache(maxsize=4096)  # lots of one design state the same quantities
+def _read(text: str, kind: Kind) -> float:
     body = " ".join(text.translate(_MARKS).replace("''", '"').split())
     negative = body.startswith("-")
     body = body.lstrip("+-").strip()

@@ -12,20 +12,11 @@ import pytest
 from planforge import cli
 from planforge.job.model import Job
 from planforge.job.reference import fields
+from tests.command import run
 
 ROOT = Path(__file__).resolve().parent.parent
 HERON = ROOT / "demo_jobs" / "heron_lot_14.yaml"
 WREN = ROOT / "demo_jobs" / "wren_lot_7.yaml"
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    """Run a command in this process; exit code, standard output, standard error."""
-    with pytest.raises(SystemExit) as stopped:
-        cli.main(list(arguments))
-    out, err = capsys.readouterr()
-    assert "Traceback" not in out + err
-    code = stopped.value.code
-    return (code if isinstance(code, int) else 0), out, err
 
 
 def test_check_prints_every_finding_and_says_what_is_short(capsys: pytest.CaptureFixture[str]) -> None:

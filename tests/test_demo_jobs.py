@@ -15,6 +15,8 @@ from planforge.job.loading import load, merged_text
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import Loaded
 from planforge.register.fingerprint import fingerprint
+from planforge.site.lots import load_lot
+from planforge.site.reading import read_site
 from planforge.units import FOOT
 
 ROOT = Path(__file__).parents[1]
@@ -30,6 +32,8 @@ LOTS = {
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),
 }
+SITE = DEMOS / "sandpiper_row.yaml"
+SITE_LOTS = {"heron-18": set(), "heron-19": set(), "heron-20": {"slab.pour", "slab.located"}}
 SHARED = [
     "company_alder.yaml",
     "design_heron.yaml",
@@ -37,6 +41,8 @@ SHARED = [
     "design_quartz.yaml",
     "design_wren.yaml",
 ]
+KITS = "alder_kits.yaml"
+"""The inventory that the site names."""
 
 
 @cache
@@ -49,19 +55,39 @@ def assessed(name: str) -> Assessment:
     return assess(loaded(name).model)
 
 
+@cache
+def site_lot(lot: str) -> Loaded[Job]:
+    return next(load_lot(source) for source in read_site(SITE).lots if source.id == lot)
+
+
 def release(name: str, thing: str) -> Finding:
     (found,) = [f for f in assessed(name).findings if f.id == "release.state" and f.where == thing]
     return found
 
 
 def test_every_file_is_known() -> None:
-    assert {path.name for path in DEMOS.glob("*.yaml")} == {f"{name}.yaml" for name in LOTS} | set(SHARED)
+    known = {f"{name}.yaml" for name in LOTS} | set(SHARED) | {SITE.name, KITS}
+    assert {path.name for path in DEMOS.glob("*.yaml")} == known
 
 
 @pytest.mark.parametrize("name", LOTS)
 def test_what_is_short(name: str) -> None:
     assert {f.id for f in assessed(name).short} == LOTS[name]
     assert assessed(name).draft == bool(LOTS[name])
+
+
+def test_the_site_lists_demo_jobs_and_lots_of_its_own() -> None:
+    site = read_site(SITE)
+    names = [source.id for source in site.lots]
+    assert names == ["heron-14", "heron-15", "heron-17", "heron-20", "heron-18", "heron-19"]
+    assert set(SITE_LOTS) < set(names)
+    for name in ("heron_lot_14", "heron_lot_15", "heron_lot_17"):
+        assert site_lot(f"heron-{name[-2:]}").model == loaded(name).model
+
+
+@pytest.mark.parametrize("lot", SITE_LOTS)
+def test_what_is_short_on_the_sites_own_lots(lot: str) -> None:
+    assert {f.id for f in assess(site_lot(lot).model).short} == SITE_LOTS[lot]
 
 
 def test_first_demo_is_met_but_for_what_only_people_can_sign() -> None:
@@ -158,11 +184,18 @@ def test_merged_text_reads_to_the_same_job(name: str, tmp_path: Path) -> None:
     assert fingerprint(again, TEMPLATES) == fingerprint(loaded(name).model, TEMPLATES)
 
 
+@pytest.mark.parametrize("lot", SITE_LOTS)
+def test_a_lot_of_the_site_goes_into_its_plan_whole(lot: str, tmp_path: Path) -> None:
+    merged = tmp_path / "merged.yaml"
+    merged.write_bytes(merged_text(site_lot(lot)).encode("utf-8"))
+    assert load(merged).model == site_lot(lot).model
+
+
 def test_fingerprints_tell_the_lots_apart() -> None:
     assert len({fingerprint(loaded(name).model, TEMPLATES) for name in LOTS}) == len(LOTS)
 
 
-@pytest.mark.parametrize("name", SHARED)
+@pytest.mark.parametrize("name", [*SHARED, "sandpiper_row/street.yaml"])
 def test_shared_files_hold_no_lots_own_facts(name: str) -> None:
     data = yaml.safe_load((DEMOS / name).read_text("utf-8"))
     for field in LOT_ONLY:

@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "planforge"
 FLOORS = [
     "errors",
     "units",
+    "memo",
     "languages",
     "codes",
     "job",
@@ -18,9 +19,11 @@ FLOORS = [
     "assess",
     "proposal",
     "cad",
+    "kits",
     "figures",
     "document",
     "register",
+    "site",
     "cli",
 ]
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent != PACKAGE or p.stem in FLOORS)

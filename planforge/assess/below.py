@@ -10,10 +10,11 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
-from planforge.assess.sloping_ground import sloping_ground
+from planforge.assess.sloping_ground import SlopingGround, sloping_ground
 from planforge.calc.arrays import Array, Bools
 from planforge.job.site import LowerLevel, Phase
 from planforge.job.task import Side, Stance
+from planforge.memo import remembered
 from planforge.units import FOOT
 
 FALL_RADIUS = 4 * FOOT
@@ -55,33 +56,51 @@ def spots(stance_path: Sequence[tuple[float, float]] | None, places: Array) -> A
     return np.asarray(shapely.get_coordinates(shapely.line_interpolate_point(path, along)))
 
 
-def _over(lower: LowerLevel, points: NDArray[np.object_]) -> Bools:
+def _over(lower: LowerLevel, at: Array) -> Bools:
+    """Whether each spot (S, 2) lies within reach of a fall onto it."""
     if lower.area is None:
-        return np.ones(len(points), dtype=bool)
-    area = shapely.polygons(np.asarray(lower.area))
-    return np.asarray(shapely.distance(area, points) <= FALL_RADIUS)
+        return np.ones(len(at), dtype=bool)
+    return _within_reach(np.asarray(lower.area), at)
 
 
-def _top(lower: LowerLevel, points: NDArray[np.object_], over: Bools) -> Array:
+@remembered()
+def _within_reach(outline: Array, at: Array) -> Bools:
+    """Spots (S, 2) within :data:`FALL_RADIUS` of an outline (V, 2); those far from its box need no look."""
+    wide = 1.001 * FALL_RADIUS
+    near = np.all((at >= outline.min(axis=0) - wide) & (at <= outline.max(axis=0) + wide), axis=1)
+    area = shapely.polygons(outline)
+    shapely.prepare(area)
+    within = near & shapely.contains_xy(area, at)
+    beside = near & ~within
+    within[beside] = shapely.distance(area, shapely.points(at[beside])) <= FALL_RADIUS
+    return np.asarray(within)
+
+
+def _top(lower: LowerLevel, at: Array, over: Bools) -> Array:
     """Its highest within reach of a fall from each spot; where it was not measured, its stated elevation."""
-    top = np.full(len(points), lower.elevation)
+    top = np.full(len(at), lower.elevation)
     if not lower.spots or not over.any():
         return top
-    # the circle is drawn round from outside, so that no part of it is left out
-    reach = shapely.buffer(points[over], FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
-    if lower.area is not None:
-        reach = shapely.intersection(reach, shapely.polygons(np.asarray(lower.area)))
-    top[over] = sloping_ground(lower.spots).highest_near(reach, beyond=lower.elevation)
+    outline = None if lower.area is None else np.asarray(lower.area)
+    top[over] = _highest_within_reach(sloping_ground(lower.spots), outline, lower.elevation, at[over])
     return top
 
 
-def _candidates(
-    index: Index, stance: Stance, side: Side, phase: Phase, surface: float, points: NDArray[np.object_]
-) -> list[_Candidate]:
+@remembered()
+def _highest_within_reach(ground: SlopingGround, outline: Array | None, beyond: float, at: Array) -> Array:
+    """The highest ground (S,) within an outline and :data:`FALL_RADIUS` of each of ``at`` (S, 2), m."""
+    # the circle is drawn round from outside, so that no part of it is left out
+    reach = shapely.buffer(shapely.points(at), FALL_RADIUS / np.cos(np.pi / 32), quad_segs=8)
+    if outline is not None:
+        reach = shapely.intersection(reach, shapely.polygons(outline))
+    return ground.highest_near(reach, beyond=beyond)
+
+
+def _candidates(index: Index, side: Side, phase: Phase, surface: float, at: Array) -> list[_Candidate]:
     levels = index.job.layout.levels
-    everywhere = np.ones(len(points), dtype=bool)
+    everywhere = np.ones(len(at), dtype=bool)
     found = [
-        _Candidate(name, np.full(len(points), levels[name]), everywhere, named=True)
+        _Candidate(name, np.full(len(at), levels[name]), everywhere, named=True)
         for name in side.onto
         if name in levels
     ]
@@ -89,8 +108,8 @@ def _candidates(
         listed = lower.id in side.onto
         by_place = lower.area is not None and lower.kind in _FOUND_BY_PLACE and lower.elevation < surface
         if (listed or by_place) and present(lower, phase):
-            over = _over(lower, points)
-            found.append(_Candidate(lower.name, _top(lower, points, over), over, named=listed))
+            over = _over(lower, at)
+            found.append(_Candidate(lower.name, _top(lower, at, over), over, named=listed))
     return found
 
 
@@ -102,8 +121,7 @@ def below(index: Index, stance: Stance, side: Side, phase: Phase, surface: float
     lies under a spot, the highest of what is named counts, and failing that the phase's lower level.
     Ground that slopes between measured spots counts with its highest within that radius.
     """
-    points = shapely.points(at)
-    candidates = _candidates(index, stance, side, phase, surface, points)
+    candidates = _candidates(index, side, phase, surface, at)
     elevation = np.full(len(at), -np.inf)
     name = np.full(len(at), "", dtype=object)
     for c in candidates:

@@ -129,8 +129,9 @@ LOAD_PATH: dict[str, Check] = {
     ),
     "hoist.load": Check(
         "Weight of the lift",
-        "A joined post weighs no more than the rated load of the machine at the radius used and of each "
-        "sling or other gear that lifts.",
+        "A joined post with its rigging weighs no more than the machine's rated load at the radius used, "
+        "less the attachment's deduction; a post no more than what each sling or other lifting gear is "
+        "rated for.",
         "the machine's load chart",
         COMPETENT,
         False,

@@ -33,6 +33,7 @@ from planforge.codes.profile import Profile
 from planforge.job.building import Floor
 from planforge.job.equipment import Connector
 from planforge.job.task import Stance
+from planforge.memo import remembered
 from planforge.units import INCH
 
 CONNECTOR, FREE_FALL, SWING, CLEARANCE = "connector", "free fall", "swing", "clearance"
@@ -139,7 +140,8 @@ def _line_ground(index: Index, profile: Profile, run: RigRun, sides: list[SideRu
         known,
     )
     first, last = rig.stations[0], rig.parts.span - rig.stations[-1]
-    area = _strip(out, limits.min(axis=0), len(rig.stations), (first <= _TO_END, last <= _TO_END))
+    to_end = bool(first <= _TO_END), bool(last <= _TO_END)
+    area = _strip(out.places, out.ways, limits.min(axis=0), len(rig.stations), to_end)
     return Ground(
         rig.parts.line.id,
         rig.label,
@@ -310,45 +312,38 @@ def _for_drop(connector: Connector, left: Array, above: Array) -> Array:
     return np.where(left < -1e-9, -1.0, np.inf if free else lateral)
 
 
-def _strip(out: _Out, reach: Array, count: int, to_end: tuple[bool, bool]) -> shapely.Geometry:
+@remembered()
+def _strip(
+    places: Array, ways: Array, reach: Array, count: int, to_end: tuple[bool, bool]
+) -> shapely.Geometry:
     """The ground along a line: between two places the lesser of their reaches, and a fan past each end.
 
-    A stance that is worked along a part of the line only has no ground past that part.
+    The first ``count`` of ``places`` and ``ways`` (R, 2) go out to its left, as many to its right, then come
+    both caps. A stance that is worked along a part of the line only has no ground past that part.
     """
-    feet, left = out.places[:count], out.ways[0]
-    pieces = []
-    for n in range(count - 1):
-        one = min(reach[n], reach[n + 1])
-        other = min(reach[count + n], reach[count + n + 1])
-        pieces.append(
-            [
-                feet[n] - other * left,
-                feet[n + 1] - other * left,
-                feet[n + 1] + one * left,
-                feet[n] + one * left,
-            ]
-        )
-    areas = [shapely.Polygon(p) for p in pieces]
+    feet, left = places[:count], ways[0]
+    one, other = (
+        np.minimum(side[:-1], side[1:])[:, None] * left for side in (reach[:count], reach[count : 2 * count])
+    )
+    before, after = feet[:-1], feet[1:]
+    pieces = np.stack([before - other, after - other, after + one, before + one], axis=1)
+    areas = [*shapely.polygons(pieces)]
     size = (len(reach) - 2 * count) // 2
     for k, foot in ((0, 0), (1, count - 1)):
         if not to_end[k]:
             continue
         cap = slice(2 * count + k * size, 2 * count + (k + 1) * size)
-        rim = out.places[cap] + reach[cap][:, None] * out.ways[cap]
-        areas.append(_fan(out.places[cap.start], rim, closed=False))
+        rim = places[cap] + reach[cap][:, None] * ways[cap]
+        areas.append(_fan(places[cap.start], rim, closed=False))
         # between the line's last checked place and its end
-        end, side = out.places[cap.start], (reach[foot], reach[count + foot])
+        end, side = places[cap.start], (reach[foot], reach[count + foot])
         a = min(side[0], reach[cap.start] if k == 0 else reach[cap.stop - 1])
         b = min(side[1], reach[cap.stop - 1] if k == 0 else reach[cap.start])
         areas.append(
             shapely.Polygon([feet[foot] - b * left, end - b * left, end + a * left, feet[foot] + a * left])
         )
-    return shapely.union_all([shapely.make_valid(a) for a in areas if a.area > 0.0], grid_size=1e-6)
-
-
-def _across(one: Array, other: Array, left: Array, right: Array) -> list[Array]:
-    """The corners of the ground between two places of a line."""
-    return [one - right, other - right, other + left, one + left]
+    every = np.array(areas, dtype=object)
+    return shapely.union_all(shapely.make_valid(every[shapely.area(every) > 0.0]), grid_size=1e-6)
 
 
 def _fan(centre: Array, rim: Array, *, closed: bool = True) -> shapely.Geometry:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from math import hypot
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from planforge.job.equipment import Connector, LifelineSystem, LineAbsorber, PostKind, Rope
 from planforge.job.layout import Anchor, Lifeline, Post
@@ -91,6 +91,11 @@ class Index:
     def lower_levels(self) -> dict[str, LowerLevel]:
         """Lower levels of the lot by id."""
         return by_id(self.job.lower_levels or [])
+
+    @cached_property
+    def gathered(self) -> dict[str, Any]:
+        """What each post is made of, by its id, once :func:`planforge.assess.post_model.post_parts` asked."""
+        return {}
 
     def shared_phases(self, *phase_lists: list[str]) -> list[str]:
         """The phases, in order of time, that every list names; an empty list names all."""

@@ -56,7 +56,7 @@ class GuyParts:
         """From attachment to anchor, m."""
         return float(self.run.length)
 
-    @property
+    @cached_property
     def stiffness(self) -> float | None:
         """Along the guy, N/m; None where a piece's EA is not stated."""
         given = [kind.axial_stiffness for kind, _ in self.pieces]
@@ -92,7 +92,7 @@ class PostParts:
         """The post's id."""
         return self.post.id
 
-    @property
+    @cached_property
     def tube(self) -> tube.Tube | None:
         """Its tube; None where it is not stated."""
         if self.kind.outer_diameter is None or self.kind.wall is None:
@@ -104,8 +104,8 @@ class PostParts:
         """Modulus of elasticity, Pa."""
         return self.kind.steel_modulus.value if self.kind.steel_modulus else STEEL_E
 
-    @property
-    def missing(self) -> list[str]:
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
         """What must be stated before the post can be reckoned, by name."""
         wanted = []
         if self.tube is None:
@@ -113,7 +113,7 @@ class PostParts:
         if not self.guys:
             wanted.append("its guys")
         wanted += [f"guy {g.line.id}: axial stiffness" for g in self.guys if g.stiffness is None]
-        return wanted
+        return tuple(wanted)
 
     def directions(self, count: int) -> Array:
         """Azimuths all around, rad, (count,), from its first guy on."""
@@ -150,7 +150,16 @@ class PostParts:
 
 
 def post_parts(index: Index, post: Post) -> PostParts:
-    """Gather what a post is made of and where its guys run."""
+    """What a post is made of and where its guys run; gathered once for a post of the job's own."""
+    if index.posts.get(post.id) is not post:
+        return _gathered(index, post)
+    if post.id not in index.gathered:
+        index.gathered[post.id] = _gathered(index, post)
+    parts: PostParts = index.gathered[post.id]
+    return parts
+
+
+def _gathered(index: Index, post: Post) -> PostParts:
     kinds = {g.id: g for g in index.job.equipment.guys}
     base = index.job.layout.levels[post.stands_on]
     guys = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from planforge.assess.assessment import Assessment
@@ -83,9 +84,16 @@ def _rows(finding: Finding, display: FindingDisplay, last: int) -> Iterator[str]
     tail = "; ".join(part for part in (finding.source, finding.note, finding.decides) if part)
     if finding.variance:
         tail += f"; accepted by {finding.variance.by}, {finding.variance.on}: {finding.variance.reason}"
-    columns = [textwrap.wrap(c, w) or [""] for c, (_, w) in zip(cells, _COLUMNS, strict=True)]
-    columns.append(textwrap.wrap(tail, last) or [""])
     widths = [w for _, w in _COLUMNS] + [last]
+    columns = [_wrapped(c, w) for c, w in zip([*cells, tail], widths, strict=True)]
     for n in range(max(len(c) for c in columns)):
         parts = [(c[n] if n < len(c) else "").ljust(w) for c, w in zip(columns, widths, strict=True)]
         yield "  ".join(parts).rstrip()
+
+
+@lru_cache(maxsize=1024)  # many findings say the same
+def _wrapped(text: str, width: int) -> tuple[str, ...]:
+    """Lines of a cell, one at least."""
+    if len(text) <= width and text.isprintable() and text == text.strip():
+        return (text,)
+    return tuple(textwrap.wrap(text, width)) or ("",)

@@ -9,13 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planforge.calc.arrays import Array
+from planforge.calc.arrays import Array, Bools
 from planforge.job.site import Spot
+from planforge.memo import answers_with, remembered
+
+answers_with(shapely.Geometry, lambda shape: 16 * int(shapely.get_num_coordinates(shape)))
 
 _ON_THE_RIM = 1e-9
 """A point this far outside the hull, as a share of its triangle, is on its rim."""
@@ -30,10 +34,12 @@ class SlopingGround:
     lowest: float  # m, of all spots
     highest: float  # m
 
-    @property
+    @cached_property
     def hull(self) -> shapely.Polygon:
         """The part of the plan that lies between spots."""
-        return shapely.union_all(shapely.polygons(self.triangles))
+        hull = shapely.union_all(shapely.polygons(self.triangles))
+        shapely.prepare(hull)
+        return hull
 
     @property
     def creases(self) -> shapely.MultiLineString:
@@ -62,11 +68,20 @@ class SlopingGround:
 
     def highest_near(self, discs: NDArray[np.object_], *, beyond: float) -> Array:
         """The highest ground (N,) within each of ``discs``, m; ``beyond`` where one leaves the spots."""
-        parts = shapely.intersection(discs[:, None], shapely.polygons(self.triangles)[None])
-        disc, triangle = np.nonzero(~shapely.is_empty(parts))
-        corners, of = shapely.get_coordinates(parts[disc, triangle], return_index=True)
+        triangles = shapely.polygons(self.triangles)
+        shapely.prepare(triangles)
+        disc, triangle = np.nonzero(_boxes_meet(shapely.bounds(discs), shapely.bounds(triangles)))
+        meets = shapely.intersects(triangles[triangle], discs[disc])
+        disc, triangle = disc[meets], triangle[meets]
+        parts = discs[disc]
+        cut = ~shapely.contains_properly(triangles[triangle], parts)
+        parts[cut] = shapely.intersection(parts[cut], triangles[triangle[cut]])
+        corners, of = shapely.get_coordinates(parts, return_index=True)
         a, b, c = self.planes[triangle[of]].T
-        out = np.where(shapely.area(shapely.difference(discs, self.hull)) > _ON_THE_RIM, beyond, -np.inf)
+        out = np.full(len(discs), -np.inf)
+        leaves = ~shapely.covers(self.hull, discs)
+        outside = shapely.area(shapely.difference(discs[leaves], self.hull)) > _ON_THE_RIM
+        out[leaves] = np.where(outside, beyond, -np.inf)
         np.maximum.at(out, disc[of], a * corners[:, 0] + b * corners[:, 1] + c)
         return out
 
@@ -83,7 +98,11 @@ class SlopingGround:
 def sloping_ground(spots: Sequence[Spot]) -> SlopingGround:
     """Triangulate three or more spots, not all in one line (the reader made sure)."""
     places = np.array([spot.at for spot in spots], dtype=float)
-    heights = np.array([spot.elevation for spot in spots], dtype=float)
+    return _triangulated(places, np.array([spot.elevation for spot in spots], dtype=float))
+
+
+@remembered()
+def _triangulated(places: Array, heights: Array) -> SlopingGround:
     collection = shapely.delaunay_triangles(shapely.multipoints(places))
     triangles = shapely.get_coordinates(collection).reshape(-1, 4, 2)[:, :3]
     # the corners are the spots themselves, to the last digit
@@ -91,3 +110,9 @@ def sloping_ground(spots: Sequence[Spot]) -> SlopingGround:
     matrix = np.concatenate([triangles, np.ones((*triangles.shape[:2], 1))], axis=2)
     planes = np.linalg.solve(matrix, heights[corners][..., None])[..., 0]
     return SlopingGround(triangles, planes, float(heights.min()), float(heights.max()))
+
+
+def _boxes_meet(one: Array, other: Array) -> Bools:
+    """Whether each of N boxes meets each of T others, (N, T); a box is least x, least y, greatest x and y."""
+    a, b = one[:, None], other[None]
+    return np.asarray(np.all((a[..., :2] <= b[..., 2:]) & (b[..., :2] <= a[..., 2:]), axis=-1))

@@ -43,6 +43,7 @@ from planforge.calc.lifeline import InstalledLine
 from planforge.calc.point_load import Grips, LoadedLine, grip, load_flat
 from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +253,7 @@ def _summed(faller: Faller) -> _Fall:
     )
 
 
+@remembered()
 def arrest(installed: InstalledLine, position: Values, faller: Faller) -> Arrest:
     """Arrest of ``faller`` at ``position`` (m from the left end). Broadcasts over all three.
 
@@ -281,6 +283,7 @@ class Sequence:
     added_free_fall: Array  # m
 
 
+@remembered()
 def arrest_in_sequence(
     installed: InstalledLine, first_at: Values, first: Faller, second_at: Values, second: Faller
 ) -> Sequence:
@@ -322,4 +325,5 @@ def stations(span: float, step: float = STATION_STEP) -> Array:
     from_left = np.arange(1, int(np.floor(span / step)) + 1) * step
     from_left = from_left[from_left <= span - step * (1.0 - 1e-9)]
     places = np.concatenate([from_left, [0.5 * span, span - step]])
-    return np.unique(np.round(places, 9))
+    places = np.sort(np.round(places, 9))
+    return np.asarray(places[np.diff(places, prepend=-np.inf) > 0.0])

@@ -18,8 +18,10 @@ from planforge.calc.cable import (
     tension_from_sag,
 )
 from planforge.calc.roots import monotone_root
+from planforge.memo import remembered
 
 
+@remembered()
 def rest_tension(span: Values, rise: Values, unstretched: Values, rope: Rope) -> Array:
     """Horizontal tension H, N, at which ``unstretched`` m of rope hang between the ends. Broadcasts.
 
@@ -48,6 +50,7 @@ def rest_tension(span: Values, rise: Values, unstretched: Values, rope: Rope) ->
     )
 
 
+@remembered()
 def sag_after_movement(span: Values, rise: Values, sag: Values, rope: Rope, movement: Values) -> Array:
     """Sag (m) of a line set to ``sag`` once its ends stand ``movement`` m nearer (negative: farther)."""
     length = length_at_sag(span, rise, sag, rope)
@@ -55,6 +58,7 @@ def sag_after_movement(span: Values, rise: Values, sag: Values, rope: Rope, move
     return catenary_sag(moved, rise, rest_tension(moved, rise, length, rope), rope)
 
 
+@remembered()
 def room_to_move(span: Values, rise: Values, sag: Values, limit: Values, rope: Rope) -> Array:
     """How far the ends may come nearer (m) before a line set to ``sag`` has the sag ``limit``.
 

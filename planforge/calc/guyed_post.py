@@ -33,6 +33,7 @@ from numpy.typing import NDArray
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.tension_only import TensionOnly, Tensions, solve_tension_only
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 _SAME_PLACE = 1e-9  # m; heights closer than this are one node
 
@@ -162,6 +163,7 @@ def pull(horizontal: Values, azimuth: Values, vertical: Values = 0.0) -> Array:
     return np.stack([H * np.cos(a), H * np.sin(a), V], axis=-1)
 
 
+@remembered(room=24 << 20)  # a lot of 12 posts takes up to 2 MB of it
 def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = None) -> Response:
     """Forces and movements of a guyed post for a batch of loads and of missing guys.
 
@@ -203,6 +205,7 @@ def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = Non
     return Response(z, *(np.reshape(v, (*shape, *v.shape[1:])) for v in flat))
 
 
+@remembered()
 def head_stiffness(
     post: Post,
     guys: Guys,
@@ -233,7 +236,7 @@ def head_stiffness(
     towards = pull(1.0, a)
     both = np.stack([high, low])
     loads = Loads(np.asarray([post.height]), (towards * both[..., None])[..., None, :])
-    movement = np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1)
+    movement = np.sum(solve_post.anew(post, guys, loads, present).head * towards, axis=-1)
     stiffness = (high - low) / (movement[0] - movement[1])
     return np.where(np.isnan(stiffness), 0.0, stiffness)
 

@@ -15,6 +15,7 @@ from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.cable import Rope, catenary, run_and_rise, tension_from_sag
 from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,7 @@ class InstalledLine:
         return 1.0 / as_array(self.line.end_stiffness_left) + 1.0 / as_array(self.line.end_stiffness_right)
 
 
+@remembered()
 def install(line: Line) -> InstalledLine:
     """Tension and unstretched length of the line from its installed sag. Broadcasts.
 
@@ -86,6 +88,7 @@ def install(line: Line) -> InstalledLine:
     return InstalledLine(line, H, hanging.unstretched_length, H, hanging.left_vertical)
 
 
+@remembered()
 def at_temperature(installed: InstalledLine, change: Values) -> InstalledLine:
     """The same line warmer by ``change`` (K): L0 (1 + alpha dT). Colder is negative. Broadcasts.
 
@@ -156,6 +159,7 @@ def rest_place(installed: InstalledLine, positions: Values) -> tuple[Array, Arra
     return s, -rise
 
 
+@remembered()
 def rest_sag(installed: InstalledLine, positions: Values) -> Array:
     """Sag (m) of the unloaded line below the chord at ``positions`` (m, last axis). Broadcasts."""
     _, drop = rest_place(installed, positions)

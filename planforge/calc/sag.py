@@ -16,6 +16,7 @@ import numpy as np
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.lifeline import Line, at_temperature, install, mid_sag
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 Margins = Callable[[Array], Array]
 
@@ -93,6 +94,7 @@ def _edge(margins: Margins, *, inside: float, outside: float) -> float:
     return inside
 
 
+@remembered()
 def sag_at_temperature(line: Line, change: Values) -> Array:
     """Sag (m) at mid-span of a line installed as specified, then warmer by ``change`` (K). Broadcasts."""
     return mid_sag(at_temperature(install(line), change))

@@ -12,6 +12,7 @@ exist. Source: the optimality conditions of a strictly convex quadratic program 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -26,6 +27,7 @@ Indexes: TypeAlias = NDArray[np.signedinteger]
 MOST_BARS = 12
 """Every set of bars is tried where the quick rounds come to no rest: 2^12 sets at most."""
 
+_TRIALS = 1 << MOST_BARS  # sets tried at once, over all cases: a bound on the memory that takes
 _TOLERANCE = 1e-9  # of the case's own scale
 _BITS = 60  # bars whose set fits one integer
 _SINGULAR = 1e-12  # eigenvalues below this part of the greatest count as a free movement
@@ -94,10 +96,8 @@ def solve_tension_only(problem: TensionOnly, held: Bools) -> Tensions:
         pending = pending[~(rest | again)]
         if not len(pending):
             break
-    for case in [*turning, *pending.tolist()]:
-        found = _search_all(scaled, case, held[case])
-        if found is not None:
-            tension[case], tilt[case] = found
+    for cases in _alike(np.array([*turning, *pending.tolist()], dtype=np.intp), held):
+        tension[cases], tilt[cases] = _search_all(scaled, cases, held[cases[0]])
     stands = ~np.isnan(tilt[:, 0])
     return Tensions(np.where(stands[:, None], np.maximum(tension, 0.0), np.nan), tilt, stands)
 
@@ -138,8 +138,10 @@ def _distinct(pulling: Bools) -> tuple[Indexes, Indexes]:
     if pulling.shape[-1] >= _BITS:
         each = np.arange(len(pulling))
         return each, each
-    code = pulling @ (1 << np.arange(pulling.shape[-1]))
-    _, first, which = np.unique(code, return_index=True, return_inverse=True)
+    codes = (pulling @ (1 << np.arange(pulling.shape[-1]))).tolist()
+    place: dict[int, int] = {}
+    which = np.array([place.setdefault(code, len(place)) for code in codes], dtype=np.intp)
+    first = np.array([codes.index(code) for code in place], dtype=np.intp)
     return first, which
 
 
@@ -172,8 +174,22 @@ def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
     return _Trial(tension, tilt, missing, off <= _TOLERANCE * whole)
 
 
-def _search_all(scaled: _Scaled, case: int, held: Bools) -> tuple[Array, Array] | None:
-    """The one set that is in equilibrium with every bar in it pulling and every other slack, or None."""
+def _alike(cases: Indexes, held: Bools) -> Iterator[Indexes]:
+    """The cases in groups with the same bars, none with more than :data:`_TRIALS` sets to try."""
+    groups: dict[bytes, list[int]] = {}
+    for case in cases.tolist():
+        groups.setdefault(held[case].tobytes(), []).append(case)
+    for group in groups.values():
+        at_once = max(_TRIALS >> int(np.sum(held[group[0]])), 1)
+        for first in range(0, len(group), at_once):
+            yield np.array(group[first : first + at_once])
+
+
+def _search_all(scaled: _Scaled, cases: Indexes, held: Bools) -> tuple[Array, Array]:
+    """Tensions (n, G) and tilt of cases with the same bars ``held`` (G,), NaN where no set holds.
+
+    The one set counts that is in equilibrium with every bar in it pulling and every other slack.
+    """
     present = np.flatnonzero(held)
     if len(present) > MOST_BARS:
         raise CalculationError(
@@ -182,8 +198,10 @@ def _search_all(scaled: _Scaled, case: int, held: Bools) -> tuple[Array, Array] 
         )
     sets = np.zeros((2 ** len(present), len(held)), dtype=bool)
     sets[:, present] = (np.arange(len(sets))[:, None] >> np.arange(len(present))) & 1
-    cases = np.full(len(sets), case)
-    trial = _try_set(scaled, cases, sets)
-    after = _next_set(scaled, cases, trial, sets, np.broadcast_to(held, sets.shape))
-    fits = np.flatnonzero(trial.balanced & np.all(after == sets, axis=-1))
-    return (trial.tension[fits[0]], trial.tilt[fits[0]]) if len(fits) else None
+    each, every = np.repeat(cases, len(sets)), np.tile(sets, (len(cases), 1))
+    trial = _try_set(scaled, each, every)
+    after = _next_set(scaled, each, trial, every, np.broadcast_to(held, every.shape))
+    fits = (trial.balanced & np.all(after == every, axis=-1)).reshape(len(cases), len(sets))
+    first = np.argmax(fits, axis=1) + len(sets) * np.arange(len(cases))
+    holds = fits.any(axis=1)[:, None]
+    return np.where(holds, trial.tension[first], np.nan), np.where(holds, trial.tilt[first], np.nan)

@@ -44,6 +44,7 @@ from planforge.calc.constants import G
 from planforge.calc.lifeline import InstalledLine
 from planforge.calc.point_load import LoadedLine, load_line
 from planforge.errors import CalculationError
+from planforge.memo import remembered
 
 #: Stiffness of one connector beside its absorber, N/m: stiff, so that the stroke does the work.
 CONNECTOR_STIFFNESS = 500e3
@@ -282,6 +283,7 @@ def _peaks(motion: Motion, per_worker: Array, turned: Array, start: Array) -> di
     }
 
 
+@remembered()
 def time_history(
     installed: InstalledLine,
     position: Values,

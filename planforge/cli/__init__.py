@@ -20,9 +20,9 @@ import typer
 from planforge import __version__
 
 # The order in which they are imported is the order in which --help lists the commands.
-from planforge.cli import plans, signing, layouts, files  # isort: skip
+from planforge.cli import plans, signing, layouts, kits, files  # isort: skip
 from planforge.cli.program import ALTERED, BAD_INPUT, DEFECT, MEETS, NOT_PRINTED, SHORT, STOPPED, UNKNOWN, app
-from planforge.errors import JobFileError, PlanforgeError, printable
+from planforge.errors import JobFileError, PlanforgeError, SiteFileError, printable
 
 __all__ = [
     "ALTERED",
@@ -35,6 +35,7 @@ __all__ = [
     "UNKNOWN",
     "app",
     "files",
+    "kits",
     "layouts",
     "main",
     "plans",
@@ -61,7 +62,8 @@ def main(argv: list[str] | None = None) -> None:
     except typer.Exit as stop:
         sys.exit(stop.exit_code)
     except JobFileError as error:
-        _say(f"The job file can't be used: {len(error.problems)} problem(s).\n{error}")
+        file = "site file" if isinstance(error, SiteFileError) else "job file"
+        _say(f"The {file} can't be used: {len(error.problems)} problem(s).\n{error}")
         sys.exit(BAD_INPUT)
     except PlanforgeError as error:
         _say(str(error))
@@ -101,7 +103,9 @@ def _run(argv: list[str] | None) -> None:
         with command.make_context("planforge", list(arguments)) as context:
             command.invoke(context)
     finally:
-        if collects:  # a caller's process goes on, and would keep all its garbage
+        if argv is None:
+            gc.freeze()  # all goes at once: nothing is searched for cycles on the way out
+        elif collects:  # a caller's process goes on, and would keep all its garbage
             gc.enable()
     if sys.stdout is not None:
         sys.stdout.flush()

@@ -14,14 +14,17 @@ from planforge.cli.program import (
     MEETS,
     SHORT,
     UNKNOWN,
-    JobPath,
+    JobOrSitePath,
     app,
     day_of,
     later,
+    one_job,
     progress,
     register_at,
     tell,
 )
+from planforge.cli.site_issue import issue_site
+from planforge.cli.sites import check_site, lot_of_site
 from planforge.errors import PlanforgeError
 
 if TYPE_CHECKING:
@@ -31,17 +34,26 @@ if TYPE_CHECKING:
 
 @app.command()
 def check(
-    job: JobPath,
+    job: JobOrSitePath,
     as_json: Annotated[bool, typer.Option("--json", help="For programs: values in SI.")] = False,
     open_only: Annotated[bool, typer.Option("--open", help="Only what is short or to confirm.")] = False,
+    lot: Annotated[str | None, typer.Option(metavar="ID", help="Of a site file: this lot alone.")] = None,
 ) -> None:
     """Check a job: every value with its limit, margin and source, the worst last.
 
-    Example:  planforge check demo_jobs/heron_lot_14.yaml --open
+    Examples:  planforge check heron_lot_14.yaml --open     planforge check demo_jobs/sandpiper_row.yaml
 
-    Exit code 0: nothing is short. 1: something is short. 2: the job file can't be used.
+    Of a site file every lot prints in a line, with what is short below. Exit code 0: nothing is short. 1:
+    something is short. 2: the job file, or one of a site's lots, can't be used.
     """
-    loaded = later("job.loading", "load")(job)
+    if later("site.reading", "is_site")(job):
+        if lot is None:
+            raise typer.Exit(check_site(job, as_json=as_json, open_only=open_only))
+        loaded = lot_of_site(job, lot)
+    elif lot is not None:
+        raise PlanforgeError(f"{job} is no site file, so that it has no lot {lot!r}; leave --lot out.")
+    else:
+        loaded = later("job.loading", "load")(job)
     assessment = later("assess.assessment", "assess")(loaded.model)
     if as_json:
         _print_json(job, assessment)
@@ -64,7 +76,7 @@ def _print_json(job: Path, assessment: Assessment) -> None:
 
 @app.command()
 def issue(
-    job: JobPath,
+    job: JobOrSitePath,
     output: Annotated[
         Path, typer.Option("--output", "-o", help="Folder for the plan, or a file name ending in .pdf.")
     ] = Path("output"),
@@ -78,15 +90,35 @@ def issue(
         Path | None,
         typer.Option(help="The register of plans, a file or its folder; if not given, beside the plan."),
     ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            min=1, max=1024, help="Of a site: how many lots at once; one for each core if not given."
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Of a site: draw on the Dask cluster of this scheduler."),
+    ] = None,
 ) -> None:
-    """Issue the plan of one lot as a PDF.
+    """Issue the plan of one lot as a PDF, or the plans of all lots of a site.
 
-    Example:  planforge issue demo_jobs/heron_lot_14.yaml --date 2026-11-30
+    Examples:  planforge issue demo_jobs/heron_lot_14.yaml     planforge issue demo_jobs/sandpiper_row.yaml
 
     A job with anything short prints as a draft, marked on every page (exit code 1). A plan that was issued
     before, without a change, stays as it is; a changed one needs a higher revision, which supersedes it.
+
+    Of a site every lot that is not as it was issued is drawn; of the others it is told whether they still
+    hold on that date. SITE-summary.pdf says what came of all of them. A run that was stopped goes on by the
+    same command. Exit code 0: nothing is short. 1: something is, or no longer holds. 2: a lot can't be used.
     """
     day = day_of(date)
+    if later("site.reading", "is_site")(job):
+        raise typer.Exit(
+            issue_site(job, output, day, register, draft=draft, workers=workers, cluster=cluster)
+        )
+    if workers is not None or cluster is not None:
+        raise PlanforgeError(f"{job} is one lot; --workers and --cluster are for a site file.")
     with progress() as say:
         issued = later("register.issuing", "issue")(
             job, output, date=day, draft=draft, register=register, progress=say
@@ -153,8 +185,10 @@ def verify(
 
 @app.command()
 def compare(
-    before: Annotated[Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.")],
-    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.")],
+    before: Annotated[
+        Path, typer.Argument(metavar="A", help="A plan (PDF) or a job file.", callback=one_job)
+    ],
+    after: Annotated[Path, typer.Argument(metavar="B", help="The later plan or job file.", callback=one_job)],
 ) -> None:
     """Say what changed between two revisions: what the crew acts on first, then the rest.
 

@@ -27,17 +27,15 @@ app = typer.Typer(
     "Start with:  planforge new lot.yaml,  then  planforge check lot.yaml,  then  planforge issue lot.yaml",
 )
 
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The lot's job file (YAML).")]
-
 
 def later(module: str, name: str) -> Any:
     """Load a part only when its command runs: drawing is not paid for by a check."""
     return getattr(import_module(f"planforge.{module}"), name)
 
 
-def tell(line: str) -> None:
+def tell(line: str, *, flush: bool = False) -> None:
     """Print a line; what a stranger's file says can't move the cursor or colour the screen."""
-    print(printable(line))
+    print(printable(line), flush=flush)
 
 
 def day_of(text: str | None) -> dt.date | None:
@@ -56,6 +54,22 @@ def register_at(place: Path) -> Any:
     """The register by its file or folder."""
     path = later("register.register", "register_path")(place)
     return later("register.register", "Register")(path)
+
+
+def one_job(path: Path) -> Path:
+    """Refuse a site file where a command takes one lot."""
+    if later("site.reading", "is_site")(path):
+        raise PlanforgeError(
+            f"{path} is a site file, and this command takes one lot: name the lot's job file. "
+            f"planforge check {path} tells about every lot."
+        )
+    return path
+
+
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The lot's job file (YAML).", callback=one_job)]
+JobOrSitePath = Annotated[
+    Path, typer.Argument(metavar="JOB", help="The lot's job file (YAML), or a site file with many lots.")
+]
 
 
 @contextmanager

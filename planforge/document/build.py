@@ -60,25 +60,28 @@ def build_pdf(
     replaces the packaged templates. Raises :class:`planforge.errors.RefusedError` for a template
     that fails, a missing value, an unknown figure or one too large for its page.
     """
-    drawings = Figures(figures)
-    desk = Desk(drawings, words(meta.language))
+    desk = Desk(Figures(figures), words(meta.language))
 
-    def flow_of(part: Part, at: Desk) -> Flow:
+    def flow_of(part: Part) -> Flow:
         language = part.language or meta.language
-        at.words = words(language)
-        return at.converter.flow(
-            render(part.template, part.context, at, folder or templates_folder(language))
+        desk.words = words(language)
+        return desk.converter.flow(
+            render(part.template, part.context, desk, folder or templates_folder(language))
         )
 
-    def pages_of(part: Part) -> int:
-        """How many pages a part takes by itself, tried at a desk of its own."""
-        trial, alone = Desk(drawings, desk.words), Paginator()
-        alone.run(flow_of(part, trial), trial.words)
-        return len(alone.pages)
+    def within(part: Part, most_pages: int) -> Flow | None:
+        """A part that takes no more pages by itself; else None, and the desk is as it was before."""
+        before, alone = desk.mark(), Paginator()
+        flow = flow_of(part)
+        alone.run(flow, desk.words)
+        if len(alone.pages) <= most_pages:
+            return flow
+        desk.back_to(before)
+        return None
 
     flows = []
-    for part in _chosen(parts, pages_of):
-        flow = flow_of(part, desk)
+    for part, tried in _chosen(parts, within):
+        flow = flow_of(part) if tried is None else tried
         flows.append((flow if part.new_page else without_first_break(flow), desk.words))
     paginator = Paginator()
     for flow, part_words in flows:
@@ -90,17 +93,20 @@ def build_pdf(
     return finish.close(canvas)
 
 
-def _chosen(parts: Sequence[Part | Choice], pages_of: Callable[[Part], int]) -> Iterator[Part]:
-    """The parts with every choice made."""
+Within = Callable[[Part, int], Flow | None]
+
+
+def _chosen(parts: Sequence[Part | Choice], within: Within) -> Iterator[tuple[Part, Flow | None]]:
+    """The parts with every choice made when its turn comes, and those that were tried for it as laid out."""
     for part in parts:
         if isinstance(part, Part):
-            yield part
+            yield part, None
+            continue
+        for way in part.ways[:-1]:
+            first = way[0]
+            if isinstance(first, Part) and (tried := within(first, part.most_pages)) is not None:
+                yield first, tried
+                yield from _chosen(way[1:], within)
+                break
         else:
-            yield from _chosen(_way(part, pages_of), pages_of)
-
-
-def _way(choice: Choice, pages_of: Callable[[Part], int]) -> tuple[Part | Choice, ...]:
-    for way in choice.ways[:-1]:
-        if isinstance(way[0], Part) and pages_of(way[0]) <= choice.most_pages:
-            return way
-    return choice.ways[-1]
+            yield from _chosen(part.ways[-1], within)

@@ -348,7 +348,8 @@ class Contents(Block):
             face = fonts.SEMIBOLD if anchor.level == 1 else fonts.REGULAR
             x = 16.0 * (anchor.level - 1)
             title, size = fonts.fit(anchor.title, face, BODY.size, self._width - x - 44, 8.5)
-            end = x + fonts.draw(canvas, x, y, title, face, size)
+            fonts.draw(canvas, x, y, title, face, size)
+            end = x + fonts.width(title, face, size)
             number = str(anchor.page)
             start = self._width - fonts.width(number, face, BODY.size)
             fonts.draw(canvas, start, y, number, face, BODY.size)

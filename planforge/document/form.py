@@ -20,6 +20,7 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 
 from planforge.document import marks
 from planforge.document.form_font import form_font
+from planforge.document.written import References, reference
 
 _FONT: Final = "Form"
 _TYPED: Final = f"/{_FONT} 0 Tf 0 g"
@@ -37,6 +38,16 @@ class FieldNames:
     def __init__(self) -> None:
         """Start with no names given."""
         self._given: dict[str, int] = {}
+
+    def copy(self) -> FieldNames:
+        """Return the names given so far, apart from those still to come."""
+        other = FieldNames()
+        other.take(self)
+        return other
+
+    def take(self, other: FieldNames) -> None:
+        """Go on from the names that ``other`` gave."""
+        self._given = dict(other._given)
 
     def unique(self, label: str) -> str:
         """Return a name made from ``label``: lower-case ASCII words, numbered from the second on."""
@@ -106,10 +117,10 @@ class _Widget(PDFObject):  # type: ignore[misc]
         self._entries, self._page, self._states = entries, page, states
 
     def format(self, document: Any) -> bytes:
-        drawings = [state.format(document) for state in self._states]
+        drawings = [reference(document, state) for state in self._states]
         shown = b"<< /Yes %b /Off %b >>" % tuple(drawings) if len(drawings) == 2 else drawings[0]
         entries = self._entries.encode("ascii")
-        return b"<< %b /P %b /AP << /N %b >> >>" % (entries, self._page.format(document), shown)
+        return b"<< %b /P %b /AP << /N %b >> >>" % (entries, reference(document, self._page), shown)
 
 
 class _Nothing(PDFObject):  # type: ignore[misc]
@@ -147,7 +158,7 @@ def _form(document: Any) -> Any:
     form = getattr(document.Catalog, "AcroForm", None)
     if form is None:
         resources = PDFDictionary({"Font": PDFDictionary({_FONT: form_font(document)})})
-        form = PDFDictionary({"Fields": PDFArray([]), "DR": resources, "DA": PDFString(_TYPED)})
+        form = PDFDictionary({"Fields": References([]), "DR": resources, "DA": PDFString(_TYPED)})
         document.Catalog.AcroForm = form
     return form
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from markupsafe import Markup
@@ -59,6 +60,12 @@ class GroupRow:
     text: str
 
 
+@lru_cache(maxsize=20_000)
+def _plain_cell(value: str) -> Cell:
+    """Plain text as a cell, line by line; tables repeat their texts."""
+    return text.plain("\n".join(clean(line) for line in value.split("\n")))
+
+
 class Figures:
     """The document's figures by name; one that is given as a function is drawn up on first use."""
 
@@ -95,6 +102,17 @@ class Desk:
         """Make the converter that reads this desk's tokens."""
         self.converter = Converter(self.prepared, self.names)
 
+    def mark(self) -> tuple[FieldNames, int, int]:
+        """What :meth:`back_to` needs to put the desk back as it is now."""
+        return self.names.copy(), len(self.prepared), len(self.converter.anchors)
+
+    def back_to(self, mark: tuple[FieldNames, int, int]) -> None:
+        """Forget what came onto the desk since ``mark`` was taken."""
+        names, prepared, anchors = mark
+        self.names.take(names)
+        del self.prepared[prepared:]
+        self.converter.back_to(prepared, anchors)
+
     def put(self, item: Prepared) -> Markdown:
         """Keep ``item`` and return its token."""
         self.prepared.append(item)
@@ -112,8 +130,7 @@ class Desk:
         """Return any value as a cell: Markdown as Markdown, everything else as plain text."""
         if isinstance(value, Markup):
             return self.converter.inlines(str(value))
-        lines = stated(value).split("\n")
-        return text.plain("\n".join(clean(line) for line in lines))
+        return _plain_cell(stated(value))
 
     # -- inline helpers -------------------------------------------------------------------
 
@@ -176,8 +193,12 @@ class Desk:
         row_height: float = 0.0,
         empty: str = "",
         size: float = CELL.size,
+        tight: bool = False,
     ) -> Markdown:
-        """Place a table; ``row_height`` in inches; ``empty`` is said where there are no rows."""
+        """Place a table; ``row_height`` in inches; ``empty`` is said where there are no rows.
+
+        ``tight`` sets the rows of a long list in small print closer.
+        """
         if size < _LEAST_SIZE:
             raise RefusedError(f"table text of {size} pt is too small outdoors; least {_LEAST_SIZE} pt")
         specs = [c if isinstance(c, ColumnSpec) else self.column(*c) for c in columns]
@@ -189,6 +210,7 @@ class Desk:
             grid=grid,
             row_height=72.0 * row_height,
             style=replace(CELL, size=size, leading=size * CELL.leading / CELL.size),
+            tight=tight,
         )
         return self.put(made)
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, Literal, NamedTuple
 
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
@@ -48,23 +48,11 @@ class Kept:
 Prepared = Block | Break | Kept | tuple[Inline, ...]
 
 
-@lru_cache(maxsize=1)
-def _parser() -> MarkdownIt:
-    parser = MarkdownIt("commonmark", {"html": False}).enable("table")
-    return parser.disable(
-        [
-            "html_block",
-            "html_inline",
-            "image",
-            "link",
-            "autolink",
-            "entity",
-            "reference",
-            "fence",
-            "code",
-            "lheading",
-        ]
-    )
+@lru_cache(maxsize=2)
+def _parser(*, blocks: bool) -> MarkdownIt:
+    """A parser of blocks, which leaves what stands in them as it is, or of what stands in one."""
+    parser = MarkdownIt("commonmark", {"html": False}).enable("table").disable(list(_DISABLED))
+    return parser.disable("inline") if blocks else parser
 
 
 _MARKUP: Final = re.compile(r"[*_`\n]")
@@ -83,6 +71,34 @@ def _literal(source: str) -> str | None:
     return _ESCAPE.sub(r"\1", source)
 
 
+class _Piece(NamedTuple):
+    """Text of inline Markdown in one look, or the end of a line."""
+
+    text: str
+    look: Literal["text", "code", "line end"] = "text"
+    bold: bool = False
+    italic: bool = False
+
+
+@lru_cache(maxsize=20_000)
+def _pieces(source: str) -> tuple[_Piece, ...]:
+    """The pieces of inline Markdown; documents repeat their sentences."""
+    bold = italic = False
+    pieces: list[_Piece] = []
+    for token in _parser(blocks=False).parseInline(source)[0].children or ():
+        if token.type in {"strong_open", "strong_close"}:
+            bold = token.type == "strong_open"
+        elif token.type in {"em_open", "em_close"}:
+            italic = token.type == "em_open"
+        elif token.type in {"softbreak", "hardbreak"}:
+            pieces.append(_Piece(" " if token.type == "softbreak" else "\n", "line end"))
+        elif token.type == "code_inline":
+            pieces.append(_Piece(token.content, "code"))
+        elif token.content:
+            pieces.append(_Piece(token.content, "text", bold, italic))
+    return tuple(pieces)
+
+
 class Converter:
     """Turns one document's Markdown into flowables; counts anchors and field names as it goes."""
 
@@ -95,14 +111,27 @@ class Converter:
 
     def flow(self, source: str) -> Flow:
         """Return the blocks of ``source``; raise :class:`RefusedError` for a misplaced object."""
-        return self._blocks(_Tokens(_parser().parse(source)), BODY, depth=0)
+        return self._blocks(_Tokens(_parser(blocks=True).parse(source)), BODY, depth=0)
 
     def inlines(self, source: str, face: str = fonts.REGULAR) -> tuple[Inline, ...]:
         """Return inline Markdown as inlines in ``face``, as table cells and captions need it."""
         literal = _literal(source)
         if literal is not None:
             return tuple(self._resolved(literal, face))
-        return self._inlines(_parser().parseInline(source)[0], face)
+        inlines: list[Inline] = []
+        for piece in _pieces(source):
+            if piece.look == "line end":
+                inlines.append(Run(piece.text, face))
+            elif piece.look == "code":
+                inlines.extend(self._resolved(piece.text, fonts.SEMIBOLD))
+            else:
+                inlines.extend(self._resolved(piece.text, fonts.styled(piece.bold, piece.italic, face)))
+        return tuple(inlines)
+
+    def back_to(self, prepared: int, anchors: int) -> None:
+        """Forget places and prepared objects but the first so many."""
+        del self.anchors[anchors:]
+        self._placed = {index for index in self._placed if index < prepared}
 
     def anchor(self, title: str, level: int) -> Anchor:
         """Record a place for the outline and return it."""
@@ -133,7 +162,7 @@ class Converter:
 
     def _heading(self, inline: Token, level: int) -> Flow:
         level = min(level, max(HEADINGS))
-        inlines = self._inlines(inline, HEADINGS[level].face)
+        inlines = self.inlines(inline.content, HEADINGS[level].face)
         anchor = self.anchor(_plain(inlines), level) if level <= _OUTLINED else None
         heading = Heading(inlines, level, anchor)
         return [Break(), heading] if level == 1 else [heading]
@@ -143,7 +172,7 @@ class Converter:
         index = int(match[1]) if match else -1
         prepared = self._prepared[index] if match else ()
         if isinstance(prepared, tuple):
-            return [TextBlock(self._inlines(inline, style.face), style)]
+            return [TextBlock(self.inlines(inline.content, style.face), style)]
         if index in self._placed:
             raise RefusedError("a template prints one prepared block twice; make it again instead")
         self._placed.add(index)
@@ -183,29 +212,11 @@ class Converter:
                 rows.append([])
             elif token.type in {"th_open", "td_open"}:
                 face = fonts.SEMIBOLD if token.type == "th_open" else fonts.REGULAR
-                rows[-1].append(self._inlines(tokens[position + 1], face))
+                rows[-1].append(self.inlines(tokens[position + 1].content, face))
                 if token.type == "th_open":
                     aligns.append(_alignment(token))
         columns = [Column(cell, align) for cell, align in zip(rows[0], aligns, strict=True)]
         return Table(columns, [Row(tuple(cells)) for cells in rows[1:]])
-
-    def _inlines(self, inline: Token, face: str) -> tuple[Inline, ...]:
-        bold = italic = False
-        inlines: list[Inline] = []
-        for token in inline.children or ():
-            if token.type in {"strong_open", "strong_close"}:
-                bold = token.type == "strong_open"
-            elif token.type in {"em_open", "em_close"}:
-                italic = token.type == "em_open"
-            elif token.type == "softbreak":
-                inlines.append(Run(" ", face))
-            elif token.type == "hardbreak":
-                inlines.append(Run("\n", face))
-            elif token.type == "code_inline":
-                inlines.extend(self._resolved(token.content, fonts.SEMIBOLD))
-            elif token.content:
-                inlines.extend(self._resolved(token.content, fonts.styled(bold, italic, face)))
-        return tuple(inlines)
 
     def _resolved(self, content: str, face: str) -> Iterator[Inline]:
         """Swap inline tokens in ``content`` for what they stand for."""
@@ -263,12 +274,11 @@ def _task(item: Sequence[Token]) -> str:
     if len(item) < 2 or item[1].type != "inline" or not item[1].content.startswith("[ ] "):
         return ""
     inline = item[1]
-    children = inline.children or []
-    if not children or not children[0].content.startswith("[ ] "):
+    shown = "".join(piece.text for piece in _pieces(inline.content) if piece.look != "line end")
+    if not shown.startswith("[ ] "):
         return ""
-    children[0].content = children[0].content[4:]
     inline.content = inline.content[4:]
-    return "".join(child.content for child in children) or "check"
+    return shown[4:] or "check"
 
 
 def _framed(flow: Flow) -> Flow:

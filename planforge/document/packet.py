@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import gc
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
@@ -14,7 +16,7 @@ from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
-from planforge.figures import figure_scales, layout_names
+from planforge.figures import drilling_sheets, figure_scales, layout_names
 from planforge.languages import FIRST, templates_folder
 
 if TYPE_CHECKING:
@@ -105,15 +107,30 @@ def packet(
     :class:`planforge.errors.RefusedError` where a template or a figure is at fault.
     """
     marked = draft or assessment.draft
-    context = packet_context(
-        assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
-    )
-    context["drawn"] = frozenset(figures)
-    context["layout_sheets"] = layout_names(assessment)
-    local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
-    parts = [*_parts(context, local), *_pull_out(context)]
-    meta = _meta(assessment, fingerprint, date, marked, language)
-    return build_pdf(parts, meta, figures, attachment)
+    with _collector_paused():
+        context = packet_context(
+            assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
+        )
+        context["drawn"] = frozenset(figures)
+        context["layout_sheets"] = layout_names(assessment)
+        context["drilling_sheets"] = drilling_sheets(assessment) if assessment.bases else ()
+        local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
+        parts = [*_parts(context, local), *_pull_out(context)]
+        meta = _meta(assessment, fingerprint, date, marked, language)
+        return build_pdf(parts, meta, figures, attachment)
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Leave cycles alone meanwhile: nearly all that is made for a packet lives until it is written, and the
+    collector would look through it time and again."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
 
 
 def _pull_out(context: Mapping[str, Any]) -> list[Part]:

@@ -53,6 +53,8 @@ class DocumentMeta:
     status_line: str = ""
     language: str = "en"
     headings: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    subject: str = ""
+    """What a document that is no plan of one lot is about; it stands in place of plan, revision and lot."""
 
     def heading(self, language: str) -> tuple[str, str]:
         """Title and status line on a page in ``language``."""
@@ -66,7 +68,12 @@ class DocumentMeta:
     @property
     def qr_content(self) -> str:
         """What the QR code says: number, revision and the full fingerprint, readable without a network."""
-        return f"{self.plan_number} rev {self.revision} {self.fingerprint}"
+        return f"{self.name} {self.fingerprint}"
+
+    @property
+    def name(self) -> str:
+        """The document in a few words: number and revision of a plan, else its subject."""
+        return self.subject or f"{self.plan_number} rev {self.revision}"
 
 
 def _fitted(
@@ -88,8 +95,8 @@ def _fitted(
 
 
 def identity(meta: DocumentMeta, words: Words) -> str:
-    """Return plan, revision and lot in one line."""
-    return f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {meta.lot}"
+    """Return plan, revision and lot in one line; or the subject."""
+    return meta.subject or f"{words.plan} {meta.plan_number} · {words.revision} {meta.revision} · {meta.lot}"
 
 
 def draw_pages(canvas: Any, pages: Sequence[Page], meta: DocumentMeta) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from planforge.document import fonts, marks, text
@@ -30,6 +31,7 @@ Cell = tuple[text.Inline, ...]
 _PAD_X: Final = 4.5
 _PAD_Y: Final = 3.2
 _PAD_Y_SMALL: Final = 2.1
+_PAD_Y_TIGHT: Final = 1.0
 _SMALL: Final = 8.7
 _SPLIT_OVER: Final = 0.4 * BODY_HEIGHT
 
@@ -59,6 +61,11 @@ class _LaidRow:
     height: float
     group: bool
     head: bool
+
+
+@lru_cache(maxsize=256)
+def _aligned(style: TextStyle, align: Align) -> TextStyle:
+    return replace(style, align=align)
 
 
 def column_widths(minimums: Sequence[float], naturals: Sequence[float], room: float) -> list[float]:
@@ -105,12 +112,14 @@ class Table(Block):
         grid: bool = False,
         row_height: float = 0.0,
         style: TextStyle = CELL,
+        tight: bool = False,
     ) -> None:
-        """``row_height`` is a least height in points; ``grid`` adds vertical lines."""
+        """``row_height`` is a least height in points; ``grid`` adds vertical lines; ``tight`` long lists."""
         self.columns, self.rows, self.grid = tuple(columns), tuple(rows), grid
         self.row_height, self.style = row_height, style
         # Small print is for reference: its rows stand closer.
-        self._pad_y = _PAD_Y_SMALL if style.size < _SMALL and not grid else _PAD_Y
+        small = _PAD_Y_TIGHT if tight else _PAD_Y_SMALL
+        self._pad_y = small if style.size < _SMALL and not grid else _PAD_Y
         self._header: tuple[_LaidRow, ...] = ()
         self._body: tuple[_LaidRow, ...] = ()
         self._widths: tuple[float, ...] = ()
@@ -146,10 +155,9 @@ class Table(Block):
         scale = width / (sum(fixed.values()) or 1.0)
         return [fixed[index] * scale for index in range(len(self.columns))]
 
-    def _style_of(self, column: int, row: _LaidRow | Row, head: bool) -> TextStyle:
-        base = CELL_HEAD if head or row.group else self.style
-        align: Align = "left" if row.group else self.columns[column].align
-        return base if align == base.align else replace(base, align=align)
+    def _styles(self, base: TextStyle) -> tuple[TextStyle, ...]:
+        """The style of each column's cells."""
+        return tuple(_aligned(base, column.align) for column in self.columns)
 
     def _lay(self, row: Row, *, head: bool = False) -> _LaidRow:
         widths = (self._width,) if row.group else self._widths
@@ -222,11 +230,12 @@ class Table(Block):
     def draw(self) -> None:
         """Draw header, rows and rules."""
         y = height = self.wrap(self._width, 0.0)[1]
+        heads, cells = self._styles(CELL_HEAD), self._styles(self.style)
         for index, row in enumerate((*self._header, *self._body)):
             if index:
                 grey = 0.0 if row.group or self.grid else HAIRLINE_GREY
                 marks.rule(self.canv, 0.0, self._width, y, HAIRLINE, grey)
-            self._draw_row(row, y)
+            self._draw_row(row, y, (CELL_HEAD,) if row.group else heads if row.head else cells)
             y -= row.height
         marks.rule(self.canv, 0.0, self._width, height, RULE)
         marks.rule(self.canv, 0.0, self._width, 0.0, RULE if self._ends else HAIRLINE)
@@ -235,15 +244,14 @@ class Table(Block):
         if self.grid:
             self._draw_grid(height)
 
-    def _draw_row(self, row: _LaidRow, top: float) -> None:
+    def _draw_row(self, row: _LaidRow, top: float, styles: Sequence[TextStyle]) -> None:
         canvas = self.canv
         if row.head or row.group:
             grey = SHADE if row.head else 0.965
             marks.shade(canvas, 0.0, top - row.height, self._width, row.height, grey)
         x = 0.0
-        for index, lines in enumerate(row.cells):
-            width = self._width if row.group else self._widths[index]
-            style = self._style_of(index, row, row.head)
+        widths = (self._width,) if row.group else self._widths
+        for lines, width, style in zip(row.cells, widths, styles, strict=False):
             # Hand-filled rows are tall: their print stands in the middle, beside the pen's line.
             slack = row.height - len(lines) * style.leading - 2 * self._pad_y
             shift = slack / 2 if self.grid and not row.head else 0.0

@@ -24,6 +24,8 @@ _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|m
 _TAG_PADDING: Final = 3.5
 _PLACE: Final[dict[Align, float]] = {"left": 0.0, "center": 0.5, "right": 1.0}
 _BOX_GAP: Final = 4.0
+_KEPT: Final = 8_000
+"""How many texts of several inlines are kept as measured, and how many as broken into lines."""
 
 Look = Literal["plain", "framed", "solid", "faint"]
 
@@ -106,6 +108,7 @@ _TAG_FACES: Final[dict[Look, str]] = {
 }
 
 
+@lru_cache(maxsize=20_000)
 def plain(text: str, face: str = fonts.REGULAR) -> tuple[Inline, ...]:
     """Return ``text`` as inlines in one face."""
     return (Run(text, face),) if text else ()
@@ -179,8 +182,13 @@ def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
         whole = _one_line(inlines[0].text, inlines[0].face)
         if whole is not None:
             return whole[2] * style.size, whole[1] * style.size
+    return _extents(tuple(inlines), style.size)
+
+
+@lru_cache(maxsize=_KEPT)
+def _extents(inlines: tuple[Inline, ...], size: float) -> tuple[float, float]:
     longest_word = line = longest_line = 0.0
-    for word in _words(inlines, style.size):
+    for word in _words(inlines, size):
         if word.forced:
             line = 0.0
             continue
@@ -301,7 +309,13 @@ def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tu
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
     if len(inlines) == 1 and isinstance(inlines[0], Run):
         return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
-    return _filled(inlines, style.size, width)
+    return _broken(tuple(inlines), style.size, width)
+
+
+@lru_cache(maxsize=_KEPT)
+def _broken(inlines: tuple[Inline, ...], size: float, width: float) -> tuple[Line, ...]:
+    """The lines of several inlines; lots of one house say most things in the same words."""
+    return _filled(inlines, size, width)
 
 
 @lru_cache(maxsize=20_000)
@@ -330,11 +344,17 @@ def draw_lines(
 ) -> None:
     """Draw ``lines`` downward from ``top``; all lengths in points."""
     baseline = top - first_baseline(style)
-    at = _PLACE[style.align]
+    at, accent, size = _PLACE[style.align], style.accent, style.size
     for line in lines:
-        indent = at * (width - line.width)
+        start = x + at * (width - line.width)
         for segment in line.segments:
-            _draw_segment(canvas, segment, style, x + indent + segment.x, baseline)
+            inline = segment.inline
+            if isinstance(inline, Run):
+                if accent:
+                    marks.ink(canvas, *ACCENT)
+                fonts.draw(canvas, start + segment.x, baseline, inline.text, inline.face, size)
+            else:
+                _draw_object(canvas, inline, segment.width, style, start + segment.x, baseline)
         baseline -= style.leading
 
 
@@ -343,19 +363,16 @@ def first_baseline(style: TextStyle) -> float:
     return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
 
 
-def _draw_segment(canvas: Any, segment: Segment, style: TextStyle, x: float, y: float) -> None:
-    inline = segment.inline
-    if isinstance(inline, Run):
-        if style.accent:
-            marks.ink(canvas, *ACCENT)
-        fonts.draw(canvas, x, y, inline.text, inline.face, style.size)
-    elif isinstance(inline, Tag):
-        _draw_tag(canvas, inline, segment.width, style.size, x, y)
+def _draw_object(
+    canvas: Any, inline: Tag | Blank | Box, width: float, style: TextStyle, x: float, y: float
+) -> None:
+    if isinstance(inline, Tag):
+        _draw_tag(canvas, inline, width, style.size, x, y)
     elif isinstance(inline, Blank):
         if inline.ruled:
-            marks.rule(canvas, x, x + segment.width, y - 2, 0.6, 0.25)
+            marks.rule(canvas, x, x + width, y - 2, 0.6, 0.25)
         place = signature_field if inline.signed else text_field
-        place(canvas, x, y - 2, segment.width, style.leading, inline.name, inline.label)
+        place(canvas, x, y - 2, width, style.leading, inline.name, inline.label)
     else:
         check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
 

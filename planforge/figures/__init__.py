@@ -7,8 +7,9 @@ called, each gives a matplotlib figure.
 
 from __future__ import annotations
 
+from planforge.figures.drilling_map import drilling_sheets
 from planforge.figures.figure_set import figure_scales, figure_set
 from planforge.figures.hang_tags import tag_names
 from planforge.figures.layout_sheet import layout_names
 
-__all__ = ["figure_scales", "figure_set", "layout_names", "tag_names"]
+__all__ = ["drilling_sheets", "figure_scales", "figure_set", "layout_names", "tag_names"]

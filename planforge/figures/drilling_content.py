@@ -7,7 +7,7 @@ Plan coordinates in m as in the job. Holes are numbered 1 to 4 in the order of
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,10 @@ from planforge.assess.drilling import BaseDrilling, base_drilling, sheet_reasons
 from planforge.assess.finding import Finding
 from planforge.calc.arrays import Array
 from planforge.job.slab import InSlab
-from planforge.units import INCH, Display
+from planforge.units import FOOT, INCH, Display
+
+BEYOND = 6 * FOOT
+"""How far a sheet of several goes on past its outermost bases, m."""
 
 
 @dataclass(frozen=True)
@@ -77,8 +80,19 @@ class Running:
 
 
 @dataclass(frozen=True)
+class Share:
+    """What one of several sheets shows of the slab: a stretch along x (axis 0) or y (1), m in plan."""
+
+    axis: int
+    low: float
+    high: float
+    number: int  # of the sheet, from 1
+    count: int  # of sheets
+
+
+@dataclass(frozen=True)
 class DrillingContent:
-    """Everything on a drilling map."""
+    """Everything on a drilling map, or on one of its sheets."""
 
     assessment: Assessment
     display: Display
@@ -87,6 +101,21 @@ class DrillingContent:
     bases: tuple[BaseHoles, ...]
     located: bool  # False: what is in the slab is not located, nobody drills anywhere
     reasons: tuple[str, ...]  # why nobody drills anywhere
+    share: Share | None = None  # None: the whole slab
+
+    @property
+    def mark(self) -> str:
+        """The sheet's number."""
+        return f"D{self.share.number if self.share else 1}"
+
+    @property
+    def shown(self) -> Array:
+        """What must lie on the sheet: the slab's outline, or the corners of its stretch; (n, 2), m."""
+        if self.share is None:
+            return self.outline
+        box = np.array([self.outline.min(axis=0), self.outline.max(axis=0)])
+        box[:, self.share.axis] = self.share.low, self.share.high
+        return box
 
     @property
     def things(self) -> Sequence[InSlab]:
@@ -133,6 +162,18 @@ def drilling_content(assessment: Assessment) -> DrillingContent:
         located=not reasons,
         reasons=reasons,
     )
+
+
+def stretch(
+    content: DrillingContent, bases: Sequence[BaseHoles], axis: int, number: int, count: int
+) -> DrillingContent:
+    """The sheet of some of the bases: the slab from before the first of them to past the last."""
+    at = [base.base.parts.post.at[axis] for base in bases]
+    ends = content.outline[:, axis]
+    low = max(min(at) - BEYOND, float(ends.min()))
+    high = min(max(at) + BEYOND, float(ends.max()))
+    share = Share(axis, min(low, *at), max(high, *at), number, count)
+    return replace(content, bases=tuple(bases), share=share)
 
 
 def datum_of(outline: Array) -> Datum:

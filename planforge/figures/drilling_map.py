@@ -6,8 +6,7 @@ drills, and why. A base that lacks data or whose holes do not keep clear is held
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,58 +14,58 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.drilling import NO_DRILLING
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
-from planforge.figures.column_flow import Block, draw_column, least_columns
-from planforge.figures.drafting import FINE, LEAST_TEXT, OVERHEAD
+from planforge.figures.column_flow import draw_column
+from planforge.figures.drafting import FINE, OVERHEAD, break_line
+from planforge.figures.drilling_arrangement import (
+    BANNER,
+    GUTTER,
+    REASON,
+    SHEET_SIZE,
+    SIZE,
+    TO_STRING,
+    TO_TEXT,
+    Arrangement,
+    banner_lines,
+    divided,
+    reasons,
+    running_texts,
+    strip_height,
+)
 from planforge.figures.drilling_content import BaseHoles, DrillingContent, drilling_content
-from planforge.figures.drilling_tables import COLUMN, column_blocks, detail_blocks
+from planforge.figures.drilling_tables import COLUMN
 from planforge.figures.labels import Box, Placed, crossing, overlapping, place_labels, spread
-from planforge.figures.paper import FRAME, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
+from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import extent
 from planforge.figures.plan_drawing import Obstacles, PlanPicture
 from planforge.figures.plan_labels import PLACE_RADIUS, Label, draw_label, draw_place, text_label
-from planforge.figures.scale import Drawn, Scale, View, largest_scale
+from planforge.figures.scale import Drawn, View
 from planforge.figures.sheet_furniture import draw_north, draw_scale_bar
 from planforge.figures.slab_contents import draw_contents
 from planforge.figures.text_metrics import ASCENT, DESCENT, LEADING, text_width, wrapped
 
-SHEET_SIZE = (15.8, 8.9)
-"""Inches: what the frame of an 11 x 17 sheet holds."""
-SIZE = LEAST_TEXT
 SLAB_EDGE = Pen(1.8)
 BUILDING = OVERHEAD
 DATUM = Pen(0.8, dashes=(14, 2, 2, 2))
 STRING = FINE
 EXTENSION = FINE
 TICK = Pen(1.2)
-_GUTTER = 12.0
-_MARGIN = 34.0
-"""Room round the slab for the marks of both edges, points."""
-_STRING = 16.0
-"""From the slab to a string, points."""
-_LEADER = 14.0
-"""From a string to its texts, points."""
-_FOOT = 74.0
 _NUMBER = np.array([7.0, 9.0, 11.0, 14.0])
 """How far from a hole's rim the middle of its number may stand, the nearest first, points."""
 _NUMBERS_APART = 2.5
 """Clear space round a number, so that two never read as one, points."""
 _TURNS = np.radians([0.0, 12.0, -12.0, 24.0, -24.0, 36.0, -36.0])
-_DETAILS = (150.0, 100.0)
-"""Room for an enlarged base's plate in a column, and at the foot of the window, points."""
-_MOST_COLUMNS = 4
-_BANNER, _REASON = 15.0, 10.0
-"""Sizes of the notice that nobody drills and of its reasons, points."""
+_CUT = 8.0
+"""How far the slab is drawn past a sheet's stretch of it, points."""
 
 
-@dataclass(frozen=True)
-class Arrangement:
-    """How a sheet is divided: the columns, the window, the enlarged bases at its foot, and the view."""
+@dataclass(frozen=True, slots=True)
+class DrillingSheet:
+    """One sheet of the map: its figure's name, its number, its bases and its scale."""
 
-    columns: tuple[tuple[Block, ...], ...]
-    window: Box
-    strip: tuple[Block, ...]
-    ceiling: float  # height on paper under which the drawing keeps
-    view: View
+    figure: str
+    number: str
+    bases: tuple[str, ...]
+    scale: str
 
 
 @dataclass(frozen=True)
@@ -88,49 +87,61 @@ class PlannedMap:
         return self.arrangement.window
 
 
-def drilling_scale(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Scale:
-    """The map's scale."""
-    return arrangement(drilling_content(assessment), size).view.scale
+def drilling_sheets(assessment: Assessment) -> tuple[DrillingSheet, ...]:
+    """Every sheet of the map, in order; nothing is drawn."""
+    return tuple(
+        DrillingSheet(
+            figure="drilling-map" if number == 1 else f"drilling-map:{number}",
+            number=content.mark,
+            bases=tuple(base.id for base in content.bases),
+            scale=sheet.view.scale.text,
+        )
+        for number, (content, sheet) in enumerate(divided(drilling_content(assessment)), start=1)
+    )
 
 
-def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Drawn:
-    """Draw the map on ``size`` inches.
+def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE, *, number: int = 1) -> Drawn:
+    """Draw a sheet of the map on ``size`` inches, the first by default.
 
     Raises:
-        RefusedError: more bases than its tables hold.
+        RefusedError: more bases than the tables of any number of sheets hold.
     """
     paper = Paper(*size)
-    planned = plan_map(assessment, size, paper)
+    planned = plan_map(assessment, size, paper, number=number)
     sheet, scale = planned.arrangement, planned.view.scale
     window = sheet.window
     paper.stroke(rectangle(*window), Pen(0.8), closed=True, layer=FRAME)
-    x = window[2] + _GUTTER
+    x = window[2] + GUTTER
     for blocks in sheet.columns:
         draw_column(paper, blocks, x, window[3], COLUMN)
-        x += COLUMN + _GUTTER
-    for number, block in enumerate(sheet.strip):
-        left = window[0] + 10.0 + number * (COLUMN + _GUTTER)
+        x += COLUMN + GUTTER
+    for place, block in enumerate(sheet.strip):
+        left = window[0] + 10.0 + place * (COLUMN + GUTTER)
         block.draw(paper, (left, window[1] + 4.0, left + COLUMN, window[1] + 4.0 + block.height))
-    _draw_foot(paper, assessment, planned, x - COLUMN - _GUTTER)
+    _draw_foot(paper, assessment, planned, x - COLUMN - GUTTER)
     return Drawn(paper, scale.text, frozenset(b.id for b in planned.content.bases))
 
 
 def plan_map(
-    assessment: Assessment, size: tuple[float, float] = SHEET_SIZE, paper: Paper | None = None
+    assessment: Assessment,
+    size: tuple[float, float] = SHEET_SIZE,
+    paper: Paper | None = None,
+    *,
+    number: int = 1,
 ) -> PlannedMap:
-    """Draw the plan view itself on ``paper`` and return where everything went."""
-    content = drilling_content(assessment)
-    sheet = arrangement(content, size)
+    """Draw the plan view of a sheet on ``paper`` and return where everything went."""
+    content, sheet = divided(drilling_content(assessment), size)[number - 1]
     window = sheet.window
     picture = PlanPicture(paper or Paper(*size), sheet.view, window, Obstacles())
     _draw_banner(picture, content, sheet.ceiling)
-    _draw_slab(picture, content)
-    things = draw_contents(picture, content)
+    ground = _ground(picture, content)
+    _draw_slab(ground, content)
+    things = draw_contents(ground, content)
     strings = [p for axis in (0, 1) for p in _draw_running(picture, content, axis)]
     picture.obstacles.boxes += [p.box for p in strings]
     labels = [_draw_base(picture, base) for base in content.bases]
     numbers = [n for base in content.drilled for n in _draw_numbers(picture, base)]
-    frame = (window[0] + 3.0, window[1] + _strip_height(sheet.strip) + 3.0, window[2] - 3.0, sheet.ceiling)
+    frame = (window[0] + 3.0, window[1] + strip_height(sheet.strip) + 3.0, window[2] - 3.0, sheet.ceiling)
     every = [*labels, *things]
     placed = place_labels(
         [label.wanted for label in every], frame, picture.obstacles.boxes, picture.obstacles.segments
@@ -140,57 +151,16 @@ def plan_map(
     return PlannedMap(content, sheet, (*placed, *strings, *numbers))
 
 
-def arrangement(content: DrillingContent, size: tuple[float, float]) -> Arrangement:
-    """The enlarged bases in the columns or at the window's foot, whichever leaves the larger scale."""
-    blocks = column_blocks(content)
-    beside, below = (detail_blocks(content, room) for room in _DETAILS)
-    tried = [_arranged(content, size, [*blocks, *beside], []), _arranged(content, size, blocks, below)]
-    fitting = [t for t in tried if len(t.strip) * (COLUMN + _GUTTER) <= t.window[2] - t.window[0]]
-    return max(fitting, key=lambda t: t.view.scale.ratio)
-
-
-def _arranged(
-    content: DrillingContent, size: tuple[float, float], blocks: list[Block], strip: list[Block]
-) -> Arrangement:
-    width, height = size[0] * PER_INCH, size[1] * PER_INCH
-    columns = least_columns(blocks, height - 2.0, _FOOT, _MOST_COLUMNS, "drilling map")
-    window = (1.0, 1.0, width - len(columns) * (COLUMN + _GUTTER) - 1.0, height - 1.0)
-    ceiling = window[3] - _banner_height(content, window)
-    view = _view(content, (window[0], window[1] + _strip_height(strip), window[2], ceiling))
-    return Arrangement(tuple(tuple(c) for c in columns), window, tuple(strip), ceiling, view)
-
-
-def _strip_height(strip: Sequence[Block]) -> float:
-    return max((block.height for block in strip), default=0.0)
-
-
-def _view(content: DrillingContent, room: Box) -> View:
-    left_room, below = (max(_MARGIN, _string_room(content, axis) + 8.0) for axis in (1, 0))
-    left, bottom, right, top = extent([content.outline, *_holes(content)])
-    box = room[0] + left_room, room[1] + below, room[2] - _MARGIN, room[3] - _MARGIN
-    fits = (box[2] - box[0], box[3] - box[1])
-    scale = largest_scale(right - left, top - bottom, fits, content.display.system)
-    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    return View(scale, ((left + right) / 2, (bottom + top) / 2), middle)
-
-
-def _holes(content: DrillingContent) -> list[Array]:
-    return [b.base.holes for b in content.drilled if b.base.holes is not None]
-
-
-def _string_room(content: DrillingContent, axis: int) -> float:
-    """The longest text of a running dimension with its leader, points."""
-    texts = running_texts(content, axis)
-    return max((text_width(text, SIZE) + _STRING + _LEADER for _, text in texts), default=0.0)
-
-
-def running_texts(content: DrillingContent, axis: int) -> list[tuple[float, str]]:
-    """Each running dimension with the posts it belongs to: (m from the edge, as printed), rising."""
-    display = content.display
-    return [
-        (r.value, f"{display.length(r.value, denominator=16)}  {' '.join(r.posts)}")
-        for r in content.running(axis)
-    ]
+def _ground(picture: PlanPicture, content: DrillingContent) -> PlanPicture:
+    """The picture in which the slab is drawn: cut to the sheet's stretch of it."""
+    share = content.share
+    if share is None:
+        return picture
+    window = list(picture.window)
+    for side, end, out in ((share.axis, share.low, -_CUT), (share.axis + 2, share.high, _CUT)):
+        window[side] = float(picture.view((end, end))[share.axis]) + out
+    left, bottom, right, top = window
+    return replace(picture, window=(left, bottom, right, top))
 
 
 def _draw_slab(picture: PlanPicture, content: DrillingContent) -> None:
@@ -199,18 +169,64 @@ def _draw_slab(picture: PlanPicture, content: DrillingContent) -> None:
     if layout.slab is not None:
         picture.draw_line(view(layout.footprint), BUILDING, closed=True)
     picture.draw_line(view(content.outline), SLAB_EDGE, closed=True, layer=FRAME)
-    x, y = view.one((content.datum.x, content.datum.y))
-    right, top = (float(v) for v in np.asarray(view(content.outline)).max(axis=0))
+    _break_slab(picture, content)
+    x, y = _edges(picture, content)
+    right, top = (float(v) for v in np.asarray(view(content.shown)).max(axis=0))
     off = PLACE_RADIUS + 8.0
-    for name, at, line in (
-        ("A", (x, top + off), [(x, y - off), (x, top + 8.0)]),
-        ("B", (right + off, y), [(x - off, y), (right + 8.0, y)]),
+    for axis, name, at, line in (
+        (0, "A", (x, top + off), [(x, y - off), (x, top + 8.0)]),
+        (1, "B", (right + off, y), [(x - off, y), (right + 8.0, y)]),
     ):
+        far = _to_edge(content, axis)
+        if far:
+            _name_far_edge(picture, content, axis, name, far)
+            continue
         paper.stroke(line, DATUM)
         draw_place(paper, *at, name)
         picture.obstacles.boxes.append(
             (at[0] - PLACE_RADIUS, at[1] - PLACE_RADIUS, at[0] + PLACE_RADIUS, at[1] + PLACE_RADIUS)
         )
+
+
+def _to_edge(content: DrillingContent, axis: int) -> float:
+    """How far before the sheet's stretch the edge lies that is measured from, m; 0 where it is drawn."""
+    share = content.share
+    if share is None or share.axis != axis:
+        return 0.0
+    return max(share.low - float(content.datum.at[axis]), 0.0)
+
+
+def _edges(picture: PlanPicture, content: DrillingContent) -> tuple[float, float]:
+    """Where both edges lie on paper; where the stretch begins for one that lies before it."""
+    at = content.datum.at + [_to_edge(content, axis) for axis in (0, 1)]
+    return picture.view.one((float(at[0]), float(at[1])))
+
+
+def _break_slab(picture: PlanPicture, content: DrillingContent) -> None:
+    """A long break line where the slab goes on beyond the sheet."""
+    share = content.share
+    if share is None:
+        return
+    axis = share.axis
+    ends = content.outline[:, axis]
+    sides = np.asarray(picture.view(content.outline))[:, 1 - axis]
+    for side, goes_on in ((axis, share.low > ends.min()), (axis + 2, share.high < ends.max())):
+        if goes_on:
+            place = picture.window[side]
+            pair = [(place, float(v)) if axis == 0 else (float(v), place) for v in (sides.min(), sides.max())]
+            picture.paper.stroke(break_line(pair[0], pair[1]), FINE, layer=LINE)
+
+
+def _name_far_edge(picture: PlanPicture, content: DrillingContent, axis: int, name: str, far: float) -> None:
+    """Say how far off the edge lies, at the corner of the stretch."""
+    view = picture.view
+    corner = np.asarray(view(content.shown)).min(axis=0)
+    away = content.display.length(far, denominator=16)
+    text = f"{'←' if axis == 0 else '↓'} {name}: {away} from here"
+    top = float(np.asarray(view(content.shown)).max(axis=0)[1])
+    x, y = (float(corner[0]), top + 8.0) if axis == 0 else (float(corner[0]), float(corner[1]) - 14.0)
+    picture.paper.text(x, y, text, SIZE, bold=True)
+    picture.obstacles.boxes.append((x, y - 2.0, x + text_width(text, SIZE, True), y + SIZE))
 
 
 def _draw_running(picture: PlanPicture, content: DrillingContent, axis: int) -> list[Placed]:
@@ -219,8 +235,8 @@ def _draw_running(picture: PlanPicture, content: DrillingContent, axis: int) -> 
     if not texts:
         return []
     view, paper, datum = picture.view, picture.paper, content.datum.at
-    edge = view.one((content.datum.x, content.datum.y))
-    string = edge[1 - axis] - _STRING
+    edge = _edges(picture, content)
+    string = edge[1 - axis] - TO_STRING
     places = [float(view(datum + value)[axis]) for value, _ in texts]
     row = SIZE * LEADING
     low, high = picture.window[axis] + 3.0, picture.window[axis + 2] - 3.0
@@ -232,10 +248,10 @@ def _draw_running(picture: PlanPicture, content: DrillingContent, axis: int) -> 
 
     paper.stroke([point(edge[axis], string), point(places[-1], string)], STRING)
     placed = []
-    for place in (edge[axis], *places):
+    for place in (*([] if _to_edge(content, axis) else [edge[axis]]), *places):
         paper.stroke(np.add(point(place, string), [(-2.6, -2.6), (2.6, 2.6)]), TICK)
     for (_, text), place, middle in zip(texts, places, middles, strict=True):
-        end = string - _LEADER
+        end = string - TO_TEXT
         paper.stroke([point(place, string - 2.0), point(middle, end + 2.0)], STRING)
         width = text_width(text, SIZE)
         base = middle + 0.5 * SIZE * (ASCENT - DESCENT) * (1 if axis == 0 else -1)
@@ -321,29 +337,6 @@ def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) ->
     return text_label(base.id, (base.id, NO_DRILLING), (x, y), size=10.0, bold=True, gap=6.0)
 
 
-def banner_lines(content: DrillingContent) -> tuple[str, list[str]]:
-    """The notice that nobody drills and its reasons; the notice is empty where every base is drilled."""
-    if content.reasons:
-        return NO_DRILLING, [f"{reason} No hole and no measurement is printed." for reason in content.reasons]
-    if not content.withheld:
-        return "", []
-    return f"{NO_DRILLING} AT {', '.join(b.id for b in content.withheld)}", [
-        f"{b.id}: {'; '.join(b.reasons)}." for b in content.withheld
-    ]
-
-
-def _reasons(content: DrillingContent, window: Box) -> list[str]:
-    room = window[2] - window[0] - 24.0
-    return [line for reason in banner_lines(content)[1] for line in wrapped(reason, _REASON, room, bold=True)]
-
-
-def _banner_height(content: DrillingContent, window: Box) -> float:
-    if not banner_lines(content)[0]:
-        return 3.0
-    notice = wrapped(banner_lines(content)[0], _BANNER, window[2] - window[0] - 24.0, bold=True)
-    return 12.0 + _BANNER * LEADING * len(notice) + _REASON * LEADING * len(_reasons(content, window))
-
-
 def _draw_banner(picture: PlanPicture, content: DrillingContent, ceiling: float) -> None:
     notice, _ = banner_lines(content)
     if not notice:
@@ -354,8 +347,8 @@ def _draw_banner(picture: PlanPicture, content: DrillingContent, ceiling: float)
     )
     y = top - 7.0
     for size, lines in (
-        (_BANNER, wrapped(notice, _BANNER, right - left - 24.0, bold=True)),
-        (_REASON, _reasons(content, picture.window)),
+        (BANNER, wrapped(notice, BANNER, right - left - 24.0, bold=True)),
+        (REASON, reasons(content, picture.window)),
     ):
         for line in lines:
             y -= size * LEADING

@@ -63,8 +63,11 @@ def _title(content: DrillingContent) -> Block:
         )
         told = f"Slab: {slab.kind}, {thick}"
 
+    share = content.share
+    title = f"Drilling map, {share.number} of {share.count}" if share else "Drilling map"
+
     def draw(paper: Paper, box: Box) -> None:
-        paper.text(box[0], box[3] - _TITLE * 1.15, "Drilling map", _TITLE, bold=True)
+        paper.text(box[0], box[3] - _TITLE * 1.15, title, _TITLE, bold=True)
         paper.text(box[0], box[3] - _TITLE * 1.15 - 12.0, told, SIZE)
 
     return Block(36.0, draw)

@@ -11,7 +11,7 @@ from planforge.assess.anchors import AnchorRun
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
 from planforge.figures.anchor_elevation import anchor_elevation, anchor_scales
-from planforge.figures.drilling_map import drilling_map, drilling_scale
+from planforge.figures.drilling_map import drilling_map, drilling_sheets
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
@@ -63,7 +63,8 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
         if result.runs:
             made[f"elevation-{result.id}"] = partial(elevation, assessment, result)
     if assessment.bases:
-        made["drilling-map"] = partial(drilling_map, assessment)
+        for number, sheet in enumerate(drilling_sheets(assessment), start=1):
+            made[sheet.figure] = partial(drilling_map, assessment, number=number)
     for post in assessment.posts:
         made[f"post-{post.id}"] = partial(post_free_body, assessment, post)
     for run in assessment.anchors:
@@ -86,7 +87,7 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
             plan = plan_elevation(governing(result, display), ELEVATION_SIZE, display)
             made[f"elevation-{result.id}"] = plan.scales
     if assessment.bases:
-        made["drilling-map"] = drilling_scale(assessment).text
+        made |= {sheet.figure: sheet.scale for sheet in drilling_sheets(assessment)}
     made |= {f"post-{post.id}": free_body_scale(assessment, post) for post in assessment.posts}
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
@@ -99,7 +100,8 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     ``tie-off-map-<phase>-en-<language>`` with both;
     a layout that takes several sheets goes on as ``layout:2`` and ``layout-<phase>:2``;
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
-    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base on the slab;
+    ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base, which
+    goes on as ``drilling-map:2`` where it takes several sheets;
     ``post-<post>`` the free body of every post that could be reckoned; ``tags-<n>`` the pages of tags.
     """
     display = Display(assessment.job.site.units)

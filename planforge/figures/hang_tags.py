@@ -14,6 +14,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.lines import LineResult
 from planforge.figures.drafting import FINE, HIDDEN
 from planforge.figures.paper import HEAVY, LINE, Paper, Pen, rectangle
+from planforge.figures.plan_content import allowed
 from planforge.figures.text_metrics import LEADING, cut, text_width, wrapped_to
 from planforge.units import Display
 
@@ -73,7 +74,7 @@ def tag_of(assessment: Assessment, thing: str, display: Display) -> Tag:
     """What the tag of a line or anchor says."""
     job, index = assessment.job, assessment.index
     line = next((result for result in assessment.lines if result.id == thing), None)
-    most = assessment.allowed(thing)
+    most = allowed(assessment, thing)
     recorded = next((r for r in job.releases if r.of == thing and assessment.released(thing)), None)
     said: tuple[str, ...] = ()
     if recorded is not None:

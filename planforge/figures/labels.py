@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -29,6 +30,7 @@ _NOT_PREFERRED = 12.0
 _LED = 6.0  # a leader costs this alone
 _LEADER_CROSSED = 5.0
 _LEADER_OVER_BOX = 45.0
+_KEPT = 1024  # drawings, and sizes of labels, for which what was found is kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +80,15 @@ def place_labels(
     Raises:
         RefusedError: the frame has no room left for a label.
     """
-    lines = np.empty((0, 4)) if segments is None else np.asarray(segments, dtype=float)
-    ground = _Field(frame, np.asarray(taken, dtype=float).reshape(-1, 4), lines)
+    boxes = np.asarray(taken, dtype=float).tobytes()
+    lines = b"" if segments is None else np.asarray(segments, dtype=float).tobytes()
+    return _all_placed(tuple(wanted), frame, boxes, lines)
+
+
+@lru_cache(maxsize=_KEPT)
+def _all_placed(wanted: tuple[Wanted, ...], frame: Box, taken: bytes, lines: bytes) -> tuple[Placed, ...]:
+    """Where labels go: lots of one design ask the same. ``taken``, ``lines``: the bytes of arrays (n, 4)."""
+    ground = _Field(frame, np.frombuffer(taken).reshape(-1, 4), np.frombuffer(lines).reshape(-1, 4))
     return tuple(_place(label, ground) for label in wanted)
 
 
@@ -96,9 +105,9 @@ def _place(label: Wanted, ground: _Field) -> Placed:
             "divide what one sheet shows among more phases."
         )
     placed = Placed(label.key, best[1], None if _is_preferred(label, best[1]) else _leader(label, best[1]))
-    ground.boxes = np.vstack([ground.boxes, placed.box])
+    ground.boxes = np.concatenate([ground.boxes, [placed.box]])
     if placed.leader is not None:
-        ground.segments = np.vstack([ground.segments, placed.leader])
+        ground.segments = np.concatenate([ground.segments, [placed.leader]])
     return placed
 
 
@@ -112,13 +121,22 @@ def _rounds(label: Wanted, frame: Box) -> Iterator[tuple[float, Array]]:
     """Rounds of candidate centres (k, 2), each with the least cost any of its new places can have."""
     if label.preferred:
         yield 0.0, np.asarray(label.preferred, dtype=float)
-    half = np.array([label.width, label.height]) / 2.0
-    for rings in _RING_ROUNDS:
-        apart = label.gap + _RING_STEP * rings
-        # in every direction one side of the box stands just this far off
-        off = np.min((half + apart[:, None, None]) / _STEEP, axis=-1)
-        yield _least_cost(label, apart[0]), (label.at + _WAYS * off[..., None]).reshape(-1, 2)
+    for number, rings in enumerate(_RING_ROUNDS):
+        apart = label.gap + _RING_STEP * float(rings[0])
+        yield _least_cost(label, apart), label.at + _ring(label.width, label.height, label.gap, number)
     yield _RINGS * _RING_STEP, _grid(label, frame)
+
+
+@lru_cache(maxsize=_KEPT)
+def _ring(width: float, height: float, gap: float, number: int) -> Array:
+    """The ways (k, 2) from what a label names to the middle of its box in a round; not to be written to."""
+    half = np.array([width, height]) / 2.0
+    apart = gap + _RING_STEP * _RING_ROUNDS[number]
+    # in every direction one side of the box stands just this far off
+    off = np.min((half + apart[:, None, None]) / _STEEP, axis=-1)
+    ways: Array = (_WAYS * off[..., None]).reshape(-1, 2)
+    ways.flags.writeable = False
+    return ways
 
 
 def _least_cost(label: Wanted, apart: float) -> float:
@@ -137,7 +155,7 @@ def _grid(label: Wanted, frame: Box) -> Array:
 
 def _boxes_at(label: Wanted, centres: Array) -> Array:
     half = np.array([label.width, label.height]) / 2.0
-    return np.hstack([centres - half, centres + half])
+    return np.concatenate([centres - half, centres + half], axis=1)
 
 
 def _inside(boxes: Array, frame: Box) -> Bools:
@@ -147,13 +165,14 @@ def _inside(boxes: Array, frame: Box) -> Bools:
     )
 
 
-def _around(label: Wanted, candidates: Array, segments: Array) -> Array:
-    """The segments that candidates or their leaders can meet: the others needn't be looked at one by one."""
-    low = np.minimum(candidates[:, :2].min(axis=0), label.at)
-    high = np.maximum(candidates[:, 2:].max(axis=0), label.at)
-    start, end = segments[:, :2], segments[:, 2:]
+def _around(label: Wanted, candidates: Array, ends: Array) -> Array:
+    """Of segments or boxes (m, 4), those that candidates or their leaders can meet: the others needn't be
+    looked at one by one."""
+    low = np.minimum(candidates[:, :2].min(axis=0), label.at) - GAP
+    high = np.maximum(candidates[:, 2:].max(axis=0), label.at) + GAP
+    start, end = ends[:, :2], ends[:, 2:]
     met = (np.maximum(start, end) >= low) & (np.minimum(start, end) <= high)
-    return np.asarray(segments[met.all(axis=1)])
+    return np.asarray(ends[met.all(axis=1)])
 
 
 def _cheapest(label: Wanted, candidates: Array, ground: _Field, limit: float) -> tuple[float, Box] | None:
@@ -165,17 +184,25 @@ def _cheapest(label: Wanted, candidates: Array, ground: _Field, limit: float) ->
     near = _nearest(candidates, label.at)
     cost, led = _cost_of_place(label, candidates, near)
     left = np.flatnonzero((cost < limit) & _inside(candidates, ground.frame))
-    left = left[~overlapping(candidates[left], ground.boxes, GAP).any(axis=1)]
+    if not len(left):
+        return None
+    boxes = _around(label, candidates[left], ground.boxes)
+    left = left[~overlapping(candidates[left], boxes, GAP).any(axis=1)]
     if not len(left):
         return None
     segments = _around(label, candidates[left], ground.segments)
     if not label.on_lines:
         cost[left] += _CROSSED * crossing(candidates[left], segments).sum(axis=1)
         left = left[cost[left] < limit]
+    leaderless = left[~led[left]]
+    if len(leaderless):
+        limit = min(limit, np.nextafter(cost[leaderless].min(), np.inf))  # what costs as much may come first
+        left = left[cost[left] < limit]
     leading = left[led[left]]
     if len(leading):
-        leaders = np.hstack([near[leading], np.tile(label.at, (len(leading), 1))])
-        over = crossing(ground.boxes, leaders).sum(axis=0)
+        leaders = np.empty((len(leading), 4))
+        leaders[:, :2], leaders[:, 2:] = near[leading], label.at
+        over = crossing(boxes, leaders).sum(axis=0)
         met = segments_meet(leaders, segments).sum(axis=1)
         cost[leading] += _LEADER_OVER_BOX * over + _LEADER_CROSSED * met
         left = left[cost[left] < limit]
@@ -208,7 +235,7 @@ def _is_preferred(label: Wanted, box: Box) -> bool:
 
 def _nearest(boxes: Array, at: tuple[float, float]) -> Array:
     point = np.asarray(at)
-    return np.asarray(np.clip(point, boxes[:, :2], boxes[:, 2:]))
+    return np.asarray(np.minimum(np.maximum(point, boxes[:, :2]), boxes[:, 2:]))
 
 
 def _leader(label: Wanted, box: Box) -> tuple[float, float, float, float] | None:
@@ -252,14 +279,20 @@ def crossing(boxes: Array, segments: Array) -> Bools:
 
 def segments_meet(first: Array, second: Array) -> Bools:
     """Which segments of ``first`` (k, 4) properly cross which of ``second`` (m, 4): (k, m)."""
-    a, b = first.T[:, :, None], second.T
+    met = _parted(first.T[:, :, None], second.T)
+    # few have their ends on two sides of a first one: only those are looked at the other way round
+    one, other = np.nonzero(met)
+    met[one, other] = _parted(second[other].T, first[one].T)
+    return met
 
-    def side(p: Array, x: Array, y: Array) -> Array:
-        return np.asarray((p[2] - p[0]) * (y - p[1]) - (p[3] - p[1]) * (x - p[0]))
 
-    return np.asarray(
-        (side(a, b[0], b[1]) * side(a, b[2], b[3]) < 0) & (side(b, a[0], a[1]) * side(b, a[2], a[3]) < 0)
-    )
+def _parted(lines: Array, ends: Array) -> Bools:
+    """Where the ends of a segment lie on two sides of a line: (4, ...) each, broadcast together."""
+    x, y, to_x, to_y = lines
+    along_x, along_y = to_x - x, to_y - y
+    start = along_x * (ends[1] - y) - along_y * (ends[0] - x)
+    end = along_x * (ends[3] - y) - along_y * (ends[2] - x)
+    return np.asarray(start * end < 0)
 
 
 def spread(wanted: Sequence[float], heights: Sequence[float], low: float, high: float) -> list[float]:

@@ -13,6 +13,7 @@ import numpy as np
 from planforge.assess.assessment import Assessment
 from planforge.assess.house import house_words
 from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT, ON_LETTER, draw_origin
+from planforge.figures.kept import kept
 from planforge.figures.labels import Box, Placed
 from planforge.figures.match_lines import Tile, Tiling, tiling
 from planforge.figures.paper import FRAME, PER_INCH, Paper, Pen, rectangle
@@ -90,6 +91,7 @@ def layout_scale(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE)
     return layout_tiling(assessment, size).scale
 
 
+@kept
 def layout_tiling(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> Tiling:
     """How the building is divided among sheets, the same in every phase."""
     content, window = plan_content(assessment, None), _window(size)
@@ -116,6 +118,7 @@ def _kept_whole(content: PlanContent) -> list[tuple[float, float]]:
     return places + [point for edge in content.edges for point in edge.path]
 
 
+@kept
 def layout_names(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE) -> tuple[SheetName, ...]:
     """Every layout sheet in the document's order: of all phases, then phase by phase, part by part."""
     parts = len(layout_tiling(assessment, size).tiles)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Protocol, TypeVar
 
 import numpy as np
@@ -12,6 +13,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.below import present
 from planforge.assess.index import Index
 from planforge.calc.arrays import Array
+from planforge.figures.kept import kept
 from planforge.figures.standing import Standing, standing
 from planforge.job.hazard import Hazard
 from planforge.job.layout import (
@@ -108,6 +110,7 @@ class PlanContent:
         return frozenset(str(getattr(item, "id")) for group in groups for item in group)  # noqa: B009
 
 
+@kept
 def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
     """Gather what stands in a phase; None gathers all of every phase."""
     job, index = assessment.job, assessment.index
@@ -142,9 +145,19 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
         power_lines=tuple(
             line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
         ),
-        sag_bands={r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation},
-        allowed={i: assessment.allowed(i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]},
+        sag_bands=MappingProxyType(
+            {r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation}
+        ),
+        allowed=MappingProxyType(
+            {i: allowed(assessment, i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]}
+        ),
     )
+
+
+@kept
+def allowed(assessment: Assessment, thing: str) -> int:
+    """How many may tie to a line or anchor as things stand."""
+    return assessment.allowed(thing)
 
 
 def letter(number: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -32,23 +32,27 @@ BAND_GREY = 0.9
 
 def draw_contents(picture: PlanPicture, content: DrillingContent) -> list[Label]:
     """Every thing's band and line or outline, cut to the window; their labels."""
-    return [_draw(picture, content, thing) for thing in content.things]
+    return [label for thing in content.things for label in _draw(picture, content, thing)]
 
 
-def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Label:
+def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Iterator[Label]:
+    """Draw a thing; its label, where any of it is seen."""
     left, bottom = picture.view.back(picture.window[:2])
     right, top = picture.view.back(picture.window[2:])
     seen = shapely.intersection(band_of(content, thing), shapely.box(left, bottom, right, top))
     for part in shapely.get_parts(seen):
-        if part.geom_type == "Polygon":
+        if part.geom_type == "Polygon" and not part.is_empty:
             rim = picture.view(shapely.get_coordinates(part.exterior)[:-1])
             picture.paper.fill(rim, BAND_GREY, pen=BAND, layer=FILL)
     path = picture.view(np.asarray(thing.path))
     picture.draw_line(path, KINDS[thing.kind], closed=thing.fills)
     off = content.display.length(content.band(thing), "up", 16)
-    ends = _longest(np.concatenate([path, path[:1]]) if thing.fills else path)
+    lines = picture.visible(path, closed=thing.fills)
+    if not lines:
+        return
+    ends = max((_longest(line) for line in lines), key=lambda ends: float(np.hypot(*(ends[1] - ends[0]))))
     told = f"band {off} each way of its {'outline' if thing.fills else 'centre line'}"
-    return beside_label(thing.id, (f"{thing.id} {thing.kind}", told), ends, italic=True)
+    yield beside_label(thing.id, (f"{thing.id} {thing.kind}", told), ends, italic=True)
 
 
 def band_of(content: DrillingContent, thing: InSlab) -> shapely.Geometry:

@@ -32,7 +32,7 @@ DESIGN = "house.design"
 MAX_LEVELS = 8
 MAX_FILES = 16
 
-_NOT_RELATIVE = re.compile(r"^[/\\]|^[A-Za-z]:|://")
+NOT_RELATIVE = re.compile(r"^[/\\]|^[A-Za-z]:|://")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +48,29 @@ class Gathered:
     complete: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What is stated of one lot outside a job file, as a site file or a table does.
+
+    ``root`` may name files under ``extends``; ``job`` names the lot's job file, over which ``root`` is laid.
+    ``folders`` gives for each file name of the marks a path in the folder that names in it start from.
+    """
+
+    root: Mapping
+    job: Scalar | None
+    path: Path
+    folders: dict[str, Path]
+
+
+def gather_stated(
+    stated: Statement, lot_only: frozenset[str] = frozenset(), model: type[BaseModel] | None = None
+) -> Gathered:
+    """Merge what is stated of one lot with all it builds upon, as :func:`gather` does for a job file."""
+    gatherer = _Gatherer(lot_only, model if model and HOUSE in model.model_fields else None, stated)
+    root = gatherer.stated_lot(stated)
+    return _gathered(gatherer, root)
+
+
 def gather(
     path: Path, lot_only: frozenset[str] = frozenset(), model: type[BaseModel] | None = None
 ) -> Gathered:
@@ -58,13 +81,18 @@ def gather(
     ``house`` has no designs. Raises :class:`JobFileError` where the lot's own file can't be read.
     """
     gatherer = _Gatherer(lot_only, model if model and HOUSE in model.model_fields else None)
-    root = gatherer.lot(path)
+    return _gathered(gatherer, gatherer.lot(path))
+
+
+def _gathered(gatherer: _Gatherer, root: Mapping) -> Gathered:
     problems = [*gatherer.problems, *_repeated_ids(gatherer.own)]
     return Gathered(root, tuple(gatherer.names), tuple(problems), gatherer.complete)
 
 
 class _Gatherer:
-    def __init__(self, lot_only: frozenset[str], model: type[BaseModel] | None) -> None:
+    def __init__(
+        self, lot_only: frozenset[str], model: type[BaseModel] | None, stated: Statement | None = None
+    ) -> None:
         self._model = model
         self._doubts: list[Doubt] | None = None
         self._north = 0.0
@@ -75,10 +103,26 @@ class _Gatherer:
         self._lot_only = sorted(lot_only)
         self._merged: dict[str, Mapping | None] = {}
         self._nodes = 0
+        self._folders = dict(stated.folders) if stated else {}
 
     def lot(self, path: Path) -> Mapping:
         """Return the lot's file merged with all it builds upon, the placeholders of its texts turned."""
-        root = self.read(path, str(path), ())
+        return self._on_lot(self.read(path, str(path), ()), path)
+
+    def stated_lot(self, stated: Statement) -> Mapping:
+        """Return what is stated of a lot merged with all it builds upon, as for a file of its own."""
+        if stated.job is None:
+            return self._on_lot(self._built(stated.root, stated.path, str(stated.path), ()), stated.path)
+        text, mark = str(stated.job.value), stated.job.mark
+        path = self._folders[mark.file].parent / text
+        refusal = self._refusal(path, text, ())
+        if refusal is not None:
+            self._report(mark, *refusal, "job")
+            raise JobFileError(self.problems)
+        name = os.path.normpath(path)
+        return self._on_lot(self.read(path, name, (), over=stated.root), path)
+
+    def _on_lot(self, root: Mapping, path: Path) -> Mapping:
         if self._model is None:
             return root
         if self._doubts is not None:
@@ -88,21 +132,40 @@ class _Gatherer:
         self.problems += rest.problems
         return root
 
-    def read(self, path: Path, name: str, above: tuple[tuple[str, str], ...]) -> Mapping:
-        """Return one file merged with its parents; ``above`` are the (real path, name) that led here."""
+    def read(
+        self, path: Path, name: str, above: tuple[tuple[str, str], ...], over: Mapping | None = None
+    ) -> Mapping:
+        """Return one file merged with its parents; ``above`` are the (real path, name) that led here.
+
+        ``over`` is laid over what the file itself states, as if it were written there.
+        """
         tree, problems = read_source(path, name)
         self.names.append(name)
+        self._folders[name] = path
         self.problems += problems
         self._nodes += tree.nodes
-        own = Mapping({k: e for k, e in tree.root.entries.items() if k != KEY}, tree.root.mark)
+        return self._built(tree.root, path, name, above, over)
+
+    def _built(
+        self,
+        root: Mapping,
+        path: Path,
+        name: str,
+        above: tuple[tuple[str, str], ...],
+        over: Mapping | None = None,
+    ) -> Mapping:
+        own = Mapping({k: e for k, e in root.entries.items() if k != KEY}, root.mark)
         self.own.append(own)
+        if over is not None:
+            self.own.append(over)
+            own = Mapping(merge(own, over, self.problems).entries, own.mark)
         if above:
             self._refuse_lot_only(own)
-        chain = (*above, (_real(path), name))
-        parents = list(self._parents(tree.root.entries.get(KEY)))
-        below = [self._parent(path, text, mark, chain) for text, mark in parents]
+        chain = (*above, (_real_name(path), name))
+        parents = list(self._parents(root.entries.get(KEY)))
+        below = [self._parent(text, mark, chain) for text, mark in parents]
         if not above and self._model is not None:
-            below.append(self._house(path, own, chain, parents))
+            below.append(self._house(own, chain, parents))
         merged: Mapping | None = None
         for parent in (*below, own):
             if parent is not None:
@@ -110,7 +173,7 @@ class _Gatherer:
         return own if merged is None else merged
 
     def _house(
-        self, path: Path, own: Mapping, chain: tuple[tuple[str, str], ...], parents: list[tuple[str, Mark]]
+        self, own: Mapping, chain: tuple[tuple[str, str], ...], parents: list[tuple[str, Mark]]
     ) -> Mapping | None:
         """Return the design of the lot's house as it stands on the lot; None where there is none to read."""
         assert self._model is not None  # asked for only with a model
@@ -127,12 +190,12 @@ class _Gatherer:
             return None
         assert isinstance(stated.node, Mapping)  # a house is read from nothing else
         mark = stated.node.entries["design"].node.mark
-        if _real(path.parent / house.design) in {_real(path.parent / t) for t, _ in parents}:
+        if self._real(house.design, mark) in {self._real(text, place) for text, place in parents}:
             found = f"{shown(house.design)}, which this file extends as well"
             remedy = "Delete it from extends: the house's design is read from here."
             self._report(mark, found, "the design in one of the two", remedy, DESIGN)
             return None
-        design = self._parent(path, house.design, mark, chain, DESIGN)
+        design = self._parent(house.design, mark, chain, DESIGN)
         if design is None:
             return None
         placer = Placer(Placement.of(house), self._north)
@@ -140,6 +203,10 @@ class _Gatherer:
         self.problems += placer.problems
         self._doubts = placer.doubts
         return placed
+
+    def _real(self, text: str, mark: Mark) -> str:
+        """Return the real path of a file by its name in another."""
+        return _real_name(self._folders[mark.file].parent / text)
 
     def _recorded(self, root: Mapping, doubts: list[Doubt], path: Path) -> Mapping:
         """Return the tree with its house marked as placed, and with what of it still is to be looked at."""
@@ -182,10 +249,10 @@ class _Gatherer:
                 yield value, item.mark
 
     def _parent(
-        self, child: Path, text: str, mark: Mark, chain: tuple[tuple[str, str], ...], field: str = KEY
+        self, text: str, mark: Mark, chain: tuple[tuple[str, str], ...], field: str = KEY
     ) -> Mapping | None:
-        path = child.parent / text
-        real = _real(path)
+        path = self._folders[mark.file].parent / text
+        real = _real_name(path)
         refusal = self._refusal(path, text, chain)
         if refusal is not None:
             self._report(mark, *refusal, field)
@@ -203,8 +270,8 @@ class _Gatherer:
         self, path: Path, text: str, chain: tuple[tuple[str, str], ...]
     ) -> tuple[str, str, str] | None:
         """Return what was found, expected and to do where a parent can't be read; None where it can."""
-        real = _real(path)
-        if _NOT_RELATIVE.search(text):
+        real = _real_name(path)
+        if NOT_RELATIVE.search(text):
             remedy = "Write the path from this file's folder, such as ../house.yaml."
             return shown(text), "a path relative to this file", remedy
         if real in (place for place, _ in chain):
@@ -219,7 +286,7 @@ class _Gatherer:
             found = f"{shown(text)} beyond {len(self.names)} files with {self._nodes:,} values"
             expected = f"at most {MAX_FILES} files with {MAX_NODES:,} values in all"
             return found, expected, "Extend fewer or shorter files."
-        if fresh and not _exists(path):
+        if fresh and not exists(path):
             remedy = "Correct the name, or put the file there."
             return f"{shown(text)}, which does not exist", "the name of a job file", remedy
         return None
@@ -263,7 +330,7 @@ def _tree(value: Data, mark: Mark) -> Node:
             return Scalar(value, mark)
 
 
-def _real(path: Path) -> str:
+def _real_name(path: Path) -> str:
     """The one name of a file, whatever links lead to it; the path itself where there can be no such file."""
     try:
         return os.path.realpath(path)
@@ -271,7 +338,8 @@ def _real(path: Path) -> str:
         return str(path)
 
 
-def _exists(path: Path) -> bool:
+def exists(path: Path) -> bool:
+    """Return whether there is a file or folder of this name, or could be."""
     try:
         return path.exists()
     except (OSError, ValueError):

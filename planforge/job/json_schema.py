@@ -29,14 +29,15 @@ _SIMPLE: dict[str, Schema] = {"switch": {"type": "boolean"}, "date": {"type": "s
 def json_schema() -> Schema:
     """Return the JSON Schema (2020-12) of a job file."""
     groups: dict[str, Schema] = {}
-    root = _group(Job, "", groups)
+    root = group_schema(Job, "", groups)
     name = {"type": "string", "minLength": 1}
     extends = {"description": EXTENDS_DESCRIPTION, "anyOf": [name, {"type": "array", "items": name}]}
     root["properties"] = {EXTENDS: extends, **root["properties"]}
     return {"$schema": DIALECT, **root, "$defs": dict(sorted(groups.items()))}
 
 
-def _group(model: type[BaseModel], path: str, groups: dict[str, Schema]) -> Schema:
+def group_schema(model: type[BaseModel], path: str, groups: dict[str, Schema]) -> Schema:
+    """Return the schema of a group at a dotted path; the groups inside it join ``groups`` by name."""
     properties: Schema = {}
     for name, field in model.model_fields.items():
         under = f"{path}.{name}" if path else name
@@ -108,7 +109,7 @@ def _bare(kind: FieldType, path: str, groups: dict[str, Schema]) -> Schema:
 def _reference(model: type[BaseModel], path: str, groups: dict[str, Schema]) -> Schema:
     name = model.__name__
     if name not in groups:
-        groups[name] = _group(model, path, groups)
+        groups[name] = group_schema(model, path, groups)
     return {"$ref": f"#/$defs/{name}"}
 
 

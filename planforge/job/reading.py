@@ -10,7 +10,7 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planforge.errors import JobFileError, Problem
-from planforge.job.extends import gather
+from planforge.job.extends import Gathered, gather
 from planforge.job.positions import Locator
 from planforge.job.remedies import problems_of
 from planforge.job.tree import plain
@@ -43,7 +43,17 @@ def load_model(
     look across fields once the fields are right. Raises :class:`JobFileError` with the problems
     of all files.
     """
-    gathered = gather(path, lot_only, model)
+    return checked(gather(path, lot_only, model), model, lot_only=lot_only, checks=checks)
+
+
+def checked(
+    gathered: Gathered,
+    model: type[M],
+    *,
+    lot_only: frozenset[str] = frozenset(),
+    checks: Checks[M] | None = None,
+) -> Loaded[M]:
+    """Return the model of what was gathered; raise :class:`JobFileError` with every problem of it."""
     problems = list(gathered.problems)
     locator = Locator(gathered.root)
     data = plain(gathered.root)

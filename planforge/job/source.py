@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -29,6 +30,25 @@ MAX_DEPTH = 32
 MAX_NODES = 50_000
 MAX_TEXT = 10_000
 MAX_PROBLEMS = 100
+KEPT = 32
+"""How many job files are kept as trees: a company's, its designs, what the lots of a site share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a file is to hold, as messages name it, and how much of it is read at most."""
+
+    noun: str
+    """What it states: a job, a site."""
+    name: str
+    form: str
+    max_bytes: int
+    max_nodes: int
+    advice: str
+    """What to do where it is larger."""
+
+
+JOB_FILE = Kind("job", "job file", "YAML file", MAX_BYTES, MAX_NODES, "keep one lot in one file")
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -64,21 +84,32 @@ def load_yaml(path: Path, shown_as: str | None = None) -> SourceTree:
     return tree
 
 
-def read_source(path: Path, shown_as: str | None = None) -> tuple[SourceTree, list[Problem]]:
+def read_source(
+    path: Path, shown_as: str | None = None, kind: Kind = JOB_FILE
+) -> tuple[SourceTree, list[Problem]]:
     """Read one file and return the tree beside the faults that still leave a tree to look at.
 
     A fault after which nothing can be read raises :class:`JobFileError`. A tree returned with
-    problems is good only for finding more of them.
+    problems is good only for finding more of them. The trees of job files are kept
+    by their bytes and names, since many lots share one: a file that has changed is read anew.
     """
     file = shown_as or str(path)
-    text = _decode(_bytes(path, file), file)
-    builder = _Builder(file, text)
+    raw = bounded_bytes(path, file, kind)
+    tree, problems = _kept_tree(raw, file, kind) if kind is JOB_FILE else _tree_of(raw, file, kind)
+    return tree, list(problems)
+
+
+def _tree_of(raw: bytes, file: str, kind: Kind) -> tuple[SourceTree, tuple[Problem, ...]]:
+    builder = _Builder(file, decoded(raw, file), kind)
     try:
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
         raise JobFileError([*builder.problems, stop.problem]) from None
-    return builder.tree(), builder.problems
+    return builder.tree(), tuple(builder.problems)
+
+
+_kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
@@ -87,41 +118,38 @@ class _StopReadingError(Exception):
         self.problem = problem
 
 
-def _bytes(path: Path, file: str) -> bytes:
+def bounded_bytes(path: Path, file: str, kind: Kind) -> bytes:
+    """Return what an ordinary file holds; raise :class:`JobFileError` where there is none or too much."""
+
     def refuse(found: str, remedy: str) -> JobFileError:
-        return JobFileError([Problem(file, 0, "", found, "a YAML file to read", remedy)])
+        return JobFileError([Problem(file, 0, "", found, f"a {kind.form} to read", remedy)])
 
     try:
         if path.is_dir():
-            raise refuse("a folder", "Name the job file in it.")
+            raise refuse("a folder", f"Name the {kind.name} in it.")
         if not path.exists():
             raise refuse("no file of this name", "Correct the path, or put the file there.")
         if not path.is_file():
-            raise refuse("no ordinary file", "Save the job as an ordinary file.")
+            raise refuse("no ordinary file", f"Save the {kind.noun} as an ordinary file.")
         with path.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
+            raw = stream.read(kind.max_bytes + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name can't be used"
         raise refuse(
             f"a file that can't be read ({reason})", "Correct its name or its permissions."
         ) from None
-    if len(raw) > MAX_BYTES:
+    if len(raw) > kind.max_bytes:
+        size = f"{kind.max_bytes >> 20} MiB"
+        remedy = f"Check that this is the {kind.name}; {kind.advice}."
         raise JobFileError(
-            [
-                Problem(
-                    file,
-                    0,
-                    "",
-                    "more than 1 MiB",
-                    "a job file of at most 1 MiB",
-                    "Check that this is the job file; keep one lot in one file.",
-                )
-            ]
+            [Problem(file, 0, "", f"more than {size}", f"a {kind.name} of at most {size}", remedy)]
         )
     return raw
 
 
-def _decode(raw: bytes, file: str) -> str:
+def decoded(raw: bytes, file: str) -> str:
+    """Return a file's text; raise :class:`JobFileError` for what is not UTF-8 or hides characters."""
+
     def refuse(line: int, found: str, remedy: str) -> JobFileError:
         return JobFileError([Problem(file, line, "", found, "plain text in UTF-8", remedy)])
 
@@ -181,9 +209,10 @@ class _Frame:
 class _Builder:
     """Builds the tree from parser events with its own stack, so that depth costs nothing."""
 
-    def __init__(self, file: str, text: str) -> None:
+    def __init__(self, file: str, text: str, kind: Kind) -> None:
         self.file = file
         self.text = text
+        self.kind = kind
         self.lines = re.split("\r\n|\r|\n", text)
         self.problems: list[Problem] = []
         self.last_scalar: Any = None
@@ -195,9 +224,14 @@ class _Builder:
     def tree(self) -> SourceTree:
         """Return the finished tree; the top must be a mapping."""
         root = self._root
+        noun = self.kind.noun
         if root is None or (isinstance(root, Scalar) and root.value is None):
             raise JobFileError(
-                [self._fault(0, "an empty file", "the fields of a job", "Write the job, field by field.")]
+                [
+                    self._fault(
+                        0, "an empty file", f"the fields of a {noun}", f"Write the {noun}, field by field."
+                    )
+                ]
             )
         if not isinstance(root, Mapping):
             found = shown(plain(root))
@@ -241,7 +275,10 @@ class _Builder:
         if self._documents > 1:
             line = event.start_mark.line + 1
             self._stop(
-                line, 'a second document after "---"', "one job in one file", "Move it to a file of its own."
+                line,
+                'a second document after "---"',
+                f"one {self.kind.noun} in one file",
+                "Move it to a file of its own.",
             )
 
     def _open(self, event: Any, entries: dict[str, Entry] | None) -> None:
@@ -354,9 +391,9 @@ class _Builder:
     def _count(self, event: Any) -> Mark:
         self._nodes += 1
         mark = Mark(self.file, event.start_mark.line + 1, event.start_mark.column + 1)
-        if self._nodes > MAX_NODES:
-            remedy = "Check that this is the job file; keep one lot in one file."
-            self._stop(mark.line, f"more than {MAX_NODES:,} values", f"at most {MAX_NODES:,}", remedy)
+        if self._nodes > (most := self.kind.max_nodes):
+            remedy = f"Check that this is the {self.kind.name}; {self.kind.advice}."
+            self._stop(mark.line, f"more than {most:,} values", f"at most {most:,}", remedy)
         return mark
 
     def _fault(self, line: int, found: str, expected: str, remedy: str) -> Problem:
@@ -366,7 +403,7 @@ class _Builder:
         self.problems.append(self._fault(line, found, expected, remedy))
         if len(self.problems) >= MAX_PROBLEMS:
             remedy = "Correct these first; the rest of the file was not read."
-            self._stop(line, f"{MAX_PROBLEMS} faults up to here", "a job file", remedy)
+            self._stop(line, f"{MAX_PROBLEMS} faults up to here", f"a {self.kind.name}", remedy)
 
     def _stop(self, line: int, found: str, expected: str, remedy: str) -> NoReturn:
         raise _StopReadingError(self._fault(line, found, expected, remedy))

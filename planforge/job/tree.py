@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping as ReadOnly
 from dataclasses import dataclass
 
 Data = dict[str, "Data"] | list["Data"] | str | bool | None
@@ -47,9 +48,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Mapping:
-    """A group of keys."""
+    """A group of keys, to be read only: lots share the trees of what they extend."""
 
-    entries: dict[str, Entry]
+    entries: ReadOnly[str, Entry]
     mark: Mark
 
 

@@ -114,7 +114,7 @@ def solve(cover: Cover, *, time_limit: float | None = None, gap: float = 0.0) ->
     if np.any(lower > upper):
         return None
     limit = {} if time_limit is None else {"time_limit": max(time_limit, 0.01)}
-    with _silent():
+    with silent():
         result = milp(
             np.concatenate([cover.option_cost, cover.facility_cost]),
             integrality=np.ones(k + j),
@@ -140,7 +140,7 @@ def solve(cover: Cover, *, time_limit: float | None = None, gap: float = 0.0) ->
 
 
 @contextmanager
-def _silent() -> Iterator[None]:
+def silent() -> Iterator[None]:
     """Keep what HiGHS itself writes to standard output, whatever it is told, out of a command's output."""
     try:
         kept = os.dup(1)

@@ -3,6 +3,10 @@
 The journal is SQLite's plain rollback journal, so that a register is one file to copy and a crash is
 undone by whoever opens it next. ``application_id`` tells a register from another program's database,
 ``user_version`` its form.
+
+A register is looked through as a whole once by each process, and again whenever somebody else wrote to its
+file since; what this process wrote itself it need not check. So entering one more plan costs the same in a
+register of ten plans and of two thousand. SQLite still refuses each damaged page that it comes upon.
 """
 
 from __future__ import annotations
@@ -19,14 +23,19 @@ from planforge.errors import RefusedError
 from planforge.register.entry import Entry
 
 FILE_NAME: Final = "planforge-register.sqlite"
-SCHEMA: Final = 1
-"""The form of the register that this version of planforge writes."""
+SCHEMA: Final = 2
+"""The form of the register that this version of planforge writes; form 1 had no ``result``."""
 APPLICATION: Final = 0x706C6E66  # "plnf"
 WAIT: Final = 30.0
 """How long a process waits for another that is issuing, seconds."""
 
 COLUMNS: Final = tuple(field.name for field in fields(Entry))
-_TYPES: Final = {"revision": "INTEGER NOT NULL", "supersedes": "INTEGER", "approved": "TEXT"}
+_TYPES: Final = {
+    "revision": "INTEGER NOT NULL",
+    "supersedes": "INTEGER",
+    "approved": "TEXT",
+    "result": "TEXT NOT NULL DEFAULT ''",
+}
 _DEFINED: Final = ", ".join(f"{name} {_TYPES.get(name, 'TEXT NOT NULL')}" for name in COLUMNS)
 _SCHEMA: Final = (
     f"CREATE TABLE plans (id INTEGER PRIMARY KEY, number_key TEXT NOT NULL, {_DEFINED}, job TEXT NOT NULL)",
@@ -36,6 +45,14 @@ _SCHEMA: Final = (
     f"PRAGMA application_id = {APPLICATION}",
     f"PRAGMA user_version = {SCHEMA}",
 )
+_FROM_1: Final = (
+    *(f"ALTER TABLE {table} ADD COLUMN result {_TYPES['result']}" for table in ("plans", "pending")),
+    f"PRAGMA user_version = {SCHEMA}",
+)
+
+_FileState = tuple[int, int, int, int]
+_whole: Final[dict[Path, _FileState]] = {}
+"""The state of each register's file in which this process found or left it whole."""
 
 
 class RegisterError(RefusedError):
@@ -50,7 +67,9 @@ def begin(path: Path, wait: float = WAIT) -> sqlite3.Connection:
         if _is_blank(connection, path):
             for statement in _SCHEMA:
                 connection.execute(statement)
-        _recognise(connection, path)
+        if _recognise(connection, path, again=False) < SCHEMA:
+            for statement in _FROM_1:
+                connection.execute(statement)
         connection.execute("COMMIT")
     except BaseException:
         connection.close()
@@ -58,8 +77,11 @@ def begin(path: Path, wait: float = WAIT) -> sqlite3.Connection:
     return connection
 
 
-def look(path: Path, wait: float = WAIT) -> sqlite3.Connection | None:
-    """Open the register for reading, in one transaction; None where there is none yet."""
+def look(path: Path, wait: float = WAIT, *, again: bool = True) -> sqlite3.Connection | None:
+    """Open the register for reading, in one transaction; None where there is none yet.
+
+    ``again`` looks through all of it even where this process did so before.
+    """
     try:
         if not path.exists():
             return None
@@ -71,7 +93,7 @@ def look(path: Path, wait: float = WAIT) -> sqlite3.Connection | None:
         if _is_blank(connection, path):
             connection.close()
             return None
-        _recognise(connection, path)
+        _recognise(connection, path, again=again)
     except BaseException:
         connection.close()
         raise
@@ -86,6 +108,7 @@ def _connect(path: Path, mode: str, wait: float) -> sqlite3.Connection:
     try:
         connection.execute("PRAGMA trusted_schema = OFF")
         connection.execute("PRAGMA synchronous = EXTRA")  # a commit outlives a power cut
+        connection.execute("PRAGMA cell_size_check = ON")  # each page is looked at as it is read
     except BaseException:
         connection.close()
         raise
@@ -105,7 +128,26 @@ def _is_blank(connection: sqlite3.Connection, path: Path) -> bool:
     return tables == 0 and path.stat().st_size == 0
 
 
-def _recognise(connection: sqlite3.Connection, path: Path) -> None:
+def selected(connection: sqlite3.Connection) -> str:
+    """The columns of a row for a query; what an older form lacks comes back empty."""
+    if int(_pragma(connection, "user_version")) < SCHEMA:
+        return ", ".join("'' AS result" if name == "result" else name for name in COLUMNS)
+    return ", ".join(COLUMNS)
+
+
+def left_whole(path: Path) -> None:
+    """Keep in mind that this process just closed the register in good order."""
+    with contextlib.suppress(OSError):
+        _whole[path] = _state(path)
+
+
+def _state(path: Path) -> _FileState:
+    told = path.stat()
+    return told.st_dev, told.st_ino, told.st_size, told.st_mtime_ns
+
+
+def _recognise(connection: sqlite3.Connection, path: Path, *, again: bool) -> int:
+    """The form of a register that can be used; it is looked through unless that was done in this state."""
     if _pragma(connection, "application_id") != str(APPLICATION):
         raise RegisterError(
             f"{path} is no register of plans: another program's database, or what is left of one. "
@@ -117,8 +159,15 @@ def _recognise(connection: sqlite3.Connection, path: Path) -> None:
             f"{path} was written by a newer planforge (register form {schema}; this version knows {SCHEMA}). "
             "Nothing was written. Use that version, or bring this one up to date."
         )
-    if schema < SCHEMA or _pragma(connection, "quick_check(1)") != "ok":
+    if schema < 1:
         raise _damaged(path, "its contents do not hold together")
+    # A transaction is open: nobody else writes between this look at the file and the check.
+    state = _state(path)
+    if again or _whole.get(path) != state:
+        if _pragma(connection, "quick_check(1)") != "ok":
+            raise _damaged(path, "its contents do not hold together")
+        _whole[path] = state
+    return schema
 
 
 @contextlib.contextmanager

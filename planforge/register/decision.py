@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass
-from pathlib import Path
 
 from planforge import __version__
 from planforge.errors import PlanforgeError, RefusedError
@@ -12,10 +12,9 @@ from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.languages import folders, languages
 from planforge.register.changes import differences
-from planforge.register.entry import Entry, current, of_number
+from planforge.register.entry import Entry, Held, current, of_number
 from planforge.register.fingerprint import template_bytes
 from planforge.register.jobs import load_text
-from planforge.register.register import Register
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +24,6 @@ class Wanted:
     loaded: Loaded[Job]
     fingerprint: str
     draft: bool
-    target: Path
 
     @property
     def job(self) -> Job:
@@ -37,28 +35,36 @@ class Wanted:
         """Number and revision in words."""
         return f"{self.job.plan.number} revision {self.job.plan.revision}"
 
+    @property
+    def file_name(self) -> str:
+        """``NUMBER-rREVISION.pdf``, or ``NUMBER-rREVISION-draft.pdf``."""
+        stem = re.sub(r"[^\w-]+", "-", self.job.plan.number).strip("-_") or "plan"
+        return f"{stem}-r{self.job.plan.revision}{'-draft' if self.draft else ''}.pdf"
+
 
 def templates_digest() -> str:
     """SHA-256 over the templates that plans are made from, in every language there is."""
     return hashlib.sha256(b"".join(map(template_bytes, folders(languages())))).hexdigest()
 
 
-def already_issued(register: Register, entries: tuple[Entry, ...], wanted: Wanted) -> Entry | None:
+def already_issued(held: Held, wanted: Wanted) -> Entry | None:
     """The row of this very plan where it was issued before; None where it is new, and always for a draft.
+
+    ``held`` is what the register holds of its number.
 
     Raises :class:`RefusedError` for another job under an issued number and revision, a number that belongs to
     another lot, a revision below the current one, or one without its line in the history.
     """
     if wanted.draft:
         return None
-    issued = of_number(entries, wanted.job.plan.number)
+    issued = of_number(held.entries, wanted.job.plan.number)
     same = next((e for e in issued if e.revision == wanted.job.plan.revision), None)
     if same is None:
         if issued:
-            _refuse_misplaced(current(entries, wanted.job.plan.number) or issued[-1], wanted)
+            _refuse_misplaced(current(held.entries, wanted.job.plan.number) or issued[-1], wanted)
         return None
     if same.fingerprint != wanted.fingerprint:
-        lines = "\n".join(f"  {line}" for line in changes_against(register, same, wanted))
+        lines = "\n".join(f"  {line}" for line in changes_against(held, same, wanted))
         raise RefusedError(
             f"{same.name} was issued on {same.date} as {same.file}, and this job is another. Raise "
             "plan.revision with a line in plan.history that says what changed, and issue that; or take the "
@@ -91,10 +97,10 @@ def _words(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
-def changes_against(register: Register, former: Entry, wanted: Wanted) -> list[str]:
+def changes_against(held: Held, former: Entry, wanted: Wanted) -> list[str]:
     """What differs from a plan of the register, a line a field, in words."""
     try:
-        before = load_text(register.job(former), f"the job of {former.name}")
+        before = load_text(held.jobs.get(former.sha256, ""), f"the job of {former.name}")
         lines = [str(change) for change in differences(before, wanted.loaded)]
     except PlanforgeError:
         lines = [f"the job of {former.name}, by planforge {former.version}, can't be read by {__version__}"]

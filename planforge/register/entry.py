@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import unicodedata
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 
@@ -48,6 +49,8 @@ class Entry:
     """The revision it replaced."""
     changes: str
     """What changed against that revision, a line a field; empty where it replaced none."""
+    result: str = ""
+    """What came of its checks, see :mod:`planforge.register.result`; empty from before this was kept."""
 
     @property
     def key(self) -> tuple[str, int, bool]:
@@ -58,6 +61,16 @@ class Entry:
     def name(self) -> str:
         """Number and revision in words."""
         return f"{self.number} revision {self.revision}"
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a register holds of one plan number."""
+
+    entries: tuple[Entry, ...] = ()
+    """Its plans, in the order in which they were entered."""
+    jobs: Mapping[str, str] = field(default_factory=dict)
+    """Merged jobs as YAML by the plan's SHA-256: of the current plan and of the revision asked about."""
 
 
 def number_key(number: str) -> str:

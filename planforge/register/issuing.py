@@ -5,13 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import re
+from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from planforge import __version__
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.plan_kind import missing_reasons
+from planforge.assess.report import short_lines
 from planforge.document.finish import Attachment, write_whole
 from planforge.document.packet import packet
 from planforge.errors import RefusedError
@@ -19,17 +21,18 @@ from planforge.figures import figure_set
 from planforge.job.loading import load, merged_text
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
-from planforge.register.database import FILE_NAME
+from planforge.job.reading import Loaded
 from planforge.register.dates import earliest, past_work, too_early
 from planforge.register.decision import Wanted, already_issued, changes_against, templates_digest
-from planforge.register.entry import Entry, Status, current
+from planforge.register.entry import Entry, Held, Status, current
 from planforge.register.fingerprint import plan_fingerprint
-from planforge.register.issued import Standing, standing_plan
 from planforge.register.jobs import person
 from planforge.register.pdf import JOB_NAME
-from planforge.register.register import Register, register_path
+from planforge.register.place import Place, begun, kept_date, overwritable, place_of, restore, stands
+from planforge.register.result import Result, written
 
 Progress = Callable[[str], None]
+_TRIES = 20
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,20 @@ class Issued:
     """The revision it replaced."""
     changes: tuple[str, ...] = ()
     """What changed against that revision, a line a field."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A plan that is made and not yet in its place: plain data, to be handed from process to process."""
+
+    entry: Entry
+    """Its row; ``file`` is empty until its place is known."""
+    seen: tuple[Entry, ...]
+    """What the register held of its number when it was decided on."""
+    pdf: bytes
+    job: str
+    """The merged job."""
+    file_name: str
 
 
 def issue(
@@ -74,82 +91,102 @@ def issue(
             can't be written.
     """
     progress("reading the job")
-    loaded = load(path)
-    job = loaded.model
-    day = date or dt.date.today()
-    _refuse_bare_alternative(job)
-    _refuse_too_early(job, day)
+    return issue_loaded(load(path), output, date=date, draft=draft, register=register, progress=progress)
+
+
+def issue_loaded(
+    loaded: Loaded[Job],
+    output: Path | str = "output",
+    *,
+    date: dt.date | None = None,
+    draft: bool = False,
+    register: Path | str | None = None,
+    progress: Progress = lambda _: None,
+) -> Issued:
+    """Issue the plan of a job that was read; see :func:`issue`."""
+    job, day = loaded.model, date or dt.date.today()
+    refuse_unfit(job, day)
     progress("computing and checking")
     assessment = assess(job)
-    identity = plan_fingerprint(job)
-    marked = draft or assessment.draft
-    target = _target(Path(output), job, draft=marked)
-    book = Register(register_path(Path(register)) if register else target.parent / FILE_NAME)
-    wanted = Wanted(loaded, identity, marked, target)
-    begun = _begun(book, target)
-    former = already_issued(book, book.entries(), wanted)
-    if former is not None and _stands(book.locate(former), former):
-        return _unchanged(book, former, assessment, asked=date)
-    standing = None if former else _overwritable(target, job, identity, draft=marked)
-    day = former.date if former else _kept_date(standing, day)
-    if not marked:
-        _refuse_backdated(current(book.entries(), job.plan.number), former, day)
-    progress("drawing and setting the pages")
-    result = packet(
+    wanted = Wanted(loaded, plan_fingerprint(job), draft or assessment.draft)
+    place = place_of(Path(output), wanted.file_name, Path(register) if register else None)
+    notes = begun(place)
+    drawn: tuple[dt.date, bytes] | None = None
+    for _ in range(_TRIES):  # again where another process entered a plan of this number meanwhile
+        held = place.book.held(job.plan.number, job.plan.revision)
+        former = already_issued(held, wanted)
+        if former is not None and stands(place.book.locate(former), former):
+            return _unchanged(place, held, former, assessment, asked=date)
+        dated = (
+            former.date
+            if former
+            else kept_date(place.target, wanted.name, wanted.fingerprint, day, draft=wanted.draft)
+        )
+        if former is None and not wanted.draft:
+            _refuse_backdated(current(held.entries, job.plan.number), dated)
+        if drawn is None or drawn[0] != dated:
+            progress("drawing and setting the pages")
+            drawn = dated, draw(wanted, assessment, dated)
+        progress("writing")
+        pdf = drawn[1]
+        if former is not None:
+            restore(place.book.locate(former), former, pdf)
+            return _unchanged(place, held, former, assessment, asked=date, restored=True)
+        entry = enter(place, made(wanted, assessment, held, dated, pdf))
+        if entry is not None:
+            notes = [*past_work(job, dated), *draft_notes(held, wanted), *notes]
+            return Issued(
+                path=place.target,
+                assessment=assessment,
+                fingerprint=wanted.fingerprint,
+                draft=wanted.draft,
+                pages=page_count(pdf),
+                notes=tuple(notes),
+                supersedes=entry.supersedes,
+                changes=tuple(entry.changes.splitlines()),
+            )
+    raise RefusedError(
+        f"other plans of number {job.plan.number} were entered {_TRIES} times while this one was being "
+        "issued. Nothing was written. Wait until they are issued, and try again."
+    )
+
+
+def _refuse_backdated(now: Entry | None, day: dt.date) -> None:
+    """Keep what supersedes a plan from bearing an earlier date: somebody would work from the other."""
+    if now is not None and day < now.date:
+        raise RefusedError(
+            f"{now.name} was issued on {now.date}; what supersedes it can't be dated {day}. Look at this "
+            f"machine's clock, or issue with --date {now.date} or later. Nothing was written."
+        )
+
+
+def draw(wanted: Wanted, assessment: Assessment, day: dt.date) -> bytes:
+    """The PDF of a plan, dated ``day``: the same plan and date give the same bytes."""
+    text = merged_text(wanted.loaded).encode("utf-8")
+    return packet(
         assessment,
-        fingerprint=identity,
+        fingerprint=wanted.fingerprint,
         date=day,
-        draft=marked,
-        attachment=Attachment(JOB_NAME, merged_text(loaded).encode("utf-8"), "The job file, merged"),
+        draft=wanted.draft,
+        attachment=Attachment(JOB_NAME, text, "The job file, merged"),
         figures=figure_set(assessment),
     )
-    progress("writing")
-    if former is not None:
-        _restore(book.locate(former), former, result)
-        return _unchanged(book, former, assessment, asked=date, restored=True)
-    entry = _enter(book, wanted, day, result)
-    if entry is None:  # another process issued this very plan meanwhile
-        former = already_issued(book, book.entries(), wanted)
-        assert former is not None
-        return _unchanged(book, former, assessment, asked=date)
-    notes = (*past_work(job, day), *_draft_notes(book, wanted), *begun)
-    changes = tuple(entry.changes.splitlines())
-    pages = _pages(result)
-    return Issued(target, assessment, identity, marked, pages, notes, True, entry.supersedes, changes)
 
 
-def _enter(book: Register, wanted: Wanted, day: dt.date, result: bytes) -> Entry | None:
-    """Put the PDF in place and the plan in the register, both or neither; None where it is there already."""
-    digest = hashlib.sha256(result).hexdigest()
-
-    def prepare(entries: tuple[Entry, ...]) -> tuple[Entry, str] | None:
-        if already_issued(book, entries, wanted) is not None:
-            return None
-        standing = _overwritable(wanted.target, wanted.job, wanted.fingerprint, draft=wanted.draft)
-        if standing is not None and not standing.draft and standing.sha256 != digest:
-            raise RefusedError(
-                f"{wanted.target} holds this plan with other bytes than it has now, and the register does "
-                "not know it. Move it away, or raise plan.revision. Nothing was written."
-            )
-        former = None if wanted.draft else current(entries, wanted.job.plan.number)
-        _refuse_backdated(former, None, day)
-        entry = _entry(book, wanted, day, digest, former)
-        return entry, merged_text(wanted.loaded)
-
-    return book.enter(prepare, lambda: write_whole(wanted.target, result))
-
-
-def _entry(book: Register, wanted: Wanted, day: dt.date, digest: str, former: Entry | None) -> Entry:
+def made(wanted: Wanted, assessment: Assessment, held: Held, day: dt.date, pdf: bytes) -> Made:
+    """The plan as it is to be entered beside what the register holds of its number."""
     job = wanted.job
     last = job.plan.history[-1] if job.plan.history else None
-    return Entry(
+    former = None if wanted.draft else current(held.entries, job.plan.number)
+    _refuse_backdated(former, day)
+    entry = Entry(
         number=job.plan.number,
         revision=job.plan.revision,
         status=Status.DRAFT if wanted.draft else Status.ISSUED,
         date=day,
         fingerprint=wanted.fingerprint,
-        sha256=digest,
-        file=book.relative(wanted.target),
+        sha256=hashlib.sha256(pdf).hexdigest(),
+        file="",
         version=__version__,
         templates=templates_digest(),
         project=job.site.project,
@@ -159,88 +196,95 @@ def _entry(book: Register, wanted: Wanted, day: dt.date, digest: str, former: En
         approved=last.dated if last else None,
         approved_by=person(job, last.approved_by) if last else "",
         supersedes=former.revision if former else None,
-        changes="\n".join(changes_against(book, former, wanted)) if former else "",
+        changes="\n".join(changes_against(held, former, wanted)) if former else "",
+        result=written(result_of(assessment, pdf)),
     )
+    return Made(entry, held.entries, pdf, merged_text(wanted.loaded), wanted.file_name)
 
 
-def _stands(path: Path, entry: Entry) -> bool:
-    """True where the plan's file is as it was issued; False where it is gone.
+def result_of(assessment: Assessment, pdf: bytes) -> Result:
+    """The result of an assessment and of the plan printed from it."""
+    counts = {verdict.value: number for verdict, number in sorted(assessment.counts.items())}
+    deciders = Counter(finding.decides for finding in assessment.open_items)
+    confirms = dict(sorted(deciders.items(), key=lambda entry: (-entry[1], entry[0])))
+    unaccepted = sum(finding.variance is None for finding in assessment.short)
+    return Result(counts, tuple(short_lines(assessment)), unaccepted, confirms, page_count(pdf))
 
-    Raises :class:`RefusedError` where another stands in its place.
+
+def page_count(pdf: bytes) -> int:
+    """The pages of a PDF that planforge wrote."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+def enter(place: Place, plan: Made) -> Entry | None:
+    """Put the PDF in place and the plan in the register, both or neither.
+
+    None, and nothing written, where the register holds something else of its number by now: then it has to
+    be decided anew. Raises :class:`RefusedError` where something else stands in the plan's place.
     """
-    standing = standing_plan(path)
-    if standing is None:
-        return False
-    if standing.sha256 != entry.sha256:
-        raise RefusedError(
-            f"{entry.name} was issued on {entry.date}, and {path} was filled in, signed or changed since. "
-            f"It is left as it is; planforge verify {path} says what was done to it. Nothing was written."
-        )
-    return True
+    entry = replace(plan.entry, file=place.book.relative(place.target))
 
+    def prepare(entries: tuple[Entry, ...]) -> tuple[Entry, str] | None:
+        if entries != plan.seen:
+            return None
+        draft = entry.status is Status.DRAFT
+        standing = overwritable(place.target, entry.name, entry.fingerprint, draft=draft)
+        if standing is not None and not standing.draft and standing.sha256 != entry.sha256:
+            raise RefusedError(
+                f"{place.target} holds this plan with other bytes than it has now, and the register does "
+                "not know it. Move it away, or raise plan.revision. Nothing was written."
+            )
+        return entry, plan.job
 
-def _restore(path: Path, entry: Entry, result: bytes) -> None:
-    """Write an issued plan again whose file is gone, if it comes out to the byte as it was issued."""
-    if hashlib.sha256(result).hexdigest() != entry.sha256:
-        raise RefusedError(
-            f"{entry.name} was issued on {entry.date}, its file {path} is gone, and this machine's libraries "
-            "would write other bytes. Put back a copy of the file, or raise plan.revision. Nothing "
-            "was written."
-        )
-    write_whole(path, result)
+    return place.book.enter(prepare, lambda: write_whole(place.target, plan.pdf), number=entry.number)
 
 
 def _unchanged(
-    book: Register, entry: Entry, assessment: Assessment, *, asked: dt.date | None, restored: bool = False
+    place: Place,
+    held: Held,
+    entry: Entry,
+    assessment: Assessment,
+    *,
+    asked: dt.date | None,
+    restored: bool = False,
 ) -> Issued:
     """What is told of a plan that was issued before."""
-    stands = "its file was gone and is written again, to the byte" if restored else "its file stands as it is"
-    notes = [
-        f"{entry.name} was issued on {entry.date}; nothing changed, so there is no new revision: {stands}"
-    ]
+    told = "its file was gone and is written again, to the byte" if restored else "its file stands as it is"
+    notes = [f"{entry.name} was issued on {entry.date}; nothing changed, so there is no new revision: {told}"]
     if asked not in (None, entry.date):
         notes.append(f"its date stays {entry.date}; to issue it on {asked}, raise plan.revision")
-    now = current(book.entries(), entry.number)
+    now = current(held.entries, entry.number)
     if now is not None and now.revision != entry.revision:
-        notes.append(f"it is SUPERSEDED by revision {now.revision}, issued on {now.date}: work from that")
-    path = book.locate(entry)
+        notes.append(superseded_note(now))
+    path = place.book.locate(entry)
     return Issued(
         path=path,
         assessment=assessment,
         fingerprint=entry.fingerprint,
         draft=False,
-        pages=_pages(path.read_bytes()),
+        pages=page_count(path.read_bytes()),
         notes=tuple(notes),
         written=False,
     )
 
 
-def _pages(data: bytes) -> int:
-    return len(re.findall(rb"/Type\s*/Page\b", data))
+def superseded_note(now: Entry) -> str:
+    """What is told of a plan that a later one replaced."""
+    return f"it is SUPERSEDED by revision {now.revision}, issued on {now.date}: work from that"
 
 
-def _draft_notes(book: Register, wanted: Wanted) -> list[str]:
+def draft_notes(held: Held, wanted: Wanted) -> list[str]:
     """A note where a draft carries a revision that can't be issued any more."""
-    now = current(book.entries(), wanted.job.plan.number) if wanted.draft else None
+    now = current(held.entries, wanted.job.plan.number) if wanted.draft else None
     if now is None or now.revision < wanted.job.plan.revision:
         return []
     return [f"{now.name} is issued and current; raise plan.revision above {now.revision} to issue this draft"]
 
 
-def _begun(book: Register, target: Path) -> list[str]:
-    """A note where a register begins beside plans that are not in it: it may have been lost."""
-    others = [path for path in target.parent.glob("*.pdf") if path != target]
-    if (book.path.exists() and book.path.stat().st_size) or not others:
-        return []
-    return [
-        f"{book.path} begins with this plan; {len(others)} other PDF file(s) beside it are not in it. If "
-        "there was a register, put it back; else issue the current plans again to enter them"
-    ]
-
-
-def _kept_date(standing: Standing | None, day: dt.date) -> dt.date:
-    """An issued plan that no register knows keeps the date that its file bears."""
-    return standing.date if standing and not standing.draft and standing.date else day
+def refuse_unfit(job: Job, day: dt.date) -> None:
+    """Refuse an alternative plan without its reasons, and a date before what the job says was done."""
+    _refuse_bare_alternative(job)
+    _refuse_too_early(job, day)
 
 
 def _refuse_bare_alternative(job: Job) -> None:
@@ -252,15 +296,6 @@ def _refuse_bare_alternative(job: Job) -> None:
                 "29 CFR 1926.502(k)(5) and (7) ask for a reason for each conventional system at each "
                 "place. State them under work_parts, or use conventional systems. Nothing was written."
             )
-
-
-def _refuse_backdated(now: Entry | None, former: Entry | None, day: dt.date) -> None:
-    """Keep what supersedes a plan from bearing an earlier date: somebody would work from the other."""
-    if now is not None and former is None and day < now.date:
-        raise RefusedError(
-            f"{now.name} was issued on {now.date}; what supersedes it can't be dated {day}. Look at this "
-            f"machine's clock, or issue with --date {now.date} or later. Nothing was written."
-        )
 
 
 _NAMED = 5
@@ -276,45 +311,3 @@ def _refuse_too_early(job: Job, date: dt.date) -> None:
         f"a plan dated {date} can't rest on what is done after it: {', '.join(later[:_NAMED])}{more}. "
         f"Issue it with --date {earliest(job)} or later, or correct the job. Nothing was written."
     )
-
-
-def _target(output: Path, job: Job, *, draft: bool) -> Path:
-    """A PDF named by the caller, else ``NUMBER-rREVISION[-draft].pdf`` in the folder."""
-    if output.suffix.lower() == ".pdf":
-        return output
-    try:
-        output.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise RefusedError(f"{output} can't be made a folder: {reason}. Nothing was written.") from error
-    stem = re.sub(r"[^\w-]+", "-", job.plan.number).strip("-_") or "plan"
-    return output / f"{stem}-r{job.plan.revision}{'-draft' if draft else ''}.pdf"
-
-
-def _overwritable(target: Path, job: Job, identity: str, *, draft: bool) -> Standing | None:
-    """What stands at the target, if this plan may take its place.
-
-    An issued plan gives way to itself alone, while nobody has written in it; a draft gives way.
-    """
-    standing = standing_plan(target)
-    if standing is None:
-        return None
-    if not standing.untouched:
-        raise RefusedError(
-            f"{target} was filled in, signed or changed since planforge wrote it. Move it away, or choose "
-            "another folder with --output. Nothing was written."
-        )
-    if standing.draft:
-        return standing
-    if draft:
-        raise RefusedError(
-            f"{target} holds an issued plan; a draft does not replace it. Choose another place with "
-            "--output. Nothing was written."
-        )
-    if standing.fingerprint != identity:
-        raise RefusedError(
-            f"{target} already holds another plan under number {job.plan.number} revision "
-            f"{job.plan.revision}. Raise plan.revision with a line in plan.history, or choose another "
-            "folder with --output. Nothing was written."
-        )
-    return standing

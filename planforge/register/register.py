@@ -28,8 +28,19 @@ from pathlib import Path
 from typing import Any, Final
 
 from planforge.errors import RefusedError
-from planforge.register.database import COLUMNS, FILE_NAME, WAIT, RegisterError, begin, in_words, look
-from planforge.register.entry import Entry, Status, entered, number_key
+from planforge.register.database import (
+    COLUMNS,
+    FILE_NAME,
+    WAIT,
+    RegisterError,
+    begin,
+    in_words,
+    left_whole,
+    look,
+    selected,
+)
+from planforge.register.entry import Entry, Held, Status, current, entered, number_key
+from planforge.register.result import read
 
 _TRIES: Final = 20
 _SELECT: Final = ", ".join(COLUMNS)
@@ -73,10 +84,27 @@ class Register:
             if connection is None:
                 return ()
             stack.enter_context(contextlib.closing(connection))
-            held = self._plans(connection)
-            for _, entry in self._pending(connection):
-                held = entered(held, entry) if self._holds(entry) else held
-            return held
+            return self._settled(connection)
+
+    def held(self, number: str, revision: int) -> Held:
+        """What it holds of one number, at a cost that does not grow with the register.
+
+        With the merged jobs of the current plan and of ``revision``. Raises :class:`RegisterError`.
+        """
+        with in_words(self.path), contextlib.ExitStack() as stack:
+            connection = look(self.path, self.wait, again=False)
+            if connection is None:
+                return Held()
+            stack.enter_context(contextlib.closing(connection))
+            entries = self._settled(connection, number_key(number))
+            now = current(entries, number)
+            asked = [e for e in entries if e.status is not Status.DRAFT and e.revision == revision]
+            wanted = [*asked, *([now] if now else [])]
+            return Held(entries, {e.sha256: _job(connection, e) for e in wanted})
+
+    def numbers(self) -> frozenset[str]:
+        """Every number that it holds a plan or a draft of, as :func:`number_key` writes it."""
+        return frozenset(number_key(entry.number) for entry in self.entries())
 
     def job(self, entry: Entry) -> str:
         """The merged job that a plan was made from, as YAML; empty where the register holds none."""
@@ -85,26 +113,29 @@ class Register:
             if connection is None:
                 return ""
             stack.enter_context(contextlib.closing(connection))
-            for table in ("plans", "pending"):
-                found = connection.execute(
-                    f"SELECT job FROM {table} WHERE sha256 = ? AND fingerprint = ?",
-                    (entry.sha256, entry.fingerprint),
-                ).fetchone()
-                if found is not None:
-                    return str(found[0])
-            return ""
+            return _job(connection, entry)
 
-    def enter(self, prepare: Prepare, write: Callable[[], None]) -> Entry | None:
+    def enter(
+        self, prepare: Prepare, write: Callable[[], None], *, number: str | None = None
+    ) -> Entry | None:
         """Enter one plan: ``prepare`` says which, ``write`` puts its PDF in place with one rename.
 
         Returns the row; None where ``prepare`` found nothing to enter. ``prepare`` may be called again,
         with what other processes entered meanwhile. What either raises leaves register and PDF as they were.
+        With ``number`` it is given the plans of that number alone, which is all it needs for a plan of that
+        number, and costs the same in a large register as in a small one.
         """
+        key = None if number is None else number_key(number)
+        entry = self._entered(prepare, write, key)
+        left_whole(self.path)
+        return entry
+
+    def _entered(self, prepare: Prepare, write: Callable[[], None], key: str | None) -> Entry | None:
         with in_words(self.path), contextlib.closing(begin(self.path, self.wait)) as connection:
             for _ in range(_TRIES):
                 with _transaction(connection):
                     self._settle(connection)
-                    prepared = prepare(self._plans(connection))
+                    prepared = prepare(self._plans(connection, key))
                     if prepared is None:
                         return None
                     entry, job = prepared
@@ -165,7 +196,8 @@ class Register:
 
     def _refuse_twice(self, connection: sqlite3.Connection, entry: Entry) -> None:
         """Whoever calls has looked already; this keeps a number and revision from being given twice."""
-        held = {other.key for other in self._plans(connection) if other.status is not Status.DRAFT}
+        plans = self._plans(connection, number_key(entry.number))
+        held = {other.key for other in plans if other.status is not Status.DRAFT}
         if entry.key in held:
             raise RefusedError(f"{entry.name} is in the register already. Nothing was written.")
 
@@ -179,7 +211,7 @@ class Register:
 
     def _enter(self, connection: sqlite3.Connection, ticket: int, entry: Entry) -> None:
         """Turn a pending row into a plan; what :func:`entered` changes in the others is written too."""
-        before = self._plans(connection)
+        before = self._plans(connection, number_key(entry.number))
         after = entered(before, entry)
         kept = {other.key: other for other in after}
         for other in before:
@@ -196,12 +228,25 @@ class Register:
         )
         connection.execute("DELETE FROM pending WHERE id = ?", (ticket,))
 
-    def _plans(self, connection: sqlite3.Connection) -> tuple[Entry, ...]:
-        rows = connection.execute(f"SELECT {_SELECT} FROM plans ORDER BY id")
+    def _settled(self, connection: sqlite3.Connection, key: str | None = None) -> tuple[Entry, ...]:
+        """The plans, of one number or all, with each pending one whose PDF stands in its place."""
+        held = self._plans(connection, key)
+        for _, entry in self._pending(connection):
+            if key in (None, number_key(entry.number)) and self._holds(entry):
+                held = entered(held, entry)
+        return held
+
+    def _plans(self, connection: sqlite3.Connection, key: str | None = None) -> tuple[Entry, ...]:
+        """The plans of a number, found by the index over numbers; without one all."""
+        columns = selected(connection)
+        if key is None:
+            rows = connection.execute(f"SELECT {columns} FROM plans ORDER BY id")
+        else:
+            rows = connection.execute(f"SELECT {columns} FROM plans WHERE number_key = ? ORDER BY id", (key,))
         return tuple(self._entry(row) for row in rows)
 
     def _pending(self, connection: sqlite3.Connection) -> list[tuple[int, Entry]]:
-        rows = connection.execute(f"SELECT id, {_SELECT} FROM pending ORDER BY id")
+        rows = connection.execute(f"SELECT id, {selected(connection)} FROM pending ORDER BY id")
         return [(row[0], self._entry(row[1:])) for row in rows]
 
     def _entry(self, row: tuple[Any, ...]) -> Entry:
@@ -212,6 +257,7 @@ class Register:
                 values[name] = None if values[name] is None else dt.date.fromisoformat(values[name])
             if not all(isinstance(values[name], kind) for name, kind in _KINDS.items()):
                 raise TypeError("a value of another kind")
+            read(values["result"])
             return Entry(**values)
         except (ValueError, TypeError) as error:
             raise sqlite3.DatabaseError(f"a row of it can't be read: {error}") from error
@@ -234,6 +280,19 @@ class Register:
                 f"planforge was stopped while it issued {entry.name} to {path}, and that file can't be read "
                 f"now: {error.strerror}. Give yourself leave to read it, and try again."
             ) from error
+
+
+def _job(connection: sqlite3.Connection, entry: Entry) -> str:
+    """The merged job beside a row; empty where there is none."""
+    key = (entry.sha256, entry.fingerprint)
+    for query, values in (
+        ("plans WHERE number_key = ? AND sha256 = ? AND fingerprint = ?", (number_key(entry.number), *key)),
+        ("pending WHERE sha256 = ? AND fingerprint = ?", key),
+    ):
+        found = connection.execute(f"SELECT job FROM {query}", values).fetchone()
+        if found is not None:
+            return str(found[0])
+    return ""
 
 
 def _keep_pending(connection: sqlite3.Connection, entry: Entry, job: str) -> int:

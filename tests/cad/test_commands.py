@@ -8,18 +8,10 @@ import pytest
 
 from planforge import cli
 from planforge.job.loading import load
+from tests.command import run
 
 from .plans import ROOT, write_dxf, write_job
 from .test_import import FOOTPRINT, HOLES, TENDONS, on, outline
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    with pytest.raises(SystemExit) as stopped:
-        cli.main(list(arguments))
-    out, err = capsys.readouterr()
-    assert "Traceback" not in out + err
-    code = stopped.value.code
-    return (code if isinstance(code, int) else 0), out, err
 
 
 def a_job(folder: Path) -> Path:

@@ -42,12 +42,28 @@ def test_quick_rounds_and_the_full_search_agree() -> None:
     """Every case once more by trying all sets, which alone decides what stands."""
     given, held = problem(5, 3), np.ones((40, 5), dtype=bool)
     quick = solve_tension_only(given, held)
-    searched = [tension_only._search_all(tension_only._scaled(given), i, held[i]) for i in range(40)]
-    assert [s is not None for s in searched] == quick.stands.tolist()
+    tension, tilt = tension_only._search_all(tension_only._scaled(given), np.arange(40), held[0])
+    assert (~np.isnan(tilt[:, 0])).tolist() == quick.stands.tolist()
     assert not quick.stands.all() and quick.stands.any()
-    for i, found in enumerate(searched):
-        if found is not None:
-            assert quick.tension[i] == pytest.approx(np.maximum(found[0], 0.0), abs=1e-7)
+    for i in np.flatnonzero(quick.stands):
+        assert quick.tension[i] == pytest.approx(np.maximum(tension[i], 0.0), abs=1e-7)
+
+
+def test_cases_searched_together_are_as_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever bars they have, and however many are searched at once."""
+    given = problem(5, 3)
+    held = np.random.default_rng(8).random((40, 5)) < 0.8
+    scaled = tension_only._scaled(given)
+    alone = [tension_only._search_all(scaled, np.array([i]), held[i]) for i in range(40)]
+    for trials in (1, 40, 1 << 12):
+        monkeypatch.setattr(tension_only, "_TRIALS", trials)
+        groups = list(tension_only._alike(np.arange(40), held))
+        assert sorted(i for group in groups for i in group) == list(range(40))
+        for group in groups:
+            assert len(group) == 1 or len(group) << int(held[group[0]].sum()) <= trials
+            tension, tilt = tension_only._search_all(scaled, group, held[group[0]])
+            assert np.array_equal(tension, np.concatenate([alone[i][0] for i in group]), equal_nan=True)
+            assert np.array_equal(tilt, np.concatenate([alone[i][1] for i in group]), equal_nan=True)
 
 
 def test_cases_that_come_to_no_rest_are_searched(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -55,9 +71,9 @@ def test_cases_that_come_to_no_rest_are_searched(monkeypatch: pytest.MonkeyPatch
     searched: list[int] = []
     search = tension_only._search_all
 
-    def count(given: tension_only._Scaled, case: int, held: tension_only.Bools) -> object:
-        searched.append(case)
-        return search(given, case, held)
+    def count(given: tension_only._Scaled, cases: tension_only.Indexes, held: tension_only.Bools) -> object:
+        searched.extend(cases.tolist())
+        return search(given, cases, held)
 
     monkeypatch.setattr(tension_only, "_search_all", count)
     standing = 0

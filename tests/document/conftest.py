@@ -1,4 +1,4 @@
-"""Small templates and figures of the tests' own; nothing of the packaged templates is used here."""
+"""Two demo lots as printed, once for all tests; and documents from small templates of the tests' own."""
 
 from __future__ import annotations
 
@@ -12,9 +12,12 @@ import pytest
 from matplotlib.figure import Figure
 from pypdf import PdfReader
 
+from planforge.assess.assessment import Assessment, assess
 from planforge.document.build import Part, build_pdf
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
+
+from .packets import Pages, job_of, printed
 
 META = DocumentMeta(
     plan_number="PF-0001",
@@ -68,3 +71,23 @@ def text_of(read: Callable[..., PdfReader]) -> Callable[..., str]:
         return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
 
     return text
+
+
+@pytest.fixture(scope="session")
+def heron() -> Assessment:
+    return assess(job_of("heron_lot_14"))
+
+
+@pytest.fixture(scope="session")
+def heron_pages(heron: Assessment) -> Pages:
+    return Pages(printed(heron))
+
+
+@pytest.fixture(scope="session")
+def wren() -> Assessment:
+    return assess(job_of("wren_lot_7"))
+
+
+@pytest.fixture(scope="session")
+def wren_pages(wren: Assessment) -> Pages:
+    return Pages(printed(wren))

@@ -23,26 +23,6 @@ from planforge.job.plan import AlternativeLocation, AlternativePlan, Alternative
 from .packets import DATE, FINGERPRINT, Pages, job_of, printed, small_figure, squeezed
 
 
-@pytest.fixture(scope="module")
-def heron() -> Assessment:
-    return assess(job_of("heron_lot_14"))
-
-
-@pytest.fixture(scope="module")
-def heron_pages(heron: Assessment) -> Pages:
-    return Pages(printed(heron))
-
-
-@pytest.fixture(scope="module")
-def wren() -> Assessment:
-    return assess(job_of("wren_lot_7"))
-
-
-@pytest.fixture(scope="module")
-def wren_pages(wren: Assessment) -> Pages:
-    return Pages(printed(wren))
-
-
 def bands(assessment: Assessment) -> Iterable[tuple[str, int, str]]:
     context = packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     return [(line.id, line.workers, " ".join(line.band.split())) for line in context["lines"]]  # type: ignore[attr-defined]

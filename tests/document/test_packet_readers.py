@@ -18,26 +18,6 @@ from planforge.units import FOOT, LBF
 from .packets import DATE, FINGERPRINT, Pages, job_of, printed
 
 
-@pytest.fixture(scope="module")
-def heron() -> Assessment:
-    return assess(job_of("heron_lot_14"))
-
-
-@pytest.fixture(scope="module")
-def heron_pages(heron: Assessment) -> Pages:
-    return Pages(printed(heron))
-
-
-@pytest.fixture(scope="module")
-def wren() -> Assessment:
-    return assess(job_of("wren_lot_7"))
-
-
-@pytest.fixture(scope="module")
-def wren_pages(wren: Assessment) -> Pages:
-    return Pages(printed(wren))
-
-
 def test_sag_bands_are_those_of_the_card(heron: Assessment) -> None:
     """No band of a whole day: one that no temperature's card shows could leave out the target."""
     show = Printed("us")

@@ -17,11 +17,6 @@ from .packets import DATE, FINGERPRINT, Pages, job_of, printed, squeezed
 
 
 @pytest.fixture(scope="module")
-def heron() -> Assessment:
-    return assess(job_of("heron_lot_14"))
-
-
-@pytest.fixture(scope="module")
 def pages(heron: Assessment) -> Pages:
     return Pages(printed(heron))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -13,13 +14,16 @@ from matplotlib.figure import Figure
 
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.drilling import NO_DRILLING
+from planforge.assess.post_model import PostParts
 from planforge.errors import RefusedError
 from planforge.figures import figure_scales, figure_set
 from planforge.figures.column_flow import Block, flowed, least_columns
-from planforge.figures.drilling_content import datum_of, drilling_content
-from planforge.figures.drilling_map import drilling_map, drilling_scale, plan_map, running_texts
+from planforge.figures.drilling_arrangement import divided, running_texts
+from planforge.figures.drilling_content import BaseHoles, datum_of, drilling_content
+from planforge.figures.drilling_map import drilling_map, drilling_sheets, plan_map
 from planforge.figures.drilling_tables import clear_text, detail_scale, hole_rows, torque_text
 from planforge.figures.labels import overlapping
+from planforge.figures.match_lines import READABLE
 from planforge.figures.scale import scales
 from planforge.figures.slab_contents import KINDS, band_of
 from planforge.job.model import Job
@@ -100,16 +104,67 @@ def test_a_base_over_a_tendon_is_held_back_alone() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_holes_measure_true_on_paper(name: str) -> None:
     """Points on paper over metres is the stated scale, for every hole from both edges."""
-    planned = plan_map(filled(name))
-    assert planned.view.scale in scales("us")
-    assert planned.view.scale == drilling_scale(filled(name))
-    origin = planned.view(planned.content.datum.at)
-    assert planned.content.drilled
-    for base in planned.content.drilled:
-        drawn = (planned.view(base.base.holes) - origin) / 72.0  # inches of paper
-        assert drawn == pytest.approx(
-            base.measured(planned.content.datum) / 0.0254 * planned.view.scale.ratio
-        )
+    for number, sheet in enumerate(drilling_sheets(filled(name)), start=1):
+        planned = plan_map(filled(name), number=number)
+        assert planned.view.scale in scales("us")
+        assert planned.view.scale.text == sheet.scale
+        origin = planned.view(planned.content.datum.at)
+        assert planned.content.drilled
+        for base in planned.content.drilled:
+            drawn = (planned.view(base.base.holes) - origin) / 72.0  # inches of paper
+            assert drawn == pytest.approx(
+                base.measured(planned.content.datum) / 0.0254 * planned.view.scale.ratio
+            )
+
+
+def test_a_slab_too_long_for_one_sheet_takes_several() -> None:
+    """Each base on one sheet, all read, measured from the slab's own edges and told how far A lies off."""
+    lot = filled("quartz_court_building_2")
+    whole, sheets = drilling_content(lot), drilling_sheets(lot)
+    assert [sheet.figure for sheet in sheets] == ["drilling-map", "drilling-map:2"]
+    assert [sheet.number for sheet in sheets] == ["D1", "D2"]
+    assert sorted(base for sheet in sheets for base in sheet.bases) == sorted(b.id for b in whole.bases)
+    left = float(whole.outline[:, 0].min())
+    for number, sheet in enumerate(sheets, start=1):
+        content = plan_map(lot, number=number).content
+        share = content.share
+        assert share is not None and share.axis == 0
+        assert [b.id for b in whole.bases if b.id in sheet.bases] == list(sheet.bases)  # in the job's order
+        told = [line.text for line in drilling_map(lot, number=number).paper.texts]
+        assert f"Drilling map, {number} of 2" in told
+        for base in content.drilled:
+            assert share.low <= base.base.parts.post.at[0] <= share.high
+            assert {word for row in hole_rows(whole, base) for word in row[1:]} <= set(told)
+        far = [text for text in told if text.startswith("← A: ")]
+        if share.low > left:
+            away = far[0].removeprefix("← A: ").removesuffix(" from here")
+            assert parse(away, LENGTH) == pytest.approx(share.low - left, abs=INCH / 32 + 1e-9)
+        else:
+            assert not far
+    assert drilling_sheets(filled("heron_lot_14"))[0].bases == tuple(
+        b.id for b in drilling_content(filled("heron_lot_14")).bases
+    )
+
+
+def test_a_row_of_26_bases_over_360_ft_is_drawn() -> None:
+    """Too many tables for one sheet at any scale; the fewest that hold them at a scale that can be read."""
+    whole = drilling_content(filled("quartz_court_building_2"))
+    long = np.array([(0, 0), (110, 0), (110, 7), (0, 7)], dtype=float)
+    spread_out = [
+        replace(base, base=replace(base.base, parts=_moved(base, (1.0 + 4.3 * n, 1.0 + 5.0 * (n % 2)))))
+        for n, base in enumerate((*whole.bases, *whole.bases, *whole.bases[:2]))
+    ]
+    content = replace(whole, outline=long, datum=datum_of(long), bases=tuple(spread_out))
+    sheets = divided(content)
+    assert sum(len(part.bases) for part, _ in sheets) == 26
+    assert all(sheet.view.scale.ratio >= READABLE for _, sheet in sheets)
+    with pytest.raises(RefusedError):
+        divided(replace(content, bases=content.bases[:1]), (3.0, 2.0))
+
+
+def _moved(base: BaseHoles, at: tuple[float, float]) -> PostParts:
+    parts = base.base.parts
+    return replace(parts, post=parts.post.model_copy(update={"at": at}))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -187,14 +242,15 @@ def test_numbers_stand_outward_of_their_own_hole() -> None:
 
 
 def _check_boxes(assessment: Assessment) -> None:
-    planned = plan_map(assessment)
-    boxes = np.array([p.box for p in planned.placed])
-    touching = overlapping(boxes, boxes)
-    np.fill_diagonal(touching, False)
-    assert not touching.any(), [planned.placed[i].key for i in np.argwhere(touching).ravel()]
-    left, bottom, right, _ = planned.window
-    assert (boxes[:, 0] >= left).all() and (boxes[:, 1] >= bottom).all()
-    assert (boxes[:, 2] <= right).all() and (boxes[:, 3] <= planned.arrangement.ceiling).all()
+    for number in range(1, len(drilling_sheets(assessment)) + 1):
+        planned = plan_map(assessment, number=number)
+        boxes = np.array([p.box for p in planned.placed])
+        touching = overlapping(boxes, boxes)
+        np.fill_diagonal(touching, False)
+        assert not touching.any(), [planned.placed[i].key for i in np.argwhere(touching).ravel()]
+        left, bottom, right, _ = planned.window
+        assert (boxes[:, 0] >= left).all() and (boxes[:, 1] >= bottom).all()
+        assert (boxes[:, 2] <= right).all() and (boxes[:, 3] <= planned.arrangement.ceiling).all()
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -274,7 +330,7 @@ def test_torques_print_to_the_unit() -> None:
 def test_metric_map() -> None:
     job = job_with_load_path("wren_lot_7")
     metric = assess(job.model_copy(update={"site": job.site.model_copy(update={"units": "metric"})}))
-    assert drilling_scale(metric).text.startswith("1:")
+    assert drilling_sheets(metric)[0].scale.startswith("1:")
     content = drilling_content(metric)
     assert all(re.fullmatch(r"\d+\.\d{3} m", m) for m in hole_rows(content, content.drilled[0])[0][1:])
     _check_boxes(metric)

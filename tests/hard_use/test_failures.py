@@ -31,6 +31,7 @@ from planforge.proposal import offer
 from planforge.register import issuing
 from planforge.register.database import FILE_NAME, RegisterError
 from planforge.register.register import Register
+from planforge.register.result import Result
 from tests.cad.plans import ROOT, write_dxf, write_job
 from tests.cad.test_import import FOOTPRINT, HOLES, TENDONS, on, outline
 from tests.register.certificates import PASSPHRASE, holder
@@ -117,6 +118,7 @@ def quick_pages(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(issuing, "assess", assessed)
     monkeypatch.setattr(issuing, "figure_set", lambda _: {})
+    monkeypatch.setattr(issuing, "result_of", lambda *_: Result({}, (), 0, {}, 1))
     monkeypatch.setattr(issuing, "packet", lambda *_, **__: b"%PDF-1.7 /Type /Page made up")
 
 

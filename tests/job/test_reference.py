@@ -14,13 +14,16 @@ from planforge.errors import PlanforgeError
 from planforge.job.json_schema import json_schema
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reference import EXTENDS, FieldDoc, describe, fields, reference_page, walk
+from planforge.kits.reference import kits_schema
+from planforge.site.reading import is_site
+from planforge.site.reference import site_schema
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 SOUND = (HERE / "sound_job.yaml").read_text(encoding="utf-8")
 FILES = [
     HERE / "sound_job.yaml",
-    *sorted(ROOT.glob("demo_jobs/*.yaml")),
+    *sorted(p for p in ROOT.glob("demo_jobs/**/*.yaml") if not p.stem.endswith("_kits")),
     *sorted(ROOT.glob("templates/*.yaml")),
 ]
 
@@ -181,8 +184,18 @@ def test_schema_names_every_field() -> None:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
-def test_job_files_follow_the_schema(path: Path) -> None:
-    assert faults(path.read_text(encoding="utf-8")) == []
+def test_job_and_site_files_follow_their_schema(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    kits = "\nformat: planforge kits 1\n" in text
+    schema = kits_schema() if kits else site_schema() if is_site(path) else json_schema()
+    assert faults(text, schema) == []
+
+
+def test_a_spoiled_inventory_breaks_its_schema() -> None:
+    text = (ROOT / "demo_jobs" / "alder_kits.yaml").read_text(encoding="utf-8")
+    for old, new in (("lead: 1", "lead: one"), ("closed:", "shut:"), ("stated: 2026-11-25", "stated: today")):
+        assert old in text
+        assert faults(text.replace(old, new), kits_schema())
 
 
 @pytest.mark.parametrize(
@@ -223,9 +236,9 @@ CoreLoader.yaml_implicit_resolvers = {
 CoreLoader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile("^(?:true|false)$"), list("tf"))
 
 
-def faults(text: str) -> list[str]:
-    """Check a file against the schema, by the keywords of JSON Schema 2020-12 that it uses."""
-    schema = json_schema()
+def faults(text: str, schema: dict[str, Any] | None = None) -> list[str]:
+    """Check a file against a schema, by the keywords of JSON Schema 2020-12 that it uses."""
+    schema = schema or json_schema()
     return list(_faults(schema["$defs"], schema, yaml.load(text, CoreLoader), ""))
 
 

@@ -12,16 +12,8 @@ from planforge import cli
 from planforge.job.loading import merged_text
 from planforge.proposal import propose
 from planforge.proposal.cover import OutOfTimeError
+from tests.command import run
 from tests.proposal.jobs import small
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    with pytest.raises(SystemExit) as stopped:
-        cli.main(list(arguments))
-    out, err = capsys.readouterr()
-    assert "Traceback" not in out + err
-    code = stopped.value.code
-    return (code if isinstance(code, int) else 0), out, err
 
 
 @pytest.fixture

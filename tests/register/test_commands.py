@@ -8,19 +8,10 @@ import pytest
 
 from planforge import cli
 from planforge.register.database import FILE_NAME
+from tests.command import run
 
 from .appended import append, filled, numbers
 from .conftest import MENDED, ROOT, Shelf, next_revision
-
-
-def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
-    """Run a command in this process; exit code, standard output, standard error."""
-    with pytest.raises(SystemExit) as stopped:
-        cli.main([str(each) for each in arguments])
-    out, err = capsys.readouterr()
-    assert "Traceback" not in out + err
-    code = stopped.value.code
-    return (code if isinstance(code, int) else 0), out, err
 
 
 def test_issue_says_what_it_supersedes_and_what_changed(

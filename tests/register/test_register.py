@@ -256,7 +256,7 @@ def test_a_newer_register_is_left_alone(register: Register) -> None:
     enter(register, entry(0))
     _edit(register, f"PRAGMA user_version = {SCHEMA + 1}")
     before = register.path.read_bytes()
-    with pytest.raises(RegisterError, match=r"newer planforge \(register form 2; this version knows 1\)"):
+    with pytest.raises(RegisterError, match=r"newer planforge \(register form 3; this version knows 2\)"):
         enter(register, entry(1))
     with pytest.raises(RegisterError, match="newer planforge"):
         register.entries()

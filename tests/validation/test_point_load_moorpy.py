@@ -42,10 +42,13 @@ def _end_forces(dx: float, dz: float, length: float, EA: float, w: float) -> tup
     return np.array([H2, V2]), np.asarray(info["stiffnessB"]), float(np.hypot(H1, V1))
 
 
-def _by_moorpy(
+def by_moorpy(
     span: float, rise: float, length: float, at: float, rope: tuple[float, float], load: float
 ) -> Floats:
-    """Tension at both ends and the loaded point's place: (left, right, x, z)."""
+    """Tension at both ends (N) and the loaded point's place (m): (left, right, x, z).
+
+    ``at`` is the load's point of the rope, m of unstretched rope from the left end; ``rope`` w (N/m), EA (N).
+    """
     w, EA = rope
     point = np.array([at / length * span, -0.05 * span])
     for _ in range(200):
@@ -70,7 +73,7 @@ def compared() -> tuple[LoadedLine, Floats]:
     rope = zip(np.asarray(line.rope.weight), np.asarray(line.rope.axial_stiffness), strict=True)
     rows = zip(np.asarray(line.span), np.asarray(line.rise), np.asarray(installed.unstretched_length),
                marks, rope, P, strict=True)  # fmt: skip
-    return loaded, np.array([_by_moorpy(*row) for row in rows])
+    return loaded, np.array([by_moorpy(*row) for row in rows])
 
 
 def worst_tension() -> float:

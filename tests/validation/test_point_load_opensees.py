@@ -75,20 +75,28 @@ def by_opensees() -> list[dict[str, float]]:
         rope = (float(np.asarray(line.rope.weight)[i]), float(np.asarray(line.rope.axial_stiffness)[i]))
         length = float(np.asarray(installed.unstretched_length)[i])
         H0 = float(np.asarray(installed.horizontal_tension)[i])
-        _build(ops, x[i], z[i], ends, rope, length, H0)
-        rows.append(_load(ops, int(node[i]), float(load[i])))
+        build_chain(ops, x[i], z[i], ends, rope, length, H0)
+        rows.append(hang_load(ops, int(node[i]), float(load[i])))
     return rows
 
 
-def _build(ops: Any, x: Any, z: Any, ends: Any, rope: Any, length: float, H0: float) -> None:
+def build_chain(
+    ops: Any, x: Any, z: Any, ends: tuple[float, float], rope: tuple[float, float], length: float, H0: float
+) -> None:
+    """The line at rest as a chain through the nodes x, z (m); an infinite end stiffness (N/m) is a fixed end.
+
+    ``rope`` is weight (N/m) and EA (N), ``length`` unstretched (m), ``H0`` the installed tension (N).
+    """
     ops.wipe()
     ops.model("basic", "-ndm", 2, "-ndf", 2)
     for n, (px, pz) in enumerate(zip(x, z, strict=True)):
         ops.node(n, float(px), float(pz))
-    for end, at in ((0, PIECES + 1), (PIECES, PIECES + 2)):
-        ops.node(at, float(x[end]), float(z[end]))
-        ops.fix(at, 1, 1)
-        ops.fix(end, 0, 1)
+    on_springs = [np.isfinite(stiffness) for stiffness in ends]
+    for end, at, gives in zip((0, PIECES), (PIECES + 1, PIECES + 2), on_springs, strict=True):
+        ops.fix(end, 0 if gives else 1, 1)
+        if gives:
+            ops.node(at, float(x[end]), float(z[end]))
+            ops.fix(at, 1, 1)
     slack = length / PIECES
     for n in range(PIECES):
         piece = float(np.hypot(x[n + 1] - x[n], z[n + 1] - z[n]))
@@ -96,6 +104,8 @@ def _build(ops: Any, x: Any, z: Any, ends: Any, rope: Any, length: float, H0: fl
         ops.uniaxialMaterial("InitStrainMaterial", 2 * n + 1, 2 * n, (piece - slack) / piece)
         ops.element("corotTruss", n, n, n + 1, 1.0, 2 * n + 1)
     for number, (stiffness, end, at) in enumerate(((ends[0], 0, PIECES + 1), (ends[1], PIECES, PIECES + 2))):
+        if not on_springs[number]:
+            continue
         ops.uniaxialMaterial("Elastic", 5000 + number, stiffness)
         ops.element("zeroLength", 5000 + number, at, end, "-mat", 5000 + number, "-dir", 1)
     ops.timeSeries("Constant", 1)
@@ -106,7 +116,8 @@ def _build(ops: Any, x: Any, z: Any, ends: Any, rope: Any, length: float, H0: fl
     ops.load(PIECES, H0, 0.0)
 
 
-def _load(ops: Any, node: int, load: float) -> dict[str, float]:
+def hang_load(ops: Any, node: int, load: float) -> dict[str, float]:
+    """Hang ``load`` (N) at a node of the built chain, in steps: end tensions (N), drop and movements (m)."""
     ops.timeSeries("Linear", 2)
     ops.pattern("Plain", 2, 2)
     ops.load(node, 0.0, -load)

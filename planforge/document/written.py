@@ -1,0 +1,62 @@
+"""A document's objects as the bytes of a file (ISO 32000-1, 7.5), as reportlab writes them.
+
+Its own writer passes every object, number and reference through several calls, and a plan has thousands of
+fields: written here, they take half the time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from reportlab.pdfbase import pdfdoc
+
+
+def reference(document: Any, held: Any) -> bytes:
+    """What stands for an object in others; ``held`` is reportlab's reference to it."""
+    number, _ = document.idToObjectNumberAndVersion[held.name]
+    return b"%d 0 R" % number
+
+
+class References(pdfdoc.PDFArray):  # type: ignore[misc]
+    """A list of references alone, ten to a line."""
+
+    def format(self, document: Any) -> bytes:
+        """Return the list as written."""
+        numbers = [reference(document, held) for held in self.sequence]
+        lines = [b" ".join(numbers[start : start + 10]) for start in range(0, len(numbers), 10)]
+        return b"[ %b ]" % b" \n  ".join(lines)
+
+
+def written(canvas: Any) -> bytes:
+    """The whole file of a canvas whose pages are all shown.
+
+    What the objects refer to while they are written may still grow the document.
+    """
+    document = canvas._doc
+    catalogue, information = document.Reference(document.Catalog), document.Reference(document.info)
+    document.Outlines.prepare(document, canvas)
+    if document.Outlines.ready < 0:
+        document.Catalog.Outlines = None
+    header = pdfdoc.PDFFile(document._pdfVersion)
+    parts: list[bytes] = header.strings
+    places: list[int] = []
+    length = header.offset
+    while (number := len(places) + 1) in document.numberToId:
+        thing = document.idToObject[document.numberToId[number]]
+        content = pdfdoc.format(thing, document, toplevel=1)
+        part = b"%d 0 obj\n%b%bendobj\n" % (number, content, b"" if content.endswith(b"\n") else b"\n")
+        parts.append(part)
+        places.append(length)
+        length += len(part)
+    parts.append(_cross_references(places))
+    size = len(places) + 1
+    trailer = pdfdoc.PDFTrailer(length, size, Root=catalogue, Info=information, ID=document.ID())
+    parts.append(trailer.format(document))
+    return b"".join(parts)
+
+
+def _cross_references(places: Sequence[int]) -> bytes:
+    """The table of where each object begins (ISO 32000-1, 7.5.4)."""
+    rows = [b"%010d 00000 n \n" % place for place in places]
+    return b"xref\n0 %d\n0000000000 65535 f \n%b" % (len(rows) + 1, b"".join(rows))
