@@ -87,7 +87,7 @@ def refuse_to_replace(*paths: Path) -> None:
     """Stop where a file to be written exists already."""
     for path in paths:
         try:
-            taken = path.exists()
+            taken = path.exists() or path.is_symlink()  # a link that leads nowhere is somebody's too
         except OSError as error:
             raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
         if taken:

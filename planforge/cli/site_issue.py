@@ -12,7 +12,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planforge.cli.program import later
+from planforge.cli.program import later, tell
 
 if TYPE_CHECKING:
     from planforge.site.outcome import Outcome
@@ -42,7 +42,7 @@ def issue_site(
             for outcome in later("site.issuing", "issue_site")(site, order, crew):
                 outcomes.append(outcome)
                 for line in later("site.summary", "lot_lines")(outcome):
-                    print(line, flush=True)
+                    tell(line, flush=True)
                 done()
     except KeyboardInterrupt:
         left = len(site.lots) - len(outcomes)
@@ -50,8 +50,8 @@ def issue_site(
         raise
     later("site.summary", "write_summary")(summary, site, order.day, outcomes)
     for line in later("site.summary", "closing_lines")(site, outcomes):
-        print(line)
-    print(f"summary written: {summary}")
+        tell(line)
+    tell(f"summary written: {summary}")
     code: int = later("site.outcome", "exit_code")(outcomes)
     return code
 
