@@ -83,7 +83,7 @@ class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
 def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
     """What the metadata say: the dates are the plan's, the keywords its identity."""
     # Worded so that nothing takes what is no plan for one, whatever a site is called.
-    about = f"about {meta.subject}" if meta.subject else ""
+    about = f"{meta.title.lower()} about {meta.subject}" if meta.subject else ""
     what = about or f"plan {meta.plan_number}, revision {meta.revision}"
     identity = f"{what}, fingerprint {meta.fingerprint}"
     return xmp.Record(

@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
+from typing import Final
 
 from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context_site import SiteLot, site_context
 from planforge.document.pages import DocumentMeta
-from planforge.languages import SITE_SUMMARY
+
+TITLE: Final = "Site summary"
+"""What its pages and metadata call it."""
 
 
 def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
@@ -20,10 +23,10 @@ def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
         plan_number="",
         revision="",
         lot="",
-        title="Site summary",
+        title=TITLE,
         date=date,
         fingerprint=identity,
         subject=site,
     )
-    ways = tuple((Part(SITE_SUMMARY, {**context, "apart": apart}),) for apart in (False, True))
+    ways = tuple((Part("site_summary.md", {**context, "apart": apart}),) for apart in (False, True))
     return build_pdf([Choice(ways, most_pages=1)], meta, {})

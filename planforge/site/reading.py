@@ -10,7 +10,7 @@ from typing import Final
 
 from pydantic import ValidationError
 
-from planforge.errors import JobFileError, Problem
+from planforge.errors import JobFileError, Problem, SiteFileError
 from planforge.job.extends import KEY, NOT_RELATIVE, Statement, exists
 from planforge.job.positions import Locator
 from planforge.job.remedies import problems_of
@@ -55,10 +55,16 @@ def is_site(path: Path) -> bool:
 def read_site(path: Path | str) -> Site:
     """Read a site file and its table; a lot that can't be read does not stop it.
 
-    Raises :class:`planforge.errors.JobFileError` for faults of the site itself: its own fields, the table's
+    Raises :class:`planforge.errors.SiteFileError` for faults of the site itself: its own fields, the table's
     header, a lot without an id, an id used twice. The faults of one lot come with that lot.
     """
-    path = Path(path)
+    try:
+        return _read(Path(path))
+    except JobFileError as error:
+        raise SiteFileError(list(error.problems)) from error
+
+
+def _read(path: Path) -> Site:
     name = str(path)
     tree, problems = read_source(path, name, SITE_FILE)
     if problems:

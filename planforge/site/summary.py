@@ -9,13 +9,11 @@ from pathlib import Path
 
 from planforge.document.context_site import SiteLot
 from planforge.document.finish import write_whole
-from planforge.document.site_summary import site_summary
+from planforge.document.site_summary import TITLE, site_summary
 from planforge.errors import RefusedError
+from planforge.register.pdf import NotReadableError, identity, open_pdf, read_bounded
 from planforge.site.outcome import Outcome, counts, worst_first
 from planforge.site.reading import Site
-
-_MARK = b"site summary, fingerprint"
-"""What the metadata of a summary say, and of no plan."""
 
 
 def lot_lines(outcome: Outcome) -> Iterator[str]:
@@ -61,13 +59,22 @@ def _reason(outcome: Outcome) -> str:
 def refuse_to_overwrite(path: Path) -> None:
     """Stop where a file that is no summary of a site stands in the summary's place."""
     try:
-        data = path.read_bytes() if path.exists() else _MARK
+        if not path.exists() or is_summary(read_bounded(path)):
+            return
     except OSError as error:
-        raise RefusedError(f"{path} can't be read: {error.strerror}. Nothing was written.") from error
-    if _MARK not in data:
-        raise RefusedError(
-            f"{path} is no summary of a site that planforge wrote; move it away first. Nothing was written."
-        )
+        raise RefusedError(f"{path} can't be looked at: {error.strerror}. Nothing was written.") from error
+    raise RefusedError(
+        f"{path} is no summary of a site that planforge wrote; move it away first. Nothing was written."
+    )
+
+
+def is_summary(data: bytes) -> bool:
+    """True for the bytes of a summary, by what its metadata say."""
+    try:
+        reader = open_pdf(data)
+        return identity(reader) is None and str((reader.metadata or {}).get("/Title", "")).endswith(TITLE)
+    except NotReadableError:
+        return False
 
 
 def write_summary(path: Path, site: Site, date: dt.date, outcomes: Sequence[Outcome]) -> None:

@@ -23,7 +23,7 @@ ROOT = HERE.parents[1]
 SOUND = (HERE / "sound_job.yaml").read_text(encoding="utf-8")
 FILES = [
     HERE / "sound_job.yaml",
-    *sorted(ROOT.glob("demo_jobs/**/*.yaml")),
+    *sorted(p for p in ROOT.glob("demo_jobs/**/*.yaml") if not p.stem.endswith("_kits")),
     *sorted(ROOT.glob("templates/*.yaml")),
 ]
 
