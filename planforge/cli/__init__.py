@@ -72,6 +72,9 @@ def main(argv: list[str] | None = None) -> None:
         _say("Stopped. Nothing was half-written.")
         sys.exit(STOPPED)
     except OSError as error:
+        if error.filename is not None:
+            _say(f"{os.fsdecode(error.filename)} can't be used: {error.strerror}. Nothing was half-written.")
+            sys.exit(BAD_INPUT)
         _close_quietly()
         if not isinstance(error, BrokenPipeError):
             _say(f"The output can't be printed: {error.strerror}. A plan that was written stays as it is.")

@@ -279,3 +279,20 @@ def test_planned_from_later_the_report_asks_where_everything_is() -> None:
     asks = "kit has gone to lots since the inventory was stated"
     assert asks in "\n".join(report(_plan(date(2027, 1, 4)), Display("us")))
     assert asks not in "\n".join(report(_plan(), Display("us")))
+
+
+def test_kit_that_is_on_its_lot_already_does_not_move_there() -> None:
+    stock = [
+        {
+            "id": item,
+            "longest": "7 ft",
+            "counted": [{"at": "a", "quantity": 16}, {"at": "yard", "quantity": 1}],
+        }
+        for item in ("post", "set", "rope", "absorber", "guy", "stud", "srl", "harness")
+    ]
+    plan = kit_plan([("a", job(date(2026, 11, 30)))], inventory(stock=stock), date(2026, 12, 2))
+    assert not [move for move in plan.moves if move.to == "a"]
+    assert all(sources[0][0] == "a" for sources in (placed.sources for placed in plan.placed))
+    assert {(move.origin, move.to) for move in plan.moves} == {("a", "yard")}
+    posts = sum(goods.quantity for move in plan.moves for goods in move.items if goods.item == "post")
+    assert posts == 16  # four in use, twelve more that lay there
