@@ -22,6 +22,7 @@ from planforge.register.extra import ExtraMissingError, signing_part
 from planforge.register.fingerprint import canonical, plan_fingerprint
 from planforge.register.issued import original
 from planforge.register.jobs import load_text
+from planforge.register.named_signers import named_for, named_in
 from planforge.register.pdf import Identity, NotReadableError, attached_job, identity, open_pdf, read_bounded
 from planforge.register.register import Register
 from planforge.register.signature_report import SignatureReport
@@ -81,7 +82,8 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
     if found.verdict is Verdict.NO_PLAN or original(data) == data:  # issued without a signature
         return found
     try:
-        reports = signing_part("signature_checks").check_signatures(data, trust)
+        checked = signing_part("signature_checks").check_signatures(data, trust)
+        reports = _named(checked, original(data))
     except ExtraMissingError as error:
         if trust is not None:
             raise
@@ -95,6 +97,12 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
         return replace(found, signatures=reports)
     reasons = ("a signature in it does not hold", *found.reasons)
     return replace(found, verdict=Verdict.ALTERED, reasons=reasons, signatures=reports)
+
+
+def _named(reports: tuple[SignatureReport, ...], issued: bytes | None) -> tuple[SignatureReport, ...]:
+    """The reports with whom the plan, as issued, names for each role."""
+    job = named_in(issued) if reports and issued is not None else None
+    return tuple(replace(r, named=named_for(job, r.role)) for r in reports) if job else reports
 
 
 def _judged(data: bytes, register: Register) -> Verified:
