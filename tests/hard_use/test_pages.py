@@ -19,6 +19,7 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
+from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from planforge.assess.assessment import Assessment, assess
@@ -29,6 +30,7 @@ from planforge.document.packet import packet
 from planforge.errors import JobFileError
 from planforge.figures import figure_set
 from planforge.figures.paper import TextLine
+from planforge.figures.text_metrics import font_at
 from planforge.job.loading import load, merged_text
 
 from . import mutations
@@ -181,6 +183,14 @@ def test_what_lies_outside_or_over_another_would_be_found() -> None:
         picture._letter(TextLine(100.0, 80.0, "upright", 10.0, angle=90.0), canvas)
     assert [text.text for text in drawn if text.off(MARGIN) > 0.5] == ["sticks out", "upright"]
     assert over_each_other(drawn) == [("a text", "another")]
+
+
+def test_a_typeface_that_is_read_anew_is_still_one() -> None:
+    """Read anew, it made two of one name: a draft's mark and its text clashed, and no file came out."""
+    before = fonts.font(fonts.BOLD)
+    fonts.font.cache_clear()
+    font_at.cache_clear()
+    assert fonts.font(fonts.BOLD) is before is getFont(fonts.BOLD)
 
 
 @few(1, slow=True)
