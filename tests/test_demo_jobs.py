@@ -27,7 +27,7 @@ LOTS = {
     "heron_lot_14": set(),
     "heron_lot_15": set(),
     "heron_lot_17": {"hazard.controls"},
-    "wren_lot_7": {"arrest.clearance", "edge.ground", "line.sag_band"},
+    "wren_lot_7": {"arrest.clearance", "edge.ground", "guy.clear", "line.sag_band"},
     "wren_lot_7_mended": set(),
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),

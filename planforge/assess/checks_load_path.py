@@ -66,6 +66,13 @@ LOAD_PATH: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "guy.clear": Check(
+        "Guys clear of neighbours",
+        "Guys, posts and lines of neighbours that stand at the same time keep a clear distance: none rubs "
+        "on, bears on or shares a plate anchor with another.",
+        "geometry; the job's own limit or planforge's own rule",
+        COMPETENT,
+    ),
     "guy.bracing": Check(
         "Walls that hold the guys",
         "The wall's bracing holds twice the guys' horizontal pull, along it and across it.",
@@ -105,6 +112,20 @@ LOAD_PATH: dict[str, Check] = {
         "Holes clear of what is in the slab",
         "Every hole keeps its distance from each located thing, beyond the locating tolerance.",
         "the job's own limits; the slab's engineer decides",
+        QUALIFIED,
+        False,
+    ),
+    "guy.proof": Check(
+        "Plate anchor: proof test",
+        "Where its maker or the engineer asks for a proof test, the plate anchor held that load on site.",
+        "manufacturer's instructions; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
+    "base.proof": Check(
+        "Base anchors: proof test",
+        "Where their report or the engineer asks for a proof test, every anchor held that load on site.",
+        "evaluation report; the qualified person's design",
         QUALIFIED,
         False,
     ),

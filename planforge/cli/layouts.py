@@ -19,7 +19,7 @@ def propose(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
     time_limit: Annotated[
-        float, typer.Option(min=1.0, max=3600.0, help="Seconds for the choice; then the best so far.")
+        float, typer.Option(min=1.0, max=3600.0, help="Seconds for all of it; then the best so far.")
     ] = 60.0,
 ) -> None:
     """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.

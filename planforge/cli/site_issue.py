@@ -35,7 +35,7 @@ def issue_site(
     order = later("site.issuing", "Order")(output, day or dt.date.today(), draft, register)
     summary = output / f"{path.stem}-summary.pdf"
     later("site.summary", "refuse_to_overwrite")(summary)
-    crew = _crew(min(workers or _cores(), len(site.lots)), cluster)
+    crew = _crew(min(workers or cores(), len(site.lots)), cluster)
     outcomes: list[Outcome] = []
     try:
         with _bar(len(site.lots)) as done:
@@ -65,7 +65,7 @@ def _crew(workers: int, cluster: str | None) -> Crew:
     return crew
 
 
-def _cores() -> int:
+def cores() -> int:
     """The cores that this process may use."""
     usable = getattr(os, "sched_getaffinity", None)
     return len(usable(0)) if usable else os.cpu_count() or 1

@@ -118,6 +118,9 @@ class Tolerances(JobModel):
     """A post out of plumb."""
     guy_tension: Force | None = None
     """A guy's tension."""
+    guys_apart: PositiveLength | None = None
+    """The least clear distance between guys, posts and lines of neighbours; absent, twice the tolerance of a
+    post's position."""
 
 
 class Erection(JobModel):

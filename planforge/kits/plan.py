@@ -10,12 +10,12 @@ from planforge.errors import PlanforgeError
 from planforge.job.wording import listed
 from planforge.kits.assignment import Rules, assign
 from planforge.kits.catalogue import catalogue
-from planforge.kits.conflicts import conflicts, named_by
+from planforge.kits.conflicts import conflicts, named_by, taken_out
 from planforge.kits.excess import calendar, day_counts, excesses
 from planforge.kits.inventory import Inventory
 from planforge.kits.moves import day_loads
 from planforge.kits.needs import NEVER, Demand, Lots, demands
-from planforge.kits.remedies import Problem, limits, remedies
+from planforge.kits.remedies import Problem, hold_against_peaks, limits, remedies
 from planforge.kits.result import KitPlan, Shift
 from planforge.kits.stock import classes
 from planforge.kits.transfers import transfers
@@ -61,12 +61,15 @@ def kit_plan(
     needs = tuple(d for d in dated if _still(d, today))
     kinds = catalogue(lots, inventory)
     named = named_by(lots)
-    stock = {item: own for item, own in classes(inventory, days, named).items() if item in kinds}
+    held = classes(inventory, days, named, taken_out(lots, inventory))
+    stock = {item: own for item, own in held.items() if item in kinds}
     shown = calendar(needs, days)
     items = dict.fromkeys(d.need.item for d in sorted(needs, key=lambda d: d.first))
     turnaround = inventory.days.turnaround
     counts = tuple(day_counts(item, needs, stock.get(item, ()), shown, days, turnaround) for item in items)
     problem = Problem(needs, stock, kinds, limits(needs, inventory, today), turnaround, inventory.day_cost)
+    mended = remedies(problem, days, time_limit=time_limit)
+    hold_against_peaks(mended, counts)
     yards = tuple(place.id for place in inventory.places)
     assignment = assign(needs, stock, Rules(inventory.days.waits, yards, today), time_limit=time_limit)
     legs, placed = transfers(needs, assignment, inventory.days, yards, today)
@@ -80,7 +83,7 @@ def kit_plan(
         counts=counts,
         excess=tuple(e for one in counts for e in excesses(one, shown, needs)),
         conflicts=conflicts(lots, inventory, needs, kinds, named),
-        remedies=remedies(problem, days, time_limit=time_limit),
+        remedies=mended,
         placed=placed,
         steps=assignment.steps,
         loads=day_loads(legs, inventory, kinds, days, time_limit=time_limit),

@@ -23,11 +23,12 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from planforge.errors import CalculationError
 from planforge.kits.catalogue import Kind
 from planforge.kits.inventory import Inventory
 from planforge.kits.needs import Demand
 from planforge.kits.programme import Answer, OutOfTimeError, Programme
-from planforge.kits.result import Extra, Remedy, RemedyKind, Shift
+from planforge.kits.result import DayCounts, Extra, Remedy, RemedyKind, Shift
 from planforge.kits.stock import UnitClass
 from planforge.kits.working_days import WorkingDays
 
@@ -87,6 +88,24 @@ def remedies(problem: Problem, days: WorkingDays, *, time_limit: float | None = 
         found.append(_remedy(problem, days, "mixture, stock first", time_limit))
         found.append(_remedy(problem, days, "mixture, dates first", time_limit))
     return tuple(found)
+
+
+def hold_against_peaks(found: Sequence[Remedy], counts: Sequence[DayCounts]) -> None:
+    """Hold the extra stock of the programme against the greatest excess of a day, reckoned without it.
+
+    Raises:
+        CalculationError: it lies below, which no stock can.
+    """
+    stock = next((remedy for remedy in found if remedy.kind == "extra stock"), None)
+    if stock is not None and not stock.possible:
+        return  # the time ran out, and nothing is said of the stock
+    extra = {one.item: one.quantity for one in stock.extra} if stock else {}
+    for one in counts:
+        peak, bought = max(one.short, default=0), extra.get(one.item, 0)
+        if bought < peak:
+            raise CalculationError(
+                f"kits: {bought} more {one.item} by the programme, {peak} by the day it lacks most."
+            )
 
 
 def _remedy(problem: Problem, days: WorkingDays, kind: RemedyKind, time_limit: float | None) -> Remedy:

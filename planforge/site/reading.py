@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -25,8 +24,6 @@ from planforge.site.table import read_table
 JOB: Final = "job"
 JOB_FORMAT: Final = "planforge job 1"
 _OWN: Final = ("id", JOB, KEY)
-_IS_SITE = re.compile(rb"""^(?:\xef\xbb\xbf)?format[ \t]*:[ \t]*["']?planforge[ ]site\b""", re.MULTILINE)
-_LOOKED_AT: Final = 1 << 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,15 +38,6 @@ class Site:
     """The inventory of kits, from the present folder; None where the site names none."""
     lots: tuple[LotSource, ...]
     """Every lot, each to be read by :func:`planforge.site.lots.load_lot`."""
-
-
-def is_site(path: Path) -> bool:
-    """Return whether a file calls itself a site by its line ``format:``; what can't be read is none."""
-    try:
-        with path.open("rb") as stream:
-            return _IS_SITE.search(stream.read(_LOOKED_AT)) is not None
-    except (OSError, ValueError):
-        return False
 
 
 def read_site(path: Path | str) -> Site:

@@ -333,6 +333,16 @@ CASES = [
         base=BARE,
     ),
     # overhead and beside: a truss 3 in from the post's centre, 3/4 in half of it, 2-3/4 in half the tube
+    # plate anchors an inch apart: half an inch is left of it between guys of 1/2 in, and an inch is asked
+    Case(
+        "guy.clear",
+        "P4",
+        {"layout.posts.P4.guys.P4-2.to": ["2 ft", "18 ft 11 in"]},
+        SHORT,
+        0.5 * INCH,
+        1.0 * INCH,
+        base=BARE,
+    ),
     Case(
         "framing.clear",
         "P1 · TR-1",

@@ -15,7 +15,7 @@ from planforge.job.json_schema import json_schema
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reference import EXTENDS, FieldDoc, describe, fields, reference_page, walk
 from planforge.kits.reference import kits_schema
-from planforge.site.reading import is_site
+from planforge.site.recognising import is_site
 from planforge.site.reference import site_schema
 
 HERE = Path(__file__).parent

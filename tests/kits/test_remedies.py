@@ -8,9 +8,10 @@ from itertools import product
 
 import pytest
 
+from planforge.errors import CalculationError
 from planforge.kits.needs import Demand
-from planforge.kits.remedies import Problem, limits, remedies
-from planforge.kits.result import Remedy
+from planforge.kits.remedies import Problem, hold_against_peaks, limits, remedies
+from planforge.kits.result import DayCounts, Remedy
 from planforge.kits.stock import UnitClass
 from planforge.kits.working_days import FAR, WorkingDays
 
@@ -190,3 +191,18 @@ def test_what_is_used_up_in_time_need_not_last_beyond_its_due_date() -> None:
     assert _by_kind(_problem(once, {"stud": [units(3, item="stud", until=4)]})) == {}
     late = _by_kind(_problem(once, {"stud": [units(3, item="stud", until=3)]}))
     assert late["extra stock"].objective == 3
+
+
+def test_extra_stock_below_the_day_that_lacks_most_is_refused() -> None:
+    found = remedies(_problem([demand("a", 0, 4, 3)], {"post": [units(1)]}), DAYS)
+    (stock, *_) = found
+    assert stock.objective == 2
+
+    def lacks(number: int) -> list[DayCounts]:
+        return [DayCounts("post", "post", (1, 1), (3, 3), (0, 0), (0, number), ())]
+
+    hold_against_peaks(found, lacks(2))
+    with pytest.raises(CalculationError, match="2 more post by the programme, 3 by the day"):
+        hold_against_peaks(found, lacks(3))
+    with pytest.raises(CalculationError, match="0 more post"):
+        hold_against_peaks((), lacks(1))

@@ -333,9 +333,9 @@ def test_rows_count_as_a_spreadsheet_counts_them(tmp_path: Path) -> None:
 
 
 def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
-    table = 'id,job,phases.deck.work\none,lot.yaml,"The ""deck"",\r\nthen its rail"\r\ntwo,no.yaml,\r\n'
+    table = 'id,job,phases.deck.work\none,lot.yaml,"Rims, ""joists"";\r\nsheathing"\r\ntwo,no.yaml,\r\n'
     site = of_table(tmp_path, table)
-    assert load_lot(site.lots[0]).model.phases[0].work == 'The "deck",\nthen its rail'
+    assert load_lot(site.lots[0]).model.phases[0].work == 'Rims, "joists";\nsheathing'
     assert faults(site, 1)[0].startswith("lots.csv:3: job (cell B3)")
 
 
@@ -348,9 +348,8 @@ def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
         ),
         (
             "id,job,site.gate\none,lot.yaml,Gate Espa\u00f1a\n".encode("cp1252"),
-            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the file "
-            "with the "
-            "encoding UTF-8.",
+            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the table "
+            "as CSV UTF-8, or as an XLSX workbook.",
         ),
         (ROW.encode("utf-16"), "lots.csv: found a file saved as UTF-16; expected plain text in UTF-8. "),
         (
