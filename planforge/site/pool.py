@@ -25,7 +25,7 @@ _AHEAD = 2
 """How many tasks wait behind those that are worked on."""
 
 MOST_MEMORY = 350 << 20
-"""Bytes that a worker may hold before its pool is made anew; a lot takes some 30 MiB more while it is drawn."""
+"""Bytes that a worker may hold before its pool is made anew; drawing a lot takes some 30 MiB more."""
 
 T = TypeVar("T")
 R = TypeVar("R")
