@@ -14,6 +14,7 @@ import math
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
@@ -24,6 +25,8 @@ from typing import Generic, TypeVar
 _AHEAD = 2
 """How many tasks wait behind those that are worked on."""
 
+_MOST_ON_WINDOWS = 61
+"""How many processes that system can wait for at once."""
 MOST_MEMORY = 350 << 20
 """Bytes that a worker may hold before its pool is made anew; drawing a lot takes some 30 MiB more."""
 
@@ -142,7 +145,8 @@ def _result(future: Future[R]) -> R | Lost | BrokenExecutor:
 
 def processes(width: int) -> Crew:
     """So many processes of this machine, each begun anew, so that it is alike on every system."""
-    return Crew(_spawned, width, _end, most_memory=MOST_MEMORY)
+    most = _MOST_ON_WINDOWS if sys.platform == "win32" else width
+    return Crew(_spawned, min(width, most), _end, most_memory=MOST_MEMORY)
 
 
 def _spawned(width: int) -> ProcessPoolExecutor:
