@@ -58,6 +58,10 @@ class JobFileError(PlanforgeError):
         super().__init__("\n".join(str(p) for p in self.problems))
 
 
+class SiteFileError(JobFileError):
+    """A site file, or its table, that can't be used as a whole: none of its lots can be told from it."""
+
+
 class QuantityError(PlanforgeError, ValueError):
     """A text that is not a quantity of the wanted kind; the message names unit and remedy."""
 

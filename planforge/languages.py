@@ -20,9 +20,9 @@ import yaml
 from planforge.errors import RefusedError
 
 FIRST: Final = "en"
-SITE_SUMMARY: Final = "site_summary.md"
-"""The template of a site's summary, which no plan prints and no plan's fingerprint takes in."""
 """The language of the whole plan; others print what their readers act on."""
+OF_A_SITE: Final = ("site_", "kits")
+"""How the templates of a whole site begin: no plan prints them, and no plan's fingerprint takes them in."""
 
 _FILE: Final = "language.yaml"
 _NUMBER: Final = re.compile(r"(?<![\w.])\d[\d,]*(?:\.\d+)?")
@@ -40,9 +40,13 @@ class Language:
     months: tuple[str, ...]
     units: Mapping[str, str]  # what a printed unit is called here
     at: str  # joins a value and where it holds: {value}, {at}
+    both: str  # stands between two values, such as " and "
     untranslated: str  # how a text of the job without a translation is printed: {text}
     page: Mapping[str, Any]  # words of headers, footers and tags
     map: Mapping[str, str]  # words of the tie-off map
+    tags: Mapping[
+        str, str
+    ]  # words of the tags that hang on lines and anchors, with places for what they name
     short_key: Mapping[str, str]  # the map's key in few words, where two languages share it
     systems: Mapping[str, str]
     deciders: Mapping[str, str]
@@ -65,7 +69,7 @@ class Language:
         if (self.thousands, self.decimal) != (",", "."):
             printed = _NUMBER.sub(self._signs, printed)
         for unit, word in self.units.items():
-            printed = re.sub(rf"(?<=\d )\b{re.escape(unit)}\b", word, printed)
+            printed = re.sub(rf"(?<=\d )\b{re.escape(unit)}\b(?!-)", word, printed)
         return printed
 
     def _signs(self, match: re.Match[str]) -> str:
@@ -114,10 +118,19 @@ def read_language(folder: Path) -> Language:
             thousands=data["numbers"]["thousands"],
             date=data["dates"]["form"],
             months=tuple(data["dates"]["months"]),
-            **{key: data[key] for key in ("units", "at", "untranslated", "page")},
+            **{key: data[key] for key in ("units", "at", "both", "untranslated", "page")},
             **{
                 key: data[key]
-                for key in ("map", "short_key", "systems", "deciders", "languages", "results", "basis")
+                for key in (
+                    "map",
+                    "tags",
+                    "short_key",
+                    "systems",
+                    "deciders",
+                    "languages",
+                    "results",
+                    "basis",
+                )
             },
         )
     except (OSError, KeyError, TypeError, yaml.YAMLError) as fault:

@@ -24,8 +24,8 @@ import numpy as np
 P = ParamSpec("P")
 R = TypeVar("R")
 
-ROOM: Final = 16 << 20
-"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines takes up to 3 MB of it."""
+ROOM: Final = 4 << 20
+"""Bytes of answers that one function keeps; a lot of 12 posts and 8 lines takes up to 0.2 MB of it."""
 
 _OVERHEAD: Final = 1024
 """Bytes reckoned for each answer beside its arrays."""
@@ -41,7 +41,7 @@ class Remembered(Generic[P, R]):
         """``room``: bytes of answers that are kept."""
         update_wrapper(self, function)
         self._function = function
-        self._room = room
+        self.room = room
         self._answers: OrderedDict[bytes, tuple[R, int]] = OrderedDict()
         self.held = 0  # bytes
         _EVERY.append(self)
@@ -57,6 +57,10 @@ class Remembered(Generic[P, R]):
         self._keep(question, answer)
         return answer
 
+    def anew(self, *args: P.args, **kwargs: P.kwargs) -> R:
+        """The answer worked out now and not kept: for who keeps a small part of a large one."""
+        return self._function(*args, **kwargs)
+
     def __len__(self) -> int:
         """How many answers are kept."""
         return len(self._answers)
@@ -70,7 +74,7 @@ class Remembered(Generic[P, R]):
         size = _OVERHEAD + _size(answer)
         self._answers[question] = answer, size
         self.held += size
-        while self.held > self._room:
+        while self.held > self.room:
             _, (_, gone) = self._answers.popitem(last=False)
             self.held -= gone
 
@@ -94,6 +98,11 @@ def remembered(room: int = ROOM) -> Callable[[Callable[P, R]], Remembered[P, R]]
 def answers_with(kind: type, size: Callable[[Any], int]) -> None:
     """Let answers hold things of a ``kind`` that nobody can change; ``size`` gives the bytes of one."""
     _SIZES[kind] = size
+
+
+def every_one() -> tuple[Remembered[Any, Any], ...]:
+    """Every function that remembers."""
+    return tuple(_EVERY)
 
 
 def forget_everything() -> None:

@@ -27,7 +27,7 @@ LOTS = {
     "heron_lot_14": set(),
     "heron_lot_15": set(),
     "heron_lot_17": {"hazard.controls"},
-    "wren_lot_7": {"arrest.clearance", "edge.ground", "line.sag_band"},
+    "wren_lot_7": {"arrest.clearance", "edge.ground", "guy.clear", "line.sag_band"},
     "wren_lot_7_mended": set(),
     "quartz_court_building_2": set(),
     "linnet_lot_3_trusses": set(),
@@ -41,6 +41,8 @@ SHARED = [
     "design_quartz.yaml",
     "design_wren.yaml",
 ]
+KITS = "alder_kits.yaml"
+"""The inventory that the site names."""
 
 
 @cache
@@ -64,7 +66,7 @@ def release(name: str, thing: str) -> Finding:
 
 
 def test_every_file_is_known() -> None:
-    known = {f"{name}.yaml" for name in LOTS} | set(SHARED) | {SITE.name}
+    known = {f"{name}.yaml" for name in LOTS} | set(SHARED) | {SITE.name, KITS}
     assert {path.name for path in DEMOS.glob("*.yaml")} == known
 
 
@@ -180,6 +182,13 @@ def test_merged_text_reads_to_the_same_job(name: str, tmp_path: Path) -> None:
     again = load(merged).model
     assert again == loaded(name).model
     assert fingerprint(again, TEMPLATES) == fingerprint(loaded(name).model, TEMPLATES)
+
+
+@pytest.mark.parametrize("lot", SITE_LOTS)
+def test_a_lot_of_the_site_goes_into_its_plan_whole(lot: str, tmp_path: Path) -> None:
+    merged = tmp_path / "merged.yaml"
+    merged.write_bytes(merged_text(site_lot(lot)).encode("utf-8"))
+    assert load(merged).model == site_lot(lot).model
 
 
 def test_fingerprints_tell_the_lots_apart() -> None:

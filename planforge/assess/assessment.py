@@ -18,6 +18,7 @@ from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.ground import Ground, grounds
+from planforge.assess.guys_clear import clear_findings
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.house import assess_house
 from planforge.assess.index import Index
@@ -34,6 +35,7 @@ from planforge.assess.post_loads import post_findings as combined_findings
 from planforge.assess.post_model import PostParts
 from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
+from planforge.assess.proof_tests import proof_findings
 from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay_within
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
@@ -183,6 +185,7 @@ def _load_path(
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
+        *clear_findings(index, every),
         *power_findings(index),
         *hoist_findings(index, every),
         *wind_findings(index, every, on_slab, lines, factor),
@@ -222,6 +225,7 @@ def assess(job: Job) -> Assessment:
         *_load_path(index, posts, open_posts, on_slab, lines, factor),
         *bracing_findings(index, walls, factor),
         *replumb_findings(index, moved),
+        *proof_findings(index),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
         *reach_findings(index, reaches),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 
 from planforge.assess.base_model import Base, tolerance_of
@@ -12,7 +14,6 @@ from planforge.calc.anchor_group import GroupRatios, group_ratios
 from planforge.calc.arrays import Array
 from planforge.calc.base_anchor import cover_below, greatest_depth, pairs_spacing
 from planforge.calc.base_plate import anchor_tensions
-from planforge.calc.guyed_post import Response
 from planforge.calc.plan_clearance import area_distance, clearance, line_distance
 from planforge.job.base import Rated
 from planforge.job.slab import InSlab
@@ -21,7 +22,19 @@ MODES = ("steel_tension", "tension_breakout", "pullout", "steel_shear", "shear_b
 """Failure modes in the order in which they are printed."""
 
 
-def base_loads(responses: tuple[Response, ...]) -> tuple[Array, Array, Array]:
+class AtBase(Protocol):
+    """What a post's response tells of its base, in a batch (...)."""
+
+    @property
+    def base_force(self) -> Array:
+        """N, (..., 3), of the base on the post."""
+
+    @property
+    def base_moment(self) -> Array:
+        """N m, (..., 2), tipping moment that the base must resist."""
+
+
+def base_loads(responses: tuple[AtBase, ...]) -> tuple[Array, Array, Array]:
     """Uplift (N), moment (N m) and shear of the plate on its anchors (N), every case of every response.
 
     The pinned bound has no moment, the clamped one the most; both are tried.
@@ -36,7 +49,7 @@ def base_ratios(base: Base, result: PostResult) -> GroupRatios:
     return response_ratios(base, (result.pinned, result.clamped))
 
 
-def response_ratios(base: Base, responses: tuple[Response, ...]) -> GroupRatios:
+def response_ratios(base: Base, responses: tuple[AtBase, ...]) -> GroupRatios:
     """Every mode's ratio over all cases of the post's responses; asked for only where nothing is missing."""
     uplift, moment, shear = base_loads(responses)
     holes = base.holes

@@ -68,8 +68,12 @@ def _within_reach(outline: Array, at: Array) -> Bools:
     """Spots (S, 2) within :data:`FALL_RADIUS` of an outline (V, 2); those far from its box need no look."""
     wide = 1.001 * FALL_RADIUS
     near = np.all((at >= outline.min(axis=0) - wide) & (at <= outline.max(axis=0) + wide), axis=1)
-    near[near] = shapely.distance(shapely.polygons(outline), shapely.points(at[near])) <= FALL_RADIUS
-    return np.asarray(near)
+    area = shapely.polygons(outline)
+    shapely.prepare(area)
+    within = near & shapely.contains_xy(area, at)
+    beside = near & ~within
+    within[beside] = shapely.distance(area, shapely.points(at[beside])) <= FALL_RADIUS
+    return np.asarray(within)
 
 
 def _top(lower: LowerLevel, at: Array, over: Bools) -> Array:

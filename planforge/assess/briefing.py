@@ -6,7 +6,7 @@ printed as the job translates them, else in English and marked; who reads both l
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from planforge.assess.finding import Finding, Verdict, found
 from planforge.assess.index import Index
@@ -39,6 +39,12 @@ def has_sheet(person: Person) -> bool:
     return spoken(person.language) is not None
 
 
+def signs_in(reads: str, job: Job, language: Language) -> bool:
+    """True where a reader of ``reads`` signs on the pages in a language; on the English ones all others."""
+    own = spoken(reads)
+    return own == language if own in sheet_languages(job) else language.code == FIRST
+
+
 def one_line(text: str) -> str:
     """A text with its line breaks and double spaces taken out: as translations are looked up."""
     return " ".join(text.split())
@@ -52,6 +58,14 @@ def translated(job: Job, language: Language) -> dict[str, str]:
         if spoken(group.language) == language
         for entry in group.texts
     }
+
+
+def said(text: str, says: Mapping[str, str] | None, language: Language) -> str:
+    """A text of the job in a language; marked where it has no translation. None: the job's own language."""
+    if says is None or not text:
+        return text
+    known = says.get(one_line(text))
+    return language.untranslated.format(text=text) if known is None else known
 
 
 def crew_texts(index: Index) -> dict[str, str]:
@@ -88,6 +102,8 @@ def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
         yield zone.id, zone.rule
     for stop in job.weather.stops if job.weather else []:
         yield "weather", stop
+    yield from _on_posts(index)
+    yield from _up_and_down(job)
     if job.rescue:
         for team in job.rescue.teams:
             yield "rescue", team.shift
@@ -95,6 +111,31 @@ def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
             yield "rescue", step
         for means in job.rescue.means:
             yield means.id, means.name
+
+
+def _on_posts(index: Index) -> Iterator[tuple[str, str | None]]:
+    """What posts stand on and are held with, and what else an anchor sits on."""
+    anchors = {anchor.id: anchor.name for anchor in index.job.equipment.base_anchors}
+    for post in index.job.layout.posts:
+        yield post.id, index.surface_name(post.stands_on)
+        yield post.id, anchors.get(index.kind_of(post).anchored_with or "")
+    for anchor in index.job.layout.anchors:
+        yield anchor.id, None if anchor.post else anchor.fitting
+
+
+def _up_and_down(job: Job) -> Iterator[tuple[str, str | None]]:
+    """How posts and lines go up and come down."""
+    if job.erection:
+        up = job.erection
+        yield from (("erection", text) for text in (up.installer_tie_off, up.after, up.tensioning))
+        for step in up.sequence:
+            yield from (("erection", text) for text in (step.do, step.by))
+    if job.removal:
+        down = job.removal
+        told = (down.last_worker_tie_off, down.closes_holes, down.transport, down.moves_to)
+        yield from (("removal", text) for text in told)
+        for step in down.sequence:
+            yield from (("removal", text) for text in (step.do, step.by))
 
 
 def _items(job: Job) -> list[Item]:

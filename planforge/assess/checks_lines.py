@@ -137,6 +137,13 @@ LINES: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "anchor.proof": Check(
+        "Anchorage: proof test",
+        "Where its maker or the engineer asks for a proof test, the anchorage held that load on site.",
+        "manufacturer's instructions; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
     "anchor.workers": Check(
         "Workers on an anchorage", "No more workers than the rating.", COMMON, MAKER, False
     ),

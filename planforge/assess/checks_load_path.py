@@ -66,6 +66,13 @@ LOAD_PATH: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "guy.clear": Check(
+        "Guys clear of neighbours",
+        "Guys, posts and lines of neighbours that stand at the same time keep a clear distance: none rubs "
+        "on, bears on or shares a plate anchor with another.",
+        "geometry; the job's own limit or planforge's own rule",
+        COMPETENT,
+    ),
     "guy.bracing": Check(
         "Walls that hold the guys",
         "The wall's bracing holds twice the guys' horizontal pull, along it and across it.",
@@ -108,6 +115,20 @@ LOAD_PATH: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "guy.proof": Check(
+        "Plate anchor: proof test",
+        "Where its maker or the engineer asks for a proof test, the plate anchor held that load on site.",
+        "manufacturer's instructions; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
+    "base.proof": Check(
+        "Base anchors: proof test",
+        "Where their report or the engineer asks for a proof test, every anchor held that load on site.",
+        "evaluation report; the qualified person's design",
+        QUALIFIED,
+        False,
+    ),
     "framing.clear": Check(
         "Posts and guys clear of trusses and joists",
         "No standing post or guy passes through a truss or joist.",
@@ -129,8 +150,9 @@ LOAD_PATH: dict[str, Check] = {
     ),
     "hoist.load": Check(
         "Weight of the lift",
-        "A joined post weighs no more than the rated load of the machine at the radius used and of each "
-        "sling or other gear that lifts.",
+        "A joined post with its rigging weighs no more than the machine's rated load at the radius used, "
+        "less the attachment's deduction; a post no more than what each sling or other lifting gear is "
+        "rated for.",
         "the machine's load chart",
         COMPETENT,
         False,

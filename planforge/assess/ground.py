@@ -33,7 +33,7 @@ from planforge.codes.profile import Profile
 from planforge.job.building import Floor
 from planforge.job.equipment import Connector
 from planforge.job.task import Stance
-from planforge.memo import answers_with, remembered
+from planforge.memo import remembered
 from planforge.units import INCH
 
 CONNECTOR, FREE_FALL, SWING, CLEARANCE = "connector", "free fall", "swing", "clearance"
@@ -48,8 +48,6 @@ _ON_A_FLOOR = {"deck", "slab", "sheathing"}
 
 _TO_END = 1.5 * STATION_STEP
 """A stance whose last checked place is this near (m) to a line's end is worked all the way to it."""
-
-answers_with(shapely.Geometry, lambda area: 16 * int(shapely.get_num_coordinates(area)))
 
 AROUND = 72
 """How many ways out from an anchorage, and half as many past the end of a line."""

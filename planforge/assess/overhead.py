@@ -5,10 +5,13 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched
+from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.post_model import GuyParts, PostParts
+from planforge.calc.load_chart import rated_load_at
+from planforge.job.base import Rated
 from planforge.job.equipment import Tool
+from planforge.job.erection import Hoisting
 from planforge.job.layout import Framing
 from planforge.units import INCH
 
@@ -118,7 +121,7 @@ def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
 
 
 def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
-    """The lift: what is written, and the heaviest post against the machine's rated load."""
+    """The lift: what is written, and the heaviest pick against the machine's rated load."""
     gear = [_gear(tool, posts) for tool in index.job.equipment.lifting_gear if tool.lifts]
     if not posts:
         return gear
@@ -139,32 +142,63 @@ def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
         value="written" if not missing else "not written: " + ", ".join(missing),
         note="" if not missing else "Write each under hoisting.",
     )
+    return [written, _above_middle(posts, plan.lift_point), _machine(plan, posts), *gear]
+
+
+def _machine(plan: Hoisting, posts: list[PostParts]) -> Finding:
+    """The heaviest post with its rigging against what the machine may lift at the radius used.
+
+    Without a value that only makes the lift heavier or the machine weaker, what is known may be `short`
+    already; it never `meets`.
+    """
     weights = [p.kind.weight for p in posts]
-    heaviest = max((w for w in weights if w is not None), default=None)
-    rated = plan.rated_load
-    if heaviest is None or rated is None or any(w is None for w in weights):
-        load = found(
-            "hoist.load",
-            "lift",
-            Verdict.CONFIRM,
-            value=heaviest if heaviest is not None else "weight not stated",
-            limit=rated.value if rated else "rated load at the radius not stated",
-            unit="kg" if heaviest is not None else "",
-            sense="at most",
-        )
+    known = [w for w in weights if w is not None]
+    asked = []
+    if plan.rigging_weight is None:
+        asked.append("State rigging_weight: slings, shackles and what else hangs from the hook.")
+    if plan.deduction is None:
+        asked.append("State deduction from the load chart, 0 where it is made for this attachment.")
+    if plan.radius is None:
+        asked.append("State the radius used.")
+    ratings, beyond = _ratings(plan)
+    value = max(known) + (plan.rigging_weight or 0.0) if known else None
+    limit: float | str = "rated load at the radius not stated"
+    if beyond:
+        limit = "no rated load: the radius lies beyond the chart"
+    elif ratings:
+        limit = max(min(r.value for r in ratings) - (plan.deduction.value if plan.deduction else 0.0), 0.0)
+    if beyond:
+        verdict = Verdict.SHORT
+        asked.append("Bring the machine nearer, or use one whose chart reaches that far.")
+    elif value is None or isinstance(limit, str):
+        verdict = Verdict.CONFIRM
     else:
-        load = found(
-            "hoist.load",
-            "lift",
-            vouched(keeps(heaviest, rated.value, "at most"), rated),
-            value=heaviest,
-            limit=rated.value,
-            unit="kg",
-            sense="at most",
-            source=rated.source or "no document",
-            note="" if plan.radius else "State the radius used.",
-        )
-    return [written, _above_middle(posts, plan.lift_point), load, *gear]
+        verdict = keeps(value, limit, "at most")
+        if verdict is Verdict.MEETS:
+            sourced = [vouched(verdict, r) for r in (*ratings, plan.deduction)]
+            verdict = worst(Verdict.CONFIRM if asked or len(known) < len(weights) else verdict, *sourced)
+    return found(
+        "hoist.load",
+        "lift",
+        verdict,
+        value="weight not stated" if value is None else value,
+        limit=limit,
+        unit="kg" if value is not None or not isinstance(limit, str) else "",
+        sense="at most",
+        source="; ".join(dict.fromkeys(r.source or "no document" for r in ratings)),
+        note=" ".join(asked) or "The post as joined, with its base and rigging.",
+    )
+
+
+def _ratings(plan: Hoisting) -> tuple[list[Rated[float]], bool]:
+    """What the machine is rated for at the radius, and whether that lies beyond its chart."""
+    ratings = [plan.rated_load] if plan.rated_load else []
+    if plan.load_chart is None or plan.radius is None:
+        return ratings, False
+    load = rated_load_at([(p.radius, p.rated_load.value) for p in plan.load_chart], plan.radius)
+    if load is None:
+        return ratings, True
+    return [*ratings, *(p.rated_load for p in plan.load_chart if p.rated_load.value == load)], False
 
 
 def _gear(tool: Tool, posts: list[PostParts]) -> Finding:

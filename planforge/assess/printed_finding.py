@@ -36,7 +36,9 @@ _IN_INCHES: Final = frozenset(
     {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
 )
 _IN_DECIMAL_INCHES: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
-_IN_FEET_INCHES: Final = frozenset({"line.span", "hazard.height", "edge.found", "edge.reach", "edge.ground"})
+_IN_FEET_INCHES: Final = frozenset(
+    {"line.span", "hazard.height", "edge.found", "edge.reach", "edge.ground", "guy.clear"}
+)
 _IN_PERCENT: Final = frozenset({"line.second_opinion"})
 _AS_FACTOR: Final = frozenset({"line.rope_strength", "line.end_strength"})
 

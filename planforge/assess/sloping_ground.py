@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 
 from planforge.calc.arrays import Array, Bools
 from planforge.job.site import Spot
-from planforge.memo import remembered
+from planforge.memo import answers_with, remembered
+
+answers_with(shapely.Geometry, lambda shape: 16 * int(shapely.get_num_coordinates(shape)))
 
 _ON_THE_RIM = 1e-9
 """A point this far outside the hull, as a share of its triangle, is on its rim."""

@@ -25,8 +25,9 @@ from planforge.calc.at_rest import rest_tension
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.cable import Rope
 from planforge.calc.guy import anchor_force
-from planforge.calc.guyed_post import Loads, Response, solve_post
+from planforge.calc.guyed_post import Guys, Loads, Post, solve_post
 from planforge.job.base import Rated
+from planforge.memo import remembered
 from planforge.units import MPH
 
 DIRECTIONS = 24
@@ -117,10 +118,33 @@ def _line_end(result: LineResult, post: str, storm: Storm, blows: Array) -> Arra
     return np.asarray(across + along if post == parts.line.start else across - along)
 
 
+@dataclass(frozen=True, slots=True)
+class _Blown:
+    """What the wind from every side does to a post; K x D cases."""
+
+    stands: bool  # from every side
+    moment: float  # N m, the greatest in the tube
+    tension: Array  # N, the greatest of each guy, (G,)
+    base_force: Array  # N, (K, D, 3), of the base on the post
+    base_moment: Array  # N m, (K, D, 2)
+
+
+@remembered()
+def _blown(post: Post, guys: Guys, loads: Loads) -> _Blown:
+    response = solve_post.anew(post, guys, loads)  # a hundred times what is kept of it
+    return _Blown(
+        stands=bool(np.all(response.stands)),
+        moment=float(np.max(response.largest_moment)),
+        tension=np.array([float(np.max(response.tension[..., n])) for n in range(guys.count)]),
+        base_force=response.base_force,
+        base_moment=response.base_moment,
+    )
+
+
 def _responses(
     parts: PostParts, storm: Storm, heads: Array, blows: Array, factor: float
-) -> tuple[Response, Response]:
-    """Pinned and clamped, in a batch (K, D)."""
+) -> tuple[_Blown, _Blown]:
+    """Pinned and clamped."""
     height = parts.kind.head_height
     drag = storm.drag(parts.base + height, parts.kind.outer_diameter or 0.0)
     spread = factor * wind_on_post.distributed_force(drag, blows) + parts.own_weight
@@ -135,9 +159,7 @@ def _responses(
     force[..., -1, :] = factor * heads
     loads = Loads(heights, force, spread)
     guys = parts.mechanical_guys(pretensioned=True)
-    return solve_post(parts.mechanical(PINNED), guys, loads), solve_post(
-        parts.mechanical(CLAMPED), guys, loads
-    )
+    return _blown(parts.mechanical(PINNED), guys, loads), _blown(parts.mechanical(CLAMPED), guys, loads)
 
 
 def _guy_drag(diameter: float | None, parts: PostParts, storm: Storm) -> float:
@@ -145,11 +167,11 @@ def _guy_drag(diameter: float | None, parts: PostParts, storm: Storm) -> float:
 
 
 def _standing(
-    parts: PostParts, base: Base | None, storm: Storm, responses: tuple[Response, Response], factor: float
+    parts: PostParts, base: Base | None, storm: Storm, responses: tuple[_Blown, _Blown], factor: float
 ) -> Finding:
     """The greatest ratio of demand to strength of any part in the storm, guyed, from every side."""
     pinned, clamped = responses
-    held = bool(np.all(pinned.stands))
+    held = pinned.stands
     used = (pinned, clamped) if held else (clamped,)
     ratios = _ratios(parts, storm, used, factor)
     on_slab = base is not None and not base.missing and base.edge_distance > 0.0
@@ -186,18 +208,16 @@ def _rests_on(parts: PostParts, storm: Storm) -> tuple[AnyRated | None, ...]:
     return (storm.speed, parts.kind.steel_yield, *(rated for three in on_guys for rated in three))
 
 
-def _ratios(
-    parts: PostParts, storm: Storm, responses: tuple[Response, ...], factor: float
-) -> dict[str, float]:
+def _ratios(parts: PostParts, storm: Storm, responses: tuple[_Blown, ...], factor: float) -> dict[str, float]:
     """Demand over strength of tube, guys and plate anchors, by name; what has no strength is left out."""
     ratios = {"nothing rated": 0.0}
     section, steel = parts.tube, parts.kind.steel_yield
     assert section is not None  # nothing is missing
     if steel is not None:
         strength = column.LRFD.bending * column.bending_strength(section, steel.value, parts.modulus)
-        ratios["the tube"] = max(float(np.max(r.largest_moment)) for r in responses) / float(strength)
+        ratios["the tube"] = max(r.moment for r in responses) / float(strength)
     for n, guy in enumerate(parts.guys):
-        tension = max(float(np.max(r.tension[..., n])) for r in responses)
+        tension = max(float(r.tension[n]) for r in responses)
         pull = anchor_force(tension, guy.angle, guy.azimuth, guy.line.plate)
         own = 0.5 * factor * guy.length * _guy_drag(guy.kind.diameter, parts, storm)
         for name, rated, demand in (

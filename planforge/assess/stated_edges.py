@@ -20,6 +20,7 @@ from planforge.assess.index import Index
 from planforge.calc.arrays import Array
 from planforge.job.building import StruckEdge
 from planforge.job.layout import Edge
+from planforge.memo import remembered
 from planforge.units import FOOT, Display
 
 BESIDE_EDGE = FOOT
@@ -54,10 +55,15 @@ class Covered:
 
 def part_beside(path: Array, beside: Sequence[tuple[float, float]]) -> shapely.Geometry:
     """The part of ``path`` (N, 2) that another path runs beside, within the allowance and its way."""
+    return _part_beside(path, np.asarray(beside, dtype=float))
+
+
+@remembered()
+def _part_beside(path: Array, beside: Array) -> shapely.Geometry:
     parts = []
     for start, end in pairwise(path):
         run = end - start
-        for first, last in pairwise(np.asarray(beside, dtype=float)):
+        for first, last in pairwise(beside):
             other = last - first
             if abs(run @ other) >= _PARALLEL * np.hypot(*run) * np.hypot(*other):
                 strip = shapely.buffer(shapely.linestrings([first, last]), BESIDE_EDGE, cap_style="flat")

@@ -93,17 +93,14 @@ def group_ratios(
     total, greatest = np.sum(tensions, axis=-1), np.max(tensions, axis=-1)
     size, count = np.linalg.norm(shear, axis=-1), len(anchors)
     group = tension_breakout_strength(anchor, slab, anchors, tensions)
-    everyone = np.ones(count)  # all anchors in shear count for pryout, evenly loaded
-    pryout = concrete.pryout_strength(
-        anchor.effective_depth, tension_breakout_strength(anchor, slab, anchors, everyone)
-    )
+    pryout, edges = _whatever_the_load(anchor, slab, anchors)
     phi = anchor.phi
     return GroupRatios(
         steel_tension=greatest / (phi.steel_tension * anchor.steel_tension),
         tension_breakout=np.where(total > 0.0, total / (phi.tension_breakout * group), 0.0 * total),
         pullout=greatest / (phi.tension_breakout * anchor.pullout),
         steel_shear=size / count / (phi.steel_shear * anchor.steel_shear),
-        shear_breakout=_worst_edge(anchor, slab, anchors, shear),
+        shear_breakout=_worst_edge(phi.shear_breakout, edges, shear),
         pryout=size / (phi.pryout * pryout),
     )
 
@@ -157,12 +154,25 @@ def shear_breakout_strengths(
     )
 
 
-def _worst_edge(anchor: AnchorData, slab: SlabData, anchors: Array, shear: Array) -> Array:
+@remembered()
+def _whatever_the_load(
+    anchor: AnchorData, slab: SlabData, anchors: Array
+) -> tuple[Array, tuple[tuple[float, float], ...]]:
+    """Nominal pryout, and breakout towards and along each edge, N: what a base has under every load."""
+    everyone = np.ones(len(anchors))  # all anchors in shear count for pryout, evenly loaded
+    group = tension_breakout_strength(anchor, slab, anchors, everyone)
+    return (
+        np.asarray(concrete.pryout_strength(anchor.effective_depth, group)),
+        tuple(shear_breakout_strengths(anchor, slab, anchors, edge) for edge in range(4)),
+    )
+
+
+def _worst_edge(phi: float, edges: tuple[tuple[float, float], ...], shear: Array) -> Array:
     worst = np.zeros(shear.shape[:-1])
-    for edge, (axis, sign) in enumerate(((0, -1.0), (0, 1.0), (1, -1.0), (1, 1.0))):
-        towards, along = shear_breakout_strengths(anchor, slab, anchors, edge)
-        direct = np.maximum(sign * shear[..., axis], 0.0) / (anchor.phi.shear_breakout * towards)
-        parallel = np.abs(shear[..., 1 - axis]) / (anchor.phi.shear_breakout * along)
+    sides = ((0, -1.0), (0, 1.0), (1, -1.0), (1, 1.0))
+    for (axis, sign), (towards, along) in zip(sides, edges, strict=True):
+        direct = np.maximum(sign * shear[..., axis], 0.0) / (phi * towards)
+        parallel = np.abs(shear[..., 1 - axis]) / (phi * along)
         worst = np.maximum(worst, np.maximum(direct, parallel))
     return worst
 

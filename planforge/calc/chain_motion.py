@@ -153,8 +153,7 @@ def stepper(motion: Motion) -> Callable[[int], None]:
     pull_rope, per_length, none = pull[bodies:], np.empty_like(rope), np.zeros_like(pull)
     grips, z_grip = motion.grips.ravel(), np.empty(bodies)
     lowest, lowest_grip = motion.lowest, motion.lowest_grip
-    # Row by row: two bodies may share a node, and then both pulls must count.
-    each_grip = list(zip(motion.grips, pull[:bodies].reshape(motion.rows, row), strict=True))
+    pull_hung = pull[:bodies]
     first_slack, last_slack = slack[: motion.last_slack.size], motion.last_slack
     yielding, wanted = length[: last_slack.size], np.empty_like(last_slack)
     yield_stretch = motion.yield_force.ravel() / stiffness[: last_slack.size]
@@ -182,8 +181,7 @@ def stepper(motion: Motion) -> Callable[[int], None]:
             np.multiply(span_x, per_length, out=span_x)
             np.multiply(span_z, per_length, out=span_z)
             np.subtract(span_right, span_left, out=on_nodes)
-            for grip, pulled in each_grip:
-                force[grip] -= pulled
+            np.subtract.at(force, grips, pull_hung)  # two bodies may share a node: both pulls must count
             # motion
             np.multiply(on_all, per_force, out=on_all)
             np.add(moved, on_all, out=moved)

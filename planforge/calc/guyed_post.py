@@ -163,7 +163,7 @@ def pull(horizontal: Values, azimuth: Values, vertical: Values = 0.0) -> Array:
     return np.stack([H * np.cos(a), H * np.sin(a), V], axis=-1)
 
 
-@remembered()
+@remembered(room=24 << 20)  # a lot of 12 posts takes up to 2 MB of it
 def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = None) -> Response:
     """Forces and movements of a guyed post for a batch of loads and of missing guys.
 
@@ -236,7 +236,7 @@ def head_stiffness(
     towards = pull(1.0, a)
     both = np.stack([high, low])
     loads = Loads(np.asarray([post.height]), (towards * both[..., None])[..., None, :])
-    movement = np.sum(solve_post(post, guys, loads, present).head * towards, axis=-1)
+    movement = np.sum(solve_post.anew(post, guys, loads, present).head * towards, axis=-1)
     stiffness = (high - low) / (movement[0] - movement[1])
     return np.where(np.isnan(stiffness), 0.0, stiffness)
 

@@ -22,7 +22,7 @@ from planforge import __version__
 # The order in which they are imported is the order in which --help lists the commands.
 from planforge.cli import plans, signing, layouts, kits, files  # isort: skip
 from planforge.cli.program import ALTERED, BAD_INPUT, DEFECT, MEETS, NOT_PRINTED, SHORT, STOPPED, UNKNOWN, app
-from planforge.errors import JobFileError, PlanforgeError, printable
+from planforge.errors import JobFileError, PlanforgeError, SiteFileError, printable
 
 __all__ = [
     "ALTERED",
@@ -62,7 +62,8 @@ def main(argv: list[str] | None = None) -> None:
     except typer.Exit as stop:
         sys.exit(stop.exit_code)
     except JobFileError as error:
-        _say(f"The job file can't be used: {len(error.problems)} problem(s).\n{error}")
+        file = "site file" if isinstance(error, SiteFileError) else "job file"
+        _say(f"The {file} can't be used: {len(error.problems)} problem(s).\n{error}")
         sys.exit(BAD_INPUT)
     except PlanforgeError as error:
         _say(str(error))
@@ -71,6 +72,9 @@ def main(argv: list[str] | None = None) -> None:
         _say("Stopped. Nothing was half-written.")
         sys.exit(STOPPED)
     except OSError as error:
+        if error.filename is not None:
+            _say(f"{os.fsdecode(error.filename)} can't be used: {error.strerror}. Nothing was half-written.")
+            sys.exit(BAD_INPUT)
         _close_quietly()
         if not isinstance(error, BrokenPipeError):
             _say(f"The output can't be printed: {error.strerror}. A plan that was written stays as it is.")

@@ -82,11 +82,17 @@ def explain(
     site: Annotated[
         bool, typer.Option("--site", help="A field of the site file, such as table.sheet.")
     ] = False,
+    kits: Annotated[
+        bool, typer.Option("--kits", help="A field of the inventory of kits, such as stock.units.due.")
+    ] = False,
 ) -> None:
     """Explain a field of the job file, or a check by its id.
 
     Examples:  planforge explain layout.lines.sag     planforge explain arrest.clearance
     """
+    if kits:
+        tell(_explained(later("kits.reference", "describe_kits")(field), "the inventory of kits"))
+        return
     if site:
         tell(_explained(later("site.reference", "describe_site")(field), "the site file"))
         return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -35,6 +36,10 @@ def kits(
             "--output", "-o", help="Print it too: a PDF with calendar, loads and hand-over sheets, there."
         ),
     ] = None,
+    shift: Annotated[
+        list[str] | None,
+        typer.Option(metavar="LOT=DAYS", help="A trial: this lot's dates moved by working days, -2 earlier."),
+    ] = None,
     time_limit: Annotated[
         float, typer.Option(min=1.0, max=3600.0, help="Seconds for each choice; then the best so far.")
     ] = 60.0,
@@ -45,10 +50,16 @@ def kits(
 
     Exit code 0: nothing lacks or clashes. 1: something does. 2: the site, its kits or a lot can't be used.
     """
-    start = day_of(date)
+    start, shifts = day_of(date), _shifts(shift or [])
+    if shifts and output is not None:
+        raise PlanforgeError(
+            "--output prints what the jobs state: change the dates in the lots' jobs, or leave --shift out."
+        )
     read = later("site.reading", "read_site")(site)
     lots, inventory = _read(read)
-    plan: KitPlan = later("kits.plan", "kit_plan")(lots, inventory, start, time_limit=time_limit)
+    plan: KitPlan = later("kits.plan", "kit_plan")(
+        lots, inventory, start, shifts=shifts, time_limit=time_limit
+    )
     if output is not None:
         later("document.finish", "write_whole")(output, _printed(read, lots, inventory, start, plan))
     if as_json:
@@ -62,6 +73,19 @@ def kits(
         if output is not None:
             tell(f"{output} written.")
     raise typer.Exit(SHORT if plan.verdict.value == "short" else MEETS)
+
+
+def _shifts(stated: list[str]) -> dict[str, int]:
+    """Lots with the working days by which a trial moves them."""
+    found: dict[str, int] = {}
+    for one in stated:
+        lot, sign, days = one.partition("=")
+        if not lot or not sign or not re.fullmatch(r"[+-]?\d{1,3}", days):
+            raise PlanforgeError(
+                f"--shift {one!r} is no lot with working days; write heron-18=4, or heron-18=-2 for earlier."
+            )
+        found[lot] = int(days)
+    return found
 
 
 def _printed(

@@ -19,7 +19,7 @@ def propose(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="For programs.")] = False,
     time_limit: Annotated[
-        float, typer.Option(min=1.0, max=3600.0, help="Seconds for the choice; then the best so far.")
+        float, typer.Option(min=1.0, max=3600.0, help="Seconds for all of it; then the best so far.")
     ] = 60.0,
 ) -> None:
     """Propose posts, lines, anchorages, guardrails and covers within the job's part proposal.
@@ -68,13 +68,27 @@ def import_(
     imported = later("cad.importing", "import_drawing")(job, target)
     for line in imported.report:
         tell(line)
-    write = later("document.finish", "write_whole")
-    for path, text, use in (
-        (target, imported.design, "name it under extends in the job or the house design"),
+    _write_both(
+        # The lot's part first: where the drawing's stands, nothing of it is missing.
         (beside, imported.lot, "paste it into the lot's own file and state what is left open"),
-    ):
-        if text is not None:
-            write(path, text.encode("utf-8"))
+        (target, imported.design, "name it under extends in the job or the house design"),
+    )
+
+
+def _write_both(*parts: tuple[Path, str | None, str]) -> None:
+    """Write the parts that there are, all or none, and say what each is for."""
+    write, written = later("document.finish", "write_whole"), []
+    try:
+        for path, text, _ in parts:
+            if text is not None:
+                write(path, text.encode("utf-8"))
+                written.append(path)
+    except BaseException:
+        for path in written:
+            path.unlink(missing_ok=True)
+        raise
+    for path, _, use in parts:
+        if path in written:
             tell(f"{path} written: {use}.")
 
 

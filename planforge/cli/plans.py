@@ -32,12 +32,19 @@ if TYPE_CHECKING:
     from planforge.register.entry import Entry
 
 
+Workers = Annotated[
+    int | None,
+    typer.Option(min=1, max=1024, help="Of a site: how many lots at once; one for each core if not given."),
+]
+
+
 @app.command()
 def check(
     job: JobOrSitePath,
     as_json: Annotated[bool, typer.Option("--json", help="For programs: values in SI.")] = False,
     open_only: Annotated[bool, typer.Option("--open", help="Only what is short or to confirm.")] = False,
     lot: Annotated[str | None, typer.Option(metavar="ID", help="Of a site file: this lot alone.")] = None,
+    workers: Workers = None,
 ) -> None:
     """Check a job: every value with its limit, margin and source, the worst last.
 
@@ -46,9 +53,9 @@ def check(
     Of a site file every lot prints in a line, with what is short below. Exit code 0: nothing is short. 1:
     something is short. 2: the job file, or one of a site's lots, can't be used.
     """
-    if later("site.reading", "is_site")(job):
+    if later("site.recognising", "is_site")(job):
         if lot is None:
-            raise typer.Exit(check_site(job, as_json=as_json, open_only=open_only))
+            raise typer.Exit(check_site(job, as_json=as_json, open_only=open_only, workers=workers))
         loaded = lot_of_site(job, lot)
     elif lot is not None:
         raise PlanforgeError(f"{job} is no site file, so that it has no lot {lot!r}; leave --lot out.")
@@ -90,12 +97,7 @@ def issue(
         Path | None,
         typer.Option(help="The register of plans, a file or its folder; if not given, beside the plan."),
     ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            min=1, max=1024, help="Of a site: how many lots at once; one for each core if not given."
-        ),
-    ] = None,
+    workers: Workers = None,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="Of a site: draw on the Dask cluster of this scheduler."),
@@ -113,7 +115,7 @@ def issue(
     same command. Exit code 0: nothing is short. 1: something is, or no longer holds. 2: a lot can't be used.
     """
     day = day_of(date)
-    if later("site.reading", "is_site")(job):
+    if later("site.recognising", "is_site")(job):
         raise typer.Exit(
             issue_site(job, output, day, register, draft=draft, workers=workers, cluster=cluster)
         )

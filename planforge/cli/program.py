@@ -58,7 +58,7 @@ def register_at(place: Path) -> Any:
 
 def one_job(path: Path) -> Path:
     """Refuse a site file where a command takes one lot."""
-    if later("site.reading", "is_site")(path):
+    if later("site.recognising", "is_site")(path):
         raise PlanforgeError(
             f"{path} is a site file, and this command takes one lot: name the lot's job file. "
             f"planforge check {path} tells about every lot."
@@ -87,7 +87,7 @@ def refuse_to_replace(*paths: Path) -> None:
     """Stop where a file to be written exists already."""
     for path in paths:
         try:
-            taken = path.exists()
+            taken = path.exists() or path.is_symlink()  # a link that leads nowhere is somebody's too
         except OSError as error:
             raise PlanforgeError(f"{path} can't be a file name: {error.strerror}.") from error
         if taken:

@@ -12,7 +12,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planforge.cli.program import later
+from planforge.cli.program import later, tell
 
 if TYPE_CHECKING:
     from planforge.site.outcome import Outcome
@@ -35,14 +35,14 @@ def issue_site(
     order = later("site.issuing", "Order")(output, day or dt.date.today(), draft, register)
     summary = output / f"{path.stem}-summary.pdf"
     later("site.summary", "refuse_to_overwrite")(summary)
-    crew = _crew(min(workers or _cores(), len(site.lots)), cluster)
+    crew = _crew(min(workers or cores(), len(site.lots)), cluster)
     outcomes: list[Outcome] = []
     try:
         with _bar(len(site.lots)) as done:
             for outcome in later("site.issuing", "issue_site")(site, order, crew):
                 outcomes.append(outcome)
                 for line in later("site.summary", "lot_lines")(outcome):
-                    print(line, flush=True)
+                    tell(line, flush=True)
                 done()
     except KeyboardInterrupt:
         left = len(site.lots) - len(outcomes)
@@ -50,8 +50,8 @@ def issue_site(
         raise
     later("site.summary", "write_summary")(summary, site, order.day, outcomes)
     for line in later("site.summary", "closing_lines")(site, outcomes):
-        print(line)
-    print(f"summary written: {summary}")
+        tell(line)
+    tell(f"summary written: {summary}")
     code: int = later("site.outcome", "exit_code")(outcomes)
     return code
 
@@ -65,7 +65,7 @@ def _crew(workers: int, cluster: str | None) -> Crew:
     return crew
 
 
-def _cores() -> int:
+def cores() -> int:
     """The cores that this process may use."""
     usable = getattr(os, "sched_getaffinity", None)
     return len(usable(0)) if usable else os.cpu_count() or 1

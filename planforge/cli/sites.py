@@ -10,17 +10,20 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planforge.cli.program import BAD_INPUT, MEETS, SHORT, later, tell
-from planforge.errors import PlanforgeError
+from planforge.cli.program import BAD_INPUT, DEFECT, MEETS, SHORT, later, tell
+from planforge.cli.site_issue import cores
+from planforge.errors import PlanforgeError, Problem
 
 if TYPE_CHECKING:
-    from planforge.assess.assessment import Assessment
-    from planforge.errors import Problem
     from planforge.job.model import Job
     from planforge.job.reading import Loaded
+    from planforge.job.site import Site as Place
     from planforge.site.checking import CheckedLot
 
-VERDICTS = ("short", "confirm", "meets", "not applicable")
+
+FEW = 8
+"""Lots that are checked one after the other sooner than processes for them would begin."""
+_CODES = {"nothing short": MEETS, "short": SHORT, "can't be read": BAD_INPUT, "failed": DEFECT}
 
 
 def lot_of_site(path: Path, lot: str) -> Loaded[Job]:
@@ -36,73 +39,78 @@ def lot_of_site(path: Path, lot: str) -> Loaded[Job]:
     return loaded
 
 
-def check_site(path: Path, *, as_json: bool, open_only: bool) -> int:
+def check_site(path: Path, *, as_json: bool, open_only: bool, workers: int | None) -> int:
     """Check every lot of a site, print each as it comes and return the exit code."""
     gc.enable()  # a site is long work: what one lot leaves behind is cleared before the next
     site = later("site.reading", "read_site")(path)
-    count = dict.fromkeys(("nothing short", "short", "can't be read"), 0)
-    records: list[dict[str, Any]] = []
+    of = "every value" if as_json else "what is open" if open_only else "what is short"
+    view = later("site.checking", "View")(of, shutil.get_terminal_size((132, 40)).columns - 2)
+    width = workers or (cores() if len(site.lots) > FEW else 1)
+    crew = later("site.pool", "processes")(min(width, len(site.lots))) if width > 1 else None
+    count = Counter[str]()
+    places: list[tuple[str, Place]] = []
     told: dict[Problem, str] = {}
-    for lot in later("site.checking", "check_lots")(site):
+    records: list[dict[str, Any]] = []
+    for lot in later("site.checking", "check_lots")(site, view, crew):
         count[_outcome(lot)] += 1
+        if lot.place is not None:
+            places.append((lot.id, lot.place))
         if as_json:
             records.append(_record(lot))
             continue
-        for line in _lines(lot, told, open_only=open_only):
+        for line in _lines(lot, told):
             tell(line, flush=True)
+    notes = list(later("site.repeats", "same_facts")(places))
     if as_json:
-        tell(json.dumps({"site": str(path), "lots": records}, indent=1, ensure_ascii=True))
+        record = {"site": str(path), "lots": records, "notes": notes}
+        tell(json.dumps(record, indent=1, ensure_ascii=True))
     else:
-        said = ", ".join(f"{number} {outcome}" for outcome, number in count.items())
+        for note in notes:
+            tell(f"note: {note}")
+        said = ", ".join(f"{count[one]} {one}" for one in _CODES if count[one] or one != "failed")
         tell(f"{site.name}: {len(site.lots)} lot(s): {said}.")
-    if count["can't be read"]:
-        return BAD_INPUT
-    return SHORT if count["short"] else MEETS
+    return max(_CODES[outcome] for outcome in count)
 
 
 def _outcome(lot: CheckedLot) -> str:
-    if lot.assessment is None:
+    if lot.failed:
+        return "failed"
+    if lot.problems:
         return "can't be read"
-    return "short" if lot.assessment.short else "nothing short"
+    return "short" if lot.short else "nothing short"
 
 
-def _problems(lot: CheckedLot, told: dict[Problem, str]) -> Iterator[str]:
+def _lines(lot: CheckedLot, told: dict[Problem, str]) -> Iterator[str]:
     """A fault in a file that many lots build upon prints with the first, and is counted with the rest."""
-    yield f"{lot.source.id}: can't be read: {len(lot.problems)} problem(s)"
-    before = Counter(told[problem] for problem in lot.problems if problem in told)
-    yield from (f"  {problem}" for problem in lot.problems if problem not in told)
-    yield from (f"  {number} printed above with {first}" for first, number in before.items())
-    told |= {problem: lot.source.id for problem in lot.problems if problem not in told}
-
-
-def _lines(lot: CheckedLot, told: dict[Problem, str], *, open_only: bool) -> Iterator[str]:
-    assessment = lot.assessment
-    if assessment is None:
-        yield from _problems(lot, told)
+    if lot.problems:
+        yield f"{lot.id}: can't be read: {len(lot.problems)} problem(s)"
+        before = Counter(told[problem] for problem in lot.problems if problem in told)
+        yield from (f"  {problem}" for problem in lot.problems if problem not in told)
+        yield from (f"  {number} printed above with {first}" for first, number in before.items())
+        told |= {problem: lot.id for problem in lot.problems if problem not in told}
         return
-    counts = ", ".join(f"{number} {verdict}" for verdict, number in _counts(assessment).items())
-    job = assessment.job
-    yield f"{lot.source.id}: {job.plan.number} revision {job.plan.revision}, {job.site.lot}: {counts}"
-    if open_only:
-        width = shutil.get_terminal_size((132, 40)).columns - 2
-        below = later("assess.report", "report")(assessment, width=width, open_only=True)
-    else:
-        below = later("assess.report", "short_lines")(assessment)
-    yield from (f"  {line}".rstrip() for line in below)
+    if lot.failed:
+        yield f"{lot.id}: failed"
+        yield from (f"  {line}" for line in lot.failed)
+        return
+    counts = ", ".join(f"{number} {verdict}" for verdict, number in _counts(lot).items())
+    yield f"{lot.id}: {lot.name}: {counts}"
+    yield from (f"  {line}".rstrip() for line in lot.lines)
 
 
-def _counts(assessment: Assessment) -> dict[str, int]:
-    found = {verdict.value: number for verdict, number in assessment.counts.items()}
-    return {verdict: found.get(verdict, 0) for verdict in VERDICTS}
+def _counts(lot: CheckedLot) -> dict[str, int]:
+    return dict(zip(later("site.checking", "VERDICTS"), lot.counts, strict=True))
 
 
 def _record(lot: CheckedLot) -> dict[str, Any]:
-    place = {"id": lot.source.id, "file": lot.source.where.file, "line": lot.source.where.line}
-    if lot.assessment is None:
+    place = {"id": lot.id, "file": lot.where.file, "line": lot.where.line}
+    if lot.problems:
         return {**place, "problems": [str(problem) for problem in lot.problems]}
+    if lot.failed:
+        return {**place, "failed": list(lot.failed)}
     return {
         **place,
-        "fingerprint": later("register.fingerprint", "plan_fingerprint")(lot.assessment.job),
-        "counts": _counts(lot.assessment),
-        "checks": later("assess.report", "records")(lot.assessment),
+        "fingerprint": lot.fingerprint,
+        "counts": _counts(lot),
+        "checks": lot.checks,
     }

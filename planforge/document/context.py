@@ -29,6 +29,7 @@ from planforge.document.context_crew_pages import crew_pages, reach_of
 from planforge.document.context_forms import forms
 from planforge.document.context_geometry import geometry_context
 from planforge.document.context_posts import origin_of, post_views
+from planforge.document.context_proof import alike, proof_rows
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
 from planforge.languages import FIRST
@@ -104,6 +105,8 @@ def packet_context(
         **load_path.load_path(assessment, show),
         **forms(assessment, line_rows, anchor_rows, show),
         **bases.drilling_parts(assessment, show),
+        "proof_rows": proof_rows(assessment, show),
+        "proof_groups": alike(proof_rows(assessment, show)),
         "scales": scales,
         "lines": line_rows,
         "line_by_id": {line.id: line for line in line_rows},

@@ -162,6 +162,8 @@ def _data(anchor: BaseAnchor, show: Printed) -> Iterator[AnchorDatum]:
     yield _datum("critical_edge", anchor.critical_edge, lambda v: show.length(v, denominator=16))
     yield _datum("torque", anchor.torque, show.torque)
     yield _datum("least_strength", anchor.least_strength, show.pressure)
+    if anchor.proof_load is not None:  # no test is asked for where none is stated
+        yield _datum("proof_load", anchor.proof_load, show.force)
     yield _datum("reusable", anchor.reusable, lambda v: "yes, as the report allows" if v else "no")
     for name in ("steel_tension", "steel_shear", "pullout"):
         yield _datum(name, getattr(anchor, name), show.force)

@@ -10,16 +10,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.briefing import crew_texts, sheet_languages, translated
+from planforge.assess.briefing import crew_texts, sheet_languages, signs_in, translated
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
 from planforge.document.context_crew import crew_sheet
+from planforge.document.context_forms import crew_forms
 from planforge.document.context_lines import AnchorView, LineView
 from planforge.document.context_plan import PersonView
 from planforge.document.printed import DASH, Printed
 from planforge.document.voice import LocalPrinted, Voice, voice_of
-from planforge.languages import FIRST, Language, spoken
+from planforge.languages import FIRST, Language, language, spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +40,14 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
     anchor_rows = lines.anchor_views(assessment, show)
     others = [one for one in sheet_languages(assessment.job) if one.code != code]
     crew = [p for p in plan.person_views(assessment, show) if p.authorised]
-    own = _own(crew, voice.language, others)
+    own = [p for p in crew if signs_in(p.language, assessment.job, voice.language)]
+    names = tuple(voice.reads(one.name) for one in others)
     return {
+        **crew_forms(assessment, line_rows, anchor_rows, show, voice),
         **_sheets(assessment, date, (*line_rows, *anchor_rows), show, voice),
         **_logs(assessment, line_rows, anchor_rows),
+        "lines": line_rows,
+        "twins": names if code == FIRST else (voice.reads(language(FIRST).name), *names),
         "map_suffix": "" if code == FIRST else f"-{code}",
         "local": show,
         "say": voice.say,
@@ -52,13 +57,6 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         "inspections": tuple(_inspections(assessment, show, voice)),
         "basis": tuple(voice.language.basis[way] for way in BASIS.values()),
     }
-
-
-def _own(crew: Sequence[PersonView], language: Language, others: Sequence[Language]) -> list[PersonView]:
-    """Who signs on this sheet: its readers; on the English one also those who have no sheet of their own."""
-    if language.code != FIRST:
-        return [person for person in crew if spoken(person.language) == language]
-    return [person for person in crew if spoken(person.language) not in others]
 
 
 def _sheet_of(

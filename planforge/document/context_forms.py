@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import signs_in
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
 from planforge.assess.kit import fit_records, items_in_use
@@ -22,6 +23,7 @@ from planforge.document.context_lines import RELEASE, AnchorView, LineView
 from planforge.document.one_page import first_that_fit, heading, paragraph, row
 from planforge.document.printed import Printed
 from planforge.document.style import BODY_WIDTH
+from planforge.document.voice import Voice
 from planforge.figures import tag_names
 from planforge.job.base import Rated
 from planforge.job.equipment import Item
@@ -140,12 +142,24 @@ def forms(
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
-        "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show)),
-        "spans": tuple(_spans(index, lines, show)),
         "span_tolerance": _span_tolerance(index, show),
         "removal_stages": needed_stages(index),
         "removal_order": next(f.verdict.value for f in assessment.findings if f.id == "removal.order"),
-        "tag_pages": tag_names(assessment),
+    }
+
+
+def crew_forms(
+    assessment: Assessment,
+    lines: Sequence[LineView],
+    anchors: Sequence[AnchorView],
+    show: Printed,
+    voice: Voice,
+) -> dict[str, object]:
+    """The values of the forms that are printed in each language of the crew."""
+    return {
+        "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show, voice)),
+        "spans": tuple(_spans(assessment.index, lines, show, voice)),
+        "tag_pages": tag_names(assessment, voice.language.code),
     }
 
 
@@ -273,21 +287,26 @@ def _filing(assessment: Assessment, show: Printed) -> Iterator[FilingRow]:
 
 
 def _pre_tasks(
-    assessment: Assessment, views: Sequence[LineView | AnchorView], show: Printed
+    assessment: Assessment, views: Sequence[LineView | AnchorView], show: Printed, voice: Voice
 ) -> Iterator[PreTask]:
     index, job = assessment.index, assessment.job
     own = {line.id: line.phases for line in job.layout.lines}
     own |= {anchor.id: anchor.phases for anchor in job.layout.anchors}
-    stops = paragraph(" · ".join(job.weather.stops) if job.weather else "", BODY_WIDTH - 110.0)
-    for phase in plan.phase_views(assessment, show):
+    stops = " · ".join(voice.say(stop) for stop in job.weather.stops) if job.weather else ""
+    for view in plan.phase_views(assessment, show):
+        phase = replace(view, name=voice.say(view.name), work=voice.say(view.work))
         standing = [v for v in views if not own[v.id] or phase.id in own[v.id]]
         things = standing[:MOST_THINGS]
         hazards = [h for h in job.hazards if phase.id in h.phases]
         named = len(hazards) + len(standing) <= MOST_NAMED
-        told = [_hazard(h, named, show) for h in hazards[:MOST_HAZARDS]]
-        room = PRE_TASK_ROOM - stops - len(things) * row(("", 1.0))
+        told = [_hazard(h, named, show, voice) for h in hazards[:MOST_HAZARDS]]
+        room = PRE_TASK_ROOM - paragraph(stops, BODY_WIDTH - 110.0) - len(things) * row(("", 1.0))
         room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
-        crew = [person.name for person in crew_of(index, phase.id)]
+        crew = [
+            person.name
+            for person in crew_of(index, phase.id)
+            if signs_in(person.language, job, voice.language)
+        ]
         in_rows = [crew[n : n + SIGN_IN] for n in range(0, len(crew), SIGN_IN)]
         signing = [name for names in first_that_fit(in_rows, room, _sign_in_height) for name in names]
         yield PreTask(
@@ -306,18 +325,18 @@ def _sign_in_height(names: Sequence[str]) -> float:
     return max(row(*((name, 0.19 * BODY_WIDTH - PAD) for name in names)), LEAST_SIGN_IN)
 
 
-def _hazard(hazard: Hazard, named: bool, show: Printed) -> str:
+def _hazard(hazard: Hazard, named: bool, show: Printed, voice: Voice) -> str:
     if not named:
         return hazard.id
     height = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-    return f"{hazard.id} {hazard.name}{height}"
+    return f"{hazard.id} {voice.say(hazard.name)}{height}"
 
 
-def _spans(index: Index, lines: Sequence[LineView], show: Printed) -> Iterator[SpanRow]:
+def _spans(index: Index, lines: Sequence[LineView], show: Printed, voice: Voice) -> Iterator[SpanRow]:
     for view in lines:
         ends = index.line_ends(index.lines[view.id])
         heights = dict.fromkeys(show.length(end[2]) for end in ends)
-        yield SpanRow(view.id, view.between, view.span, " and ".join(heights))
+        yield SpanRow(view.id, view.between, view.span, voice.language.both.join(heights))
 
 
 def _span_tolerance(index: Index, show: Printed) -> str:

@@ -139,7 +139,12 @@ def _rated_fields(item: Item) -> Iterator[tuple[str, Rated[Any] | None]]:
 
 
 def _has_none(item: Item, name: str) -> bool:
-    """Whether no such item has the rating: a lanyard does not lock, a tag line or a tool lifts nothing."""
+    """Whether no such item has the rating: a lanyard does not lock, a tag line or a tool lifts nothing.
+
+    A proof load that nobody states is not asked for.
+    """
+    if name == "proof_load":
+        return True
     if isinstance(item, Connector):
         return name == "lock_off" and item.kind == "lanyard"
     return isinstance(item, Tool) and name == "rated_load" and not item.lifts

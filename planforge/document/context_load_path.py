@@ -44,7 +44,15 @@ GUY_CHECKS: Final = ("guy.angle", "guy.strength", "guy.plate")
 REVIEWED: Final = ("post.strength", "guy.strength", "guy.plate", "base.strength")
 """The checks whose worst outcome stands in the engineer's review block."""
 
-STANDING: Final = ("framing.clear", "power.post", "hoist.plan", "hoist.load", "wind.standing", "wind.unguyed")
+STANDING: Final = (
+    "guy.clear",
+    "framing.clear",
+    "power.post",
+    "hoist.plan",
+    "hoist.load",
+    "wind.standing",
+    "wind.unguyed",
+)
 """The checks of what is overhead, of the lift and of the wind."""
 
 
@@ -355,7 +363,7 @@ def _guy(
         post=post,
         id=line.id,
         height=show.length(line.height),
-        to=f"{show.length(line.to[0])}, {show.length(line.to[1])}, {show.length(line.elevation)} up",
+        to=f"{show.length(line.to[0])}, {show.length(line.to[1])}, {show.length(line.elevation)}",
         angle=show.angle(guy.angle),
         length=show.length(guy.length, "up"),
         pieces="; ".join(f"{k.id} {show.length(length)}" for k, length in guy.pieces)

@@ -83,7 +83,7 @@ class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
 def _record(meta: DocumentMeta, producer: str) -> xmp.Record:
     """What the metadata say: the dates are the plan's, the keywords its identity."""
     # Worded so that nothing takes what is no plan for one, whatever a site is called.
-    about = f"about {meta.subject}" if meta.subject else ""
+    about = f"{meta.title.lower()} about {meta.subject}" if meta.subject else ""
     what = about or f"plan {meta.plan_number}, revision {meta.revision}"
     identity = f"{what}, fingerprint {meta.fingerprint}"
     return xmp.Record(
@@ -224,18 +224,23 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises :class:`RefusedError` for a folder that is missing or can't be written, a full disk, or
     a file that another program holds open; whatever stood at ``path`` before is untouched then.
     """
-    if not path.parent.is_dir():
-        raise RefusedError(f"{path.parent} is not a folder; make it first, or choose another with --output")
     # Made by open(), not mkstemp(): the plan gets the folder's usual permissions, readable to others.
     temporary = path.with_name(f".{path.stem[:40]}.{os.getpid()}.part")
     try:
-        with temporary.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(path)
+        if not path.parent.is_dir():
+            raise RefusedError(
+                f"{path.parent} is not a folder; make it first, or choose another with --output"
+            )
+        try:
+            with temporary.open("wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            temporary.replace(path)
+        except BaseException:  # a stop from the keyboard too
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+            raise
     except OSError as error:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
         reason = error.strerror or str(error)
         raise RefusedError(f"{path} can't be written: {reason}. Nothing was changed.") from error

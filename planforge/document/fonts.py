@@ -125,11 +125,24 @@ def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> 
     The operators (ISO 32000-1, 9.4) are written here rather than through a text object: text is
     most of a plan's drawing, and this takes a fraction of the time.
     """
-    parts = runs(text, face)
-    for part, chosen in parts:
-        canvas._code.append(f"BT 1 0 0 1 {x:.3f} {y:.3f} Tm\n{_encoder(canvas, chosen).shown(part, size)} ET")
-        if len(parts) > 1:
-            x += width(part, chosen, size)
+    try:
+        drawn = canvas.planforge_texts
+    except AttributeError:
+        drawn = canvas.planforge_texts = {}
+    parts = drawn.get((text, face, size))
+    if parts is None:  # a document says most things time and again
+        parts = drawn[text, face, size] = _drawn(canvas, text, face, size)
+    for advance, shown in parts:
+        canvas._code.append(f"BT 1 0 0 1 {x + advance:.3f} {y:.3f} Tm\n{shown} ET")
+
+
+def _drawn(canvas: Any, text: str, face: str, size: float) -> tuple[tuple[float, str], ...]:
+    """Each part of ``text`` in a face of its own: where it begins, points, and the operators that show it."""
+    parts, advance = [], 0.0
+    for part, chosen in runs(text, face):
+        parts.append((advance, _encoder(canvas, chosen).shown(part, f"{size:.3f}")))
+        advance += width(part, chosen, size)
+    return tuple(parts)
 
 
 class _Encoder(dict[int, str]):
@@ -140,7 +153,6 @@ class _Encoder(dict[int, str]):
         self._font, self._canvas = font(face), canvas
         self._name = ""
         self._overflows = False
-        self._shown: dict[tuple[str, float], str] = {}
 
     def __missing__(self, character: int) -> str:
         document = self._canvas._doc
@@ -151,14 +163,8 @@ class _Encoder(dict[int, str]):
         self[character] = self._canvas._escape(code)
         return self[character]
 
-    def shown(self, text: str, size: float) -> str:
-        """Return the operators that show ``text``; a document says many things time and again."""
-        known = self._shown.get((text, size))
-        if known is None:
-            known = self._shown[text, size] = self._written(text, f"{size:.3f}")
-        return known
-
-    def _written(self, text: str, size: str) -> str:
+    def shown(self, text: str, size: str) -> str:
+        """Return the operators that show ``text``."""
         codes = text.translate(self)
         if not self._overflows:
             return f"{self._name} {size} Tf ({codes}) Tj"
@@ -172,10 +178,9 @@ class _Encoder(dict[int, str]):
 
 def _encoder(canvas: Any, face: str) -> _Encoder:
     encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
-    encoder = encoders.get(face)
-    if encoder is None:
-        encoder = encoders[face] = _Encoder(canvas, face)
-    return encoder
+    if face not in encoders:
+        encoders[face] = _Encoder(canvas, face)
+    return encoders[face]
 
 
 def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:

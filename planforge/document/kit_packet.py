@@ -37,11 +37,11 @@ def kit_packet(
         "item_pages": tuple(name for name in figures if name.startswith("items")),
     }
     parts = [
-        Part("61_kits.md", values),
-        Part("62_kit_calendar.md", values),
-        *(Part("63_kit_day.md", {**values, "view": view}) for view in day_views(plan, show, names)),
-        *(Part("64_hand_over.md", {**values, "sheet": sheet}) for sheet in hand_overs(plan, names)),
-        Part("65_kit_lots.md", values),
+        Part("kits.md", values),
+        Part("kits_calendar.md", values),
+        *(Part("kits_day.md", {**values, "view": view}) for view in day_views(plan, show, names)),
+        *(Part("kits_hand_over.md", {**values, "sheet": sheet}) for sheet in hand_overs(plan, names)),
+        Part("kits_lots.md", values),
     ]
     meta = DocumentMeta(
         plan_number="",

@@ -27,6 +27,7 @@ PARTS: Final = (
     ("01_page_one.md", True),
     ("02_crew_sheet.md", True),
     ("03_erection_sheet.md", True),
+    ("03c_release.md", False),
     ("04_contents.md", True),
     ("11_summary.md", True),
     ("12_scope.md", False),
@@ -40,6 +41,7 @@ PARTS: Final = (
     ("19a_hoisting.md", False),
     ("20_erection.md", False),
     ("20a_drilling.md", True),
+    ("20b_proof_tests.md", False),
     ("21_inspection.md", False),
     ("22_logs.md", True),
     ("23_use.md", True),
@@ -67,6 +69,9 @@ PULL_OUT: Final = (
     "55_tags.md",
 )
 
+# Of these, what is printed again in each other language that the crew reads.
+PULL_OUT_EACH: Final = frozenset({"53_pre_task.md", "54_tag_out.md", "55_tags.md"})
+
 CREW_SHEET: Final = "02_crew_sheet.md"
 SHEET_AND_SIGN_IN: Final = (CREW_SHEET, "02_sign_in.md")
 SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
@@ -76,7 +81,9 @@ MOST_PAGES: Final = 2
 # What is printed again in each other language that the crew reads: whole runs of parts, and the part behind
 # which each run stands; the next English part starts a new page.
 IN_EACH_LANGUAGE: Final = (
+    (("03_erection_sheet.md",), "03c_release.md"),
     (("21_inspection.md", "22_logs.md"), "22_logs.md"),
+    (("27_removal.md",), "28_training.md"),
     (("31_notices.md",), "32_revisions.md"),
 )
 
@@ -85,6 +92,7 @@ _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
     "13_alternative.md": lambda values: values["alternatives"],
     "19a_hoisting.md": lambda values: values["post_views"],
     "20a_drilling.md": lambda values: values["post_views"],
+    "20b_proof_tests.md": lambda values: values["proof_rows"],
     "44_load_path.md": lambda values: values["post_views"],
 }
 
@@ -115,7 +123,7 @@ def packet(
         context["layout_sheets"] = layout_names(assessment)
         context["drilling_sheets"] = drilling_sheets(assessment) if assessment.bases else ()
         local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
-        parts = [*_parts(context, local), *_pull_out(context)]
+        parts = [*_parts(context, local), *_pull_out(context, local)]
         meta = _meta(assessment, fingerprint, date, marked, language)
         return build_pdf(parts, meta, figures, attachment)
 
@@ -133,13 +141,26 @@ def _collector_paused() -> Iterator[None]:
             gc.enable()
 
 
-def _pull_out(context: Mapping[str, Any]) -> list[Part]:
-    """The sheets of appendix E: the pre-task sheet for each phase, the tags for each page of them."""
-    each: dict[str, list[dict[str, object]]] = {
-        "53_pre_task.md": [{"pre_task": sheet} for sheet in context["pre_tasks"]],
-        "55_tags.md": [{"tag_page": name} for name in context["tag_pages"]],
-    }
-    return [Part(t, {**context, **own}, True) for t in PULL_OUT for own in each.get(t, [{}])]
+def _pull_out(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part]:
+    """The sheets of appendix E, those that a crew fills in and hangs in each of its languages."""
+    for template in PULL_OUT:
+        own = {"": context, **local} if template in PULL_OUT_EACH else {"": context}
+        for code, values in own.items():
+            for number in range(_copies(template, values)):
+                yield Part(template, {**values, **_copy(template, values, number)}, True, code)
+
+
+def _copies(template: str, values: Mapping[str, Any]) -> int:
+    """How often a sheet is printed: the pre-task sheet for each phase, the tags for each page of them."""
+    counted = {"53_pre_task.md": "pre_tasks", "55_tags.md": "tag_pages"}
+    return len(values[counted[template]]) if template in counted else 1
+
+
+def _copy(template: str, values: Mapping[str, Any], number: int) -> dict[str, object]:
+    """What one copy of a sheet prints of its own."""
+    if template == "53_pre_task.md":
+        return {"pre_task": values["pre_tasks"][number]}
+    return {"tag_page": values["tag_pages"][number]} if template == "55_tags.md" else {}
 
 
 def _codes(assessment: Assessment) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from typing import Literal
 
 from planforge.assess.printed_finding import DASH, DecimalLength, FindingDisplay, count_text, whole_steps
 from planforge.calc.sag import CardRow
-from planforge.units import FOOT, INCH, LBF, POUND, YEAR, Rounding, finite_or_words
+from planforge.units import FOOT, INCH, LBF, POUND, YEAR, Display, Rounding, finite_or_words
 
 __all__ = ["DASH", "Printed"]
 
@@ -39,7 +39,7 @@ class Printed(FindingDisplay):
 
     def band(self, lower: float, upper: float) -> str:
         """A band of sags, the lower limit rounded up, the upper down; a dash where nothing is left."""
-        low, high = self.inches(lower, "up"), self.inches(upper, "down")
+        low, high = Display.inches(self, lower, "up"), Display.inches(self, upper, "down")
         step = INCH / 8 if self.system == "us" else 0.001
         if whole_steps(lower, step, "up") > whole_steps(upper, step, "down") + 1e-9:
             return DASH

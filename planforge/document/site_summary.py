@@ -10,7 +10,6 @@ from typing import Final
 from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context_site import SiteLot, site_context
 from planforge.document.pages import DocumentMeta
-from planforge.languages import SITE_SUMMARY
 
 TITLE: Final = "Site summary"
 """What its pages and metadata call it."""
@@ -29,5 +28,5 @@ def site_summary(site: str, date: dt.date, lots: Sequence[SiteLot]) -> bytes:
         fingerprint=identity,
         subject=site,
     )
-    ways = tuple((Part(SITE_SUMMARY, {**context, "apart": apart}),) for apart in (False, True))
+    ways = tuple((Part("site_summary.md", {**context, "apart": apart}),) for apart in (False, True))
     return build_pdf([Choice(ways, most_pages=1)], meta, {})

@@ -24,6 +24,8 @@ _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|m
 _TAG_PADDING: Final = 3.5
 _PLACE: Final[dict[Align, float]] = {"left": 0.0, "center": 0.5, "right": 1.0}
 _BOX_GAP: Final = 4.0
+_KEPT: Final = 8_000
+"""How many texts of several inlines are kept as measured, and how many as broken into lines."""
 
 Look = Literal["plain", "framed", "solid", "faint"]
 
@@ -180,8 +182,13 @@ def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
         whole = _one_line(inlines[0].text, inlines[0].face)
         if whole is not None:
             return whole[2] * style.size, whole[1] * style.size
+    return _extents(tuple(inlines), style.size)
+
+
+@lru_cache(maxsize=_KEPT)
+def _extents(inlines: tuple[Inline, ...], size: float) -> tuple[float, float]:
     longest_word = line = longest_line = 0.0
-    for word in _words(inlines, style.size):
+    for word in _words(inlines, size):
         if word.forced:
             line = 0.0
             continue
@@ -302,7 +309,13 @@ def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tu
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
     if len(inlines) == 1 and isinstance(inlines[0], Run):
         return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
-    return _filled(inlines, style.size, width)
+    return _broken(tuple(inlines), style.size, width)
+
+
+@lru_cache(maxsize=_KEPT)
+def _broken(inlines: tuple[Inline, ...], size: float, width: float) -> tuple[Line, ...]:
+    """The lines of several inlines; lots of one house say most things in the same words."""
+    return _filled(inlines, size, width)
 
 
 @lru_cache(maxsize=20_000)

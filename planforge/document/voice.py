@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.briefing import one_line, translated
+from planforge.assess.briefing import said, translated
 from planforge.document.printed import Printed
 from planforge.languages import FIRST, Language, language
 from planforge.units import Rounding
@@ -27,10 +27,7 @@ class Voice:
 
     def say(self, text: str) -> str:
         """A text of the job."""
-        if self.said is None or not text:
-            return text
-        known = self.said.get(one_line(text))
-        return self.language.untranslated.format(text=text) if known is None else known
+        return said(text, self.said, self.language)
 
     def system(self, system: str) -> str:
         """The name of a system of control."""
@@ -72,6 +69,14 @@ class LocalPrinted(Printed):
     def length(self, metres: float, rounding: Rounding = "nearest", denominator: int = 8) -> str:
         """Feet and inches, or metres."""
         return self.language.numbers(Printed.length(self, metres, rounding, denominator))
+
+    def inches(self, metres: float, rounding: Rounding = "nearest") -> str:
+        """Inches, or millimetres."""
+        return self.language.numbers(Printed.inches(self, metres, rounding))
+
+    def restated(self, printed: str) -> str:
+        """A quantity that is printed for all pages, with this language's signs and units."""
+        return self.language.numbers(printed)
 
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
         """Decimal feet, or metres."""

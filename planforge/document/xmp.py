@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from html import escape
 
 _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
@@ -44,6 +44,7 @@ class Record:
 def packet(record: Record) -> bytes:
     """Return ``record`` as an XMP packet; its date is the day's beginning in UTC."""
     texts = {
-        key: escape(getattr(record, key)) for key in ("title", "keywords", "creator", "producer", "language")
+        key: escape(getattr(record, key), quote=False)
+        for key in ("title", "keywords", "creator", "producer", "language")
     }
     return _PACKET.format(**texts, date=f"{record.date.isoformat()}T00:00:00+00:00").encode("utf-8")

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from functools import partial
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import said, sheet_languages, translated
 from planforge.assess.lines import LineResult
 from planforge.figures.drafting import FINE, HIDDEN
 from planforge.figures.paper import HEAVY, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import allowed
 from planforge.figures.text_metrics import LEADING, cut, text_width, wrapped_to
+from planforge.languages import FIRST, Language, language
 from planforge.units import Display
 
 SIZE_INCHES = (7.0, 8.1)
@@ -42,27 +44,35 @@ class Tag:
     foot: str
 
 
-def tag_names(assessment: Assessment) -> tuple[str, ...]:
-    """The names of the pages of tags, in order."""
+def tag_names(assessment: Assessment, code: str = FIRST) -> tuple[str, ...]:
+    """The names of the pages of tags in a language, in order."""
     pages = -(-len(_things(assessment)) // PER_PAGE)
-    return tuple(f"tags-{page + 1}" for page in range(pages))
+    suffix = "" if code == FIRST else f"-{code}"
+    return tuple(f"tags-{page + 1}{suffix}" for page in range(pages))
 
 
-def tag_page(assessment: Assessment, page: int) -> Paper:
-    """Draw one page of tags; ``page`` counts from 0."""
+def tag_page(assessment: Assessment, page: int, code: str = FIRST) -> Paper:
+    """Draw one page of tags in a language; ``page`` counts from 0."""
     paper = Paper(*SIZE_INCHES)
     display = Display(assessment.job.site.units)
     width, height = paper.width / ACROSS, paper.height / DOWN
     for place, thing in enumerate(_things(assessment)[page * PER_PAGE : (page + 1) * PER_PAGE]):
         left = (place % ACROSS) * width
         top = paper.height - (place // ACROSS) * height
-        _draw(paper, tag_of(assessment, thing, display), left, top - height, left + width, top)
+        _draw(
+            paper, tag_of(assessment, thing, display, language(code)), left, top - height, left + width, top
+        )
     return paper
 
 
 def tag_pages(assessment: Assessment) -> dict[str, partial[Paper]]:
-    """Every page of tags by its name, drawn when called."""
-    return {name: partial(tag_page, assessment, n) for n, name in enumerate(tag_names(assessment))}
+    """Every page of tags by its name, in each language that the crew reads, drawn when called."""
+    codes = (FIRST, *(one.code for one in sheet_languages(assessment.job)))
+    return {
+        name: partial(tag_page, assessment, n, code)
+        for code in codes
+        for n, name in enumerate(tag_names(assessment, code))
+    }
 
 
 def _things(assessment: Assessment) -> list[str]:
@@ -70,43 +80,56 @@ def _things(assessment: Assessment) -> list[str]:
     return [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
 
 
-def tag_of(assessment: Assessment, thing: str, display: Display) -> Tag:
+def tag_of(assessment: Assessment, thing: str, display: Display, language: Language) -> Tag:
     """What the tag of a line or anchor says."""
-    job, index = assessment.job, assessment.index
+    job, index, words = assessment.job, assessment.index, language.tags
     line = next((result for result in assessment.lines if result.id == thing), None)
     most = allowed(assessment, thing)
     recorded = next((r for r in job.releases if r.of == thing and assessment.released(thing)), None)
-    said: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
     if recorded is not None:
-        said = (f"Released: {index.person(recorded.by)}", f"{recorded.on}, revision {recorded.revision}")
+        day = language.day(recorded.on) if recorded.on else ""
+        told = (
+            words["released"].format(name=index.person(recorded.by)),
+            words["released on"].format(date=day, revision=recorded.revision),
+        )
     elif most == 0:
-        said = ("No release: see page 1.",)
+        told = (words["no release"],)
+    plan = job.plan
     return Tag(
         id=thing,
-        stop="DO NOT TIE ON" if most == 0 else "DO NOT TIE ON until released here",
-        most=f"Most people: {most}",
-        facts=_line_facts(line, display) if line else _anchor_facts(assessment, thing),
-        said=said,
-        to_write=() if said else ("Released by", "Date, revision"),
-        foot=f"{job.plan.number} rev {job.plan.revision} · {job.plan.prepared} · {job.site.lot}",
+        stop=words["stop"] if most == 0 else words["stop until"],
+        most=words["most"].format(number=most),
+        facts=_line_facts(line, display, language) if line else (_where(assessment, thing, language),),
+        said=told,
+        to_write=() if told else (words["by"], words["on"]),
+        foot=words["foot"].format(
+            number=plan.number, revision=plan.revision, date=language.day(plan.prepared), lot=job.site.lot
+        ),
     )
 
 
-def _line_facts(result: LineResult, display: Display) -> tuple[str, ...]:
-    facts = [f"Span {display.length(result.parts.span)}"]
+def _line_facts(result: LineResult, display: Display, language: Language) -> tuple[str, ...]:
+    words, local = language.tags, language.numbers
+    facts = [words["span"].format(length=local(display.length(result.parts.span)))]
     rows = result.card.rows
     if not rows:
-        return (*facts, "No sag holds: do not tension.")
+        return (*facts, words["no sag"])
     for row in (rows[0], rows[-1]):
         low, high = display.inches(row.lower, "up"), display.inches(row.upper, "down")
-        facts.append(f"Sag {low} to {high} at {display.temperature(row.temperature)}")
+        at = display.temperature(row.temperature)
+        facts.append(words["sag"].format(low=local(low), high=local(high), temperature=at))
     return tuple(facts)
 
 
-def _anchor_facts(assessment: Assessment, thing: str) -> tuple[str, ...]:
-    anchor = next(a for a in assessment.job.layout.anchors if a.id == thing)
-    where = f"Head of post {anchor.post}" if anchor.post else anchor.fitting or "Anchor"
-    return (where,)
+def _where(assessment: Assessment, thing: str, language: Language) -> str:
+    """Where a single-point anchorage sits."""
+    job = assessment.job
+    anchor = next(a for a in job.layout.anchors if a.id == thing)
+    if anchor.post:
+        return language.tags["head"].format(post=anchor.post)
+    says = None if language.code == FIRST else translated(job, language)
+    return said(anchor.fitting or "", says, language) or language.tags["anchor"]
 
 
 def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top: float) -> None:

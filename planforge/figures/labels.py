@@ -279,18 +279,20 @@ def crossing(boxes: Array, segments: Array) -> Bools:
 
 def segments_meet(first: Array, second: Array) -> Bools:
     """Which segments of ``first`` (k, 4) properly cross which of ``second`` (m, 4): (k, m)."""
-    a, b = first.T[:, :, None], second.T
-    ax, ay, bx, by = a[2] - a[0], a[3] - a[1], b[2] - b[0], b[3] - b[1]
-    from_a, from_b = (b[0] - a[0], b[1] - a[1]), (a[0] - b[0], a[1] - b[1])
+    met = _parted(first.T[:, :, None], second.T)
+    # few have their ends on two sides of a first one: only those are looked at the other way round
+    one, other = np.nonzero(met)
+    met[one, other] = _parted(second[other].T, first[one].T)
+    return met
 
-    def parted(along_x: Array, along_y: Array, one: tuple[Array, Array], two: tuple[Array, Array]) -> Array:
-        """Where two points, each given from a line's start, lie on two sides of that line."""
-        return (along_x * one[1] - along_y * one[0]) * (along_x * two[1] - along_y * two[0])
 
-    return np.asarray(
-        (parted(ax, ay, from_a, (b[2] - a[0], b[3] - a[1])) < 0)
-        & (parted(bx, by, from_b, (a[2] - b[0], a[3] - b[1])) < 0)
-    )
+def _parted(lines: Array, ends: Array) -> Bools:
+    """Where the ends of a segment lie on two sides of a line: (4, ...) each, broadcast together."""
+    x, y, to_x, to_y = lines
+    along_x, along_y = to_x - x, to_y - y
+    start = along_x * (ends[1] - y) - along_y * (ends[0] - x)
+    end = along_x * (ends[3] - y) - along_y * (ends[2] - x)
+    return np.asarray(start * end < 0)
 
 
 def spread(wanted: Sequence[float], heights: Sequence[float], low: float, high: float) -> list[float]:

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib import import_module
 from typing import TYPE_CHECKING, Literal
 
@@ -189,8 +190,14 @@ class Paper:
 
 def ring(x: float, y: float, radius: float, count: int = 32) -> Array:
     """Points (count, 2) round a circle."""
+    cos, sin = _round_ways(count)
+    return np.column_stack([x + radius * cos, y + radius * sin])
+
+
+@lru_cache(maxsize=64)
+def _round_ways(count: int) -> tuple[Array, Array]:
     angle = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
-    return np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)])
+    return np.cos(angle), np.sin(angle)
 
 
 def rectangle(left: float, bottom: float, right: float, top: float) -> Array:
@@ -198,15 +205,21 @@ def rectangle(left: float, bottom: float, right: float, top: float) -> Array:
     return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
 
 
-def hatch_lines(outline: Points, spacing: float, angle: float = 45.0) -> list[Array]:
+def hatch_lines(outline: Points, spacing: float, angle: float = 45.0) -> tuple[Array, ...]:
     """Parallel lines, ``spacing`` points apart and turned ``angle`` degrees, clipped to an outline (n, 2).
 
-    Each line is an array (2, 2). Lines are counted from the paper's corner, so that hatches of
-    neighbours meet. Inside and outside by the even-odd rule.
+    Each line is an array (2, 2), not to be written to. Lines are counted from the paper's corner, so that
+    hatches of neighbours meet. Inside and outside by the even-odd rule.
     """
+    return _hatched(np.asarray(outline, dtype=float).tobytes(), spacing, angle)
+
+
+@lru_cache(maxsize=512)
+def _hatched(outline: bytes, spacing: float, angle: float) -> tuple[Array, ...]:
+    """The lines of an outline, from the bytes of its points (n, 2); a lot's sheets hatch the same areas."""
     turn = math.radians(angle)
     along, across = np.array([math.cos(turn), math.sin(turn)]), np.array([-math.sin(turn), math.cos(turn)])
-    points = np.asarray(outline, dtype=float)
+    points = np.frombuffer(outline).reshape(-1, 2)
     u, v = points @ along, points @ across
     u2, v2 = np.roll(u, -1), np.roll(v, -1)
     lines: list[Array] = []
@@ -220,4 +233,6 @@ def hatch_lines(outline: Points, spacing: float, angle: float = 45.0) -> list[Ar
             np.array([a * along + level * across, b * along + level * across])
             for a, b in zip(cuts[::2], cuts[1::2], strict=False)
         ]
-    return lines
+    for line in lines:
+        line.flags.writeable = False
+    return tuple(lines)

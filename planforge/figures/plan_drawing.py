@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -56,6 +57,8 @@ ANCHOR = 7.5
 """Half diagonal of an anchor's diamond, points."""
 _NAMED_FROM = 40.0
 """A sheet among several names a line of which it shows so much, or the greater half, points."""
+_KEPT = 4096
+"""How many lines, and how many areas, are kept as a window cuts them; a lot's sheets repeat them."""
 ABREAST = 3.2
 """How far each of two lines side by side is moved off their common chord, points."""
 
@@ -133,19 +136,16 @@ class PlanPicture:
         return shapely.get_coordinates(cut[longest]) if left[longest] > 0.0 else None
 
     def visible(self, points: Points, *, closed: bool) -> list[Array]:
-        """The parts of a line or outline (points on paper) inside the window."""
-        whole = shapely.linearrings(points) if closed else shapely.linestrings(points)
-        inside = shapely.intersection(whole, shapely.box(*self.window))
-        parts = shapely.get_parts(shapely.line_merge(inside) if inside.geom_type != "LineString" else inside)
-        return [shapely.get_coordinates(p) for p in parts if p.geom_type == "LineString" and not p.is_empty]
+        """The parts of a line or outline (points on paper) inside the window, not to be written to."""
+        return list(_inside(np.asarray(points, dtype=float).tobytes(), self.window, closed=closed))
 
     def visible_area(self, outline: Points) -> shapely.Geometry:
         """The part of an outline's area (points on paper) inside the window."""
-        return shapely.intersection(shapely.make_valid(shapely.polygons(outline)), shapely.box(*self.window))
+        return _area_inside(np.asarray(outline, dtype=float).tobytes(), self.window)
 
     def named_area(self, outline: Points) -> shapely.Geometry:
         """The part of an outline's area (points on paper) that this sheet names."""
-        return shapely.intersection(shapely.make_valid(shapely.polygons(outline)), shapely.box(*self.named))
+        return _area_inside(np.asarray(outline, dtype=float).tobytes(), self.named)
 
     def draw_line(
         self, points: Points, pen: Pen, *, closed: bool = False, layer: int = LINE, kind: str = ""
@@ -166,6 +166,26 @@ class PlanPicture:
             if part.geom_type == "Polygon" and not part.is_empty:
                 lines = hatch_lines(shapely.get_coordinates(part.exterior)[:-1], spacing, angle)
                 self.paper.strokes(lines, pen, layer=FILL)
+
+
+@lru_cache(maxsize=_KEPT)
+def _inside(points: bytes, window: Box, *, closed: bool) -> tuple[Array, ...]:
+    """The parts of a line within a window, from the bytes of its points (n, 2)."""
+    line = np.frombuffer(points).reshape(-1, 2)
+    whole = shapely.linearrings(line) if closed else shapely.linestrings(line)
+    inside = shapely.intersection(whole, shapely.box(*window))
+    parts = shapely.get_parts(shapely.line_merge(inside) if inside.geom_type != "LineString" else inside)
+    lines = [shapely.get_coordinates(p) for p in parts if p.geom_type == "LineString" and not p.is_empty]
+    for one in lines:
+        one.flags.writeable = False
+    return tuple(lines)
+
+
+@lru_cache(maxsize=_KEPT)
+def _area_inside(outline: bytes, window: Box) -> shapely.Geometry:
+    """The part of an area within a window, from the bytes of its outline's points (n, 2)."""
+    area = shapely.polygons(np.frombuffer(outline).reshape(-1, 2))
+    return shapely.intersection(shapely.make_valid(area), shapely.box(*window))
 
 
 def draw_building(picture: PlanPicture, content: PlanContent) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -268,18 +269,19 @@ def area_label(
     at = (float(point[0]), float(point[1]))
     label = text_label(key, lines, at, size=size, bold=size > SIZE, italic=italic, minor=minor)
     centres = _inside_places(area, (label.wanted.width + 12.0, label.wanted.height + 13.0))
-    return replace(label, wanted=replace(label.wanted, preferred=tuple(centres)))
+    return replace(label, wanted=replace(label.wanted, preferred=centres))
 
 
 _TRIED = 24
 """How many places inside an area are tried before its label goes elsewhere."""
 
 
-def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> list[tuple[float, float]]:
+@lru_cache(maxsize=1024)
+def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> tuple[tuple[float, float], ...]:
     """Centres at which a box of ``size`` lies wholly inside ``area``, along its rim first."""
     left, bottom, right, top = shapely.bounds(area)
     if right - left < size[0] or top - bottom < size[1]:
-        return []
+        return ()
     x = np.linspace(left + size[0] / 2, right - size[0] / 2, 9)
     y = np.linspace(bottom + size[1] / 2, top - size[1] / 2, 9)
     places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
@@ -290,7 +292,7 @@ def _inside_places(area: shapely.Geometry, size: tuple[float, float]) -> list[tu
     # the middle is where lines and posts stand
     rim = shapely.distance(shapely.boundary(area), shapely.points(fits))
     order = np.lexsort((fits[:, 0], -fits[:, 1], np.round(rim, 1)))
-    return [(float(a), float(b)) for a, b in fits[order[:_TRIED]]]
+    return tuple((float(a), float(b)) for a, b in fits[order[:_TRIED]])
 
 
 def place_and_draw(picture: PlanPicture, labels: Sequence[Label], frame: Box) -> tuple[Placed, ...]:

@@ -94,5 +94,5 @@ class View:
 
     def one(self, point: tuple[float, float]) -> tuple[float, float]:
         """One place on paper."""
-        x, y = self(point)
-        return float(x), float(y)
+        (x, y), points = point, self.scale.points
+        return (float(x) - self.at[0]) * points + self.on[0], (float(y) - self.at[1]) * points + self.on[1]

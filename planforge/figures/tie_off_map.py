@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from planforge.assess.assessment import Assessment
+from planforge.figures.kept import kept
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_content import BARRED, PlanContent, allowed, core, plan_content
@@ -73,7 +74,7 @@ def tie_off_map(
         if never_entered(zone):
             picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         picture.draw_line(outline, ZONE, closed=True)
-    grounds = work_ground(assessment, content, phase)
+    grounds = work_ground(assessment, phase)
     for ground in grounds:
         for part in shapely.get_parts(ground):
             paper_part = view(shapely.get_coordinates(part.exterior))
@@ -87,12 +88,14 @@ def tie_off_map(
     return Drawn(paper, view.scale.text, content.marks)
 
 
-def work_ground(assessment: Assessment, content: PlanContent, phase: str | None) -> list[shapely.Geometry]:
+@kept
+def work_ground(assessment: Assessment, phase: str | None) -> tuple[shapely.Geometry, ...]:
     """For each line or anchor that may be used: where each of its stances may work, in plan, m.
 
     No farther than the crew sheet prints for the phase; two lines of one span have one outline
     where theirs is alike.
     """
+    content = plan_content(assessment, phase)
     phases = [phase] if phase is not None else [p.id for p in assessment.job.phases]
     grounds: list[shapely.Geometry] = []
     things: list[Lifeline | Anchor] = [*content.lines, *content.anchors]
@@ -110,7 +113,7 @@ def work_ground(assessment: Assessment, content: PlanContent, phase: str | None)
         ground = shapely.simplify(shapely.MultiPolygon(areas), 0.02)
         if areas and not any(shapely.equals_exact(ground, g, 0.05) for g in grounds):
             grounds.append(ground)
-    return grounds
+    return tuple(grounds)
 
 
 def _built(assessment: Assessment) -> shapely.Geometry:

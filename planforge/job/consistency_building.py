@@ -28,11 +28,26 @@ def check_building(job: Job, locator: Locator) -> Iterator[Problem]:
     for index, level in enumerate(job.lower_levels or []):
         if level.spots:
             yield from _spots(job, locator, ("lower_levels", index), level)
+    yield from _names(job, locator)
     if job.building is None:
         return
     yield from _roofs(locator, job.building)
     yield from _walls(job, locator, job.building)
     yield from _floors(job, locator, job.building)
+
+
+def _names(job: Job, locator: Locator) -> Iterator[Problem]:
+    """Drawings and sheets call a lower level by its name: two of one name could not be told apart."""
+    first: dict[str, int] = {}
+    for index, level in enumerate(job.lower_levels or []):
+        other = first.setdefault(" ".join(level.name.casefold().split()), index)
+        if other != index:
+            yield locator.problem(
+                ("lower_levels", index, "name"),
+                found=f"{shown(level.name)}, the name of {locator.label(('lower_levels', other))} too",
+                expected="a name of its own for each lower level",
+                remedy="Say in the name which of the two it is.",
+            )
 
 
 def _spots(job: Job, locator: Locator, path: FieldPath, level: LowerLevel) -> Iterator[Problem]:

@@ -45,6 +45,7 @@ def check_posts(job: Job, locator: Locator) -> Iterator[Problem]:
         if kind_of is not None and base == 0:
             yield from _holes(job, locator, path, post, kind_of)
     yield from _lift_point(job, locator)
+    yield from _load_chart(job, locator)
 
 
 def _joints(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
@@ -220,3 +221,17 @@ def _lift_point(job: Job, locator: Locator) -> Iterator[Problem]:
             expected=f"at most the head of the lowest post, {Display(job.site.units).length(min(heads))}",
             remedy="Measure from the underside of the base to where the sling holds the post.",
         )
+
+
+def _load_chart(job: Job, locator: Locator) -> Iterator[Problem]:
+    """Each radius of the load chart once: of two rated loads for one, either might be the slip."""
+    first: dict[float, int] = {}
+    for index, point in enumerate((job.hoisting.load_chart or []) if job.hoisting else []):
+        radius = round(point.radius, 6)
+        if radius in first:
+            yield locator.problem(
+                ("hoisting", "load_chart", index, "radius"),
+                expected=f"a radius that load_chart[{first[radius]}] does not give already",
+                remedy="Keep the point that the chart lists and delete the other.",
+            )
+        first.setdefault(radius, index)

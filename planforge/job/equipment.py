@@ -252,6 +252,8 @@ class Guy(WireRopeItem):
     """Its diameter, for the wind on it."""
     pretension: Rated[Force] | None = None
     """The tension it is set to."""
+    proof_load: Rated[Force] | None = None
+    """The load that its plate anchor is proof tested to where it stands; stating it asks for the test."""
 
 
 class BaseAnchor(Item):
@@ -289,6 +291,8 @@ class BaseAnchor(Item):
     """The installation torque, from its evaluation report."""
     reusable: Rated[bool] | None = None
     """Whether its report lets it be set again."""
+    proof_load: Rated[Force] | None = None
+    """The load that each is proof tested to where it stands; stating it asks for the test."""
     least_thickness: Rated[PositiveLength] | None = None
     """The least concrete thickness, from its evaluation report."""
     least_strength: Rated[Pressure] | None = None

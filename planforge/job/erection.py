@@ -7,7 +7,16 @@ from typing import Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
-from planforge.job.quantities import Force, Length, Mass, OwnAngle, PositiveLength, Speed, Temperature
+from planforge.job.quantities import (
+    Force,
+    Length,
+    Mass,
+    MassOrNone,
+    OwnAngle,
+    PositiveLength,
+    Speed,
+    Temperature,
+)
 
 
 class Step(JobModel):
@@ -58,6 +67,15 @@ class Delivery(JobModel):
     """What that truck may carry, from its plate."""
 
 
+class ChartPoint(JobModel):
+    """A point of a machine's load chart."""
+
+    radius: PositiveLength
+    """The radius, or load centre, that the chart lists."""
+    rated_load: Rated[Mass]
+    """The rated load there."""
+
+
 class Hoisting(JobModel):
     """How a joined post is lifted and set."""
 
@@ -69,8 +87,14 @@ class Hoisting(JobModel):
     """The rated load at the radius used, with the chart it comes from."""
     radius: PositiveLength | None = None
     """The radius used."""
+    load_chart: list[ChartPoint] | None = Field(default=None, min_length=1, max_length=60)
+    """The chart for the machine as set up; between two points the lower rated load holds."""
+    deduction: Rated[MassOrNone] | None = None
+    """What the chart takes off its rated loads for the attachment; 0 where it is made for that attachment."""
     rigging: Text
     """Slings, shackles and how they are rated."""
+    rigging_weight: Mass | None = None
+    """What hangs from the hook beside the post: slings, shackles, strap, tag line."""
     lift_point: PositiveLength | None = None
     """Where the sling holds the post: above the underside of its base."""
     retention: Text | None = None
@@ -94,6 +118,9 @@ class Tolerances(JobModel):
     """A post out of plumb."""
     guy_tension: Force | None = None
     """A guy's tension."""
+    guys_apart: PositiveLength | None = None
+    """The least clear distance between guys, posts and lines of neighbours; absent, twice the tolerance of a
+    post's position."""
 
 
 class Erection(JobModel):

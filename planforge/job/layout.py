@@ -145,6 +145,8 @@ class Anchor(JobModel):
     """How many workers may be tied to it at once."""
     strength: Rated[Force] | None = None
     """The anchorage's strength, with its source; a post's comes from `equipment.posts`."""
+    proof_load: Rated[Force] | None = None
+    """The load that it is proof tested to where it stands; stating it asks for the test."""
     opposite_line: bool = False
     """True where it takes an additional worker on a line's end post, opposite the line."""
     phases: list[Id] = []

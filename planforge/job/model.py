@@ -24,6 +24,7 @@ from planforge.job.house import House
 from planforge.job.layout import Layout
 from planforge.job.people import Person, Roles, SignOff, Variance
 from planforge.job.plan import PlanIdentity, WorkPart
+from planforge.job.proof_test import ProofTest
 from planforge.job.proposal import Proposal
 from planforge.job.rescue import Rescue
 from planforge.job.site import Company, LowerLevel, Phase, PowerLines, Site
@@ -59,6 +60,7 @@ LOT_ONLY = frozenset(
         "rescue.means.lift",
         "people.phases",
         "inspections",
+        "proof_tests",
         "releases",
         "sign_offs",
         "variances",
@@ -128,6 +130,8 @@ class Job(JobModel):
     """How a hanging worker is brought down."""
     inspections: list[Inspection] | None = None
     """Recorded inspections of the items on this lot."""
+    proof_tests: list[ProofTest] = []
+    """Recorded proof tests of anchors on this lot."""
     releases: list[Release] = []
     """The state of each line and anchor."""
     sign_offs: list[SignOff] | None = None

@@ -34,6 +34,8 @@ class Guying(JobModel):
     """The guy (an id under `equipment.guys`)."""
     height: PositiveLength
     """Where it is attached: above the underside of the post's base."""
+    lower: list[PositiveLength] = Field(default=[], max_length=3)
+    """Lower attachments that may be used as well, for posts whose guys would else foul a neighbour's."""
     spacing: PositiveLength
     """How far apart plate anchors are tried along a wall's plates."""
     apart: PositiveLength

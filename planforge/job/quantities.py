@@ -77,6 +77,8 @@ LineAbsorberForce = Annotated[
 ]
 
 Mass = Annotated[float, _reads(units.MASS, 0.0, 1e5, above_least=True), _MASS]
+MassOrNone = Annotated[float, _reads(units.MASS, 0.0, 1e5), _MASS]
+"""A mass that may be nothing, such as what a load chart asks to be taken off."""
 UserMass = Annotated[float, _reads(units.MASS, 30.0, 300.0, what="a worker's mass with tools"), _MASS]
 
 LineWeight = Annotated[

@@ -147,13 +147,15 @@ def bounded_bytes(path: Path, file: str, kind: Kind) -> bytes:
     return raw
 
 
-def decoded(raw: bytes, file: str) -> str:
-    """Return a file's text; raise :class:`JobFileError` for what is not UTF-8 or hides characters."""
+def decoded(raw: bytes, file: str, save: str = "Save the file with the encoding UTF-8.") -> str:
+    """Return a file's text; raise :class:`JobFileError` for what is not UTF-8 or hides characters.
+
+    ``save`` tells how to write such a file in UTF-8.
+    """
 
     def refuse(line: int, found: str, remedy: str) -> JobFileError:
         return JobFileError([Problem(file, line, "", found, "plain text in UTF-8", remedy)])
 
-    save = "Save the file with the encoding UTF-8."
     if raw.startswith(_WIDE_ENCODINGS):
         raise refuse(0, "a file saved as UTF-16", save)
     body = raw.removeprefix(b"\xef\xbb\xbf")

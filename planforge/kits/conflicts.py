@@ -31,6 +31,28 @@ def named_by(lots: Lots) -> dict[tuple[str, str], frozenset[str]]:
     return {key: frozenset(names) for key, names in found.items()}
 
 
+def taken_out(lots: Lots, inventory: Inventory) -> dict[tuple[str, str], tuple[str, date]]:
+    """Serials in service by the inventory that a lot's inspection removed since: the lot and the day.
+
+    The inventory clears one by an inspection of its own after that day, another lot by finding it fit then.
+    """
+    last: dict[tuple[str, str], tuple[date, bool, str]] = {}
+    for lot, job in lots:
+        for record in job.inspections or []:
+            for serial in serials(record.serial):
+                key, new = (record.item, serial), (record.on, record.result == "removed", lot)
+                last[key] = max(last.get(key, new), new)
+    found = {}
+    for item in inventory.stock:
+        for unit in item.units:
+            for serial in serials(unit.serial):
+                on, removed, lot = last.get((item.id, serial), (date.min, False, ""))
+                cleared = unit.inspected is not None and unit.inspected > on
+                if removed and usable(unit) and not cleared:
+                    found[item.id, serial] = (lot, on)
+    return found
+
+
 def conflicts(
     lots: Lots,
     inventory: Inventory,
@@ -51,6 +73,7 @@ def conflicts(
         *_wanted_twice(named, uses),
         *_not_usable(named, uses, units, with_serials),
         *_located_elsewhere(named, uses, units),
+        *_taken_out(taken_out(lots, inventory)),
         *_undated(units, kinds),
         *_differ(kinds, Display(lots[0][1].site.units if lots else "us")),
         *_unknown_places(lots, inventory),
@@ -169,6 +192,18 @@ def _located_elsewhere(
             f"It is on {at}, which needs this item to {uses[item, at][1]}, and {lot} names it from "
             f"{uses[item, lot][0]}. Name others for {lot}, or state where it really is.",
         )
+
+
+def _taken_out(out: Mapping[tuple[str, str], tuple[str, date]]) -> Iterator[Conflict]:
+    found: dict[tuple[str, str, date], list[str]] = defaultdict(list)
+    for (item, serial), (lot, on) in out.items():
+        found[item, lot, on].append(serial)
+    for (item, lot, on), own in found.items():
+        note = (
+            f"{lot} removed it on {on}; the inventory has it in service. It is not planned with: correct "
+            "its state, or state the inspection that cleared it since."
+        )
+        yield Conflict("serial not in service", item, in_words(tuple(own)), (lot,), note)
 
 
 def _undated(units: Mapping[tuple[str, str], Unit], kinds: Mapping[str, Kind]) -> Iterator[Conflict]:

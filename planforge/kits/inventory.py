@@ -11,12 +11,12 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from planforge.job.base import Date, Id, JobModel, Name, Rated
-from planforge.job.quantities import Factor, Mass, PositiveLength
+from planforge.job.quantities import Mass, PositiveLength
 
 Weekday = Literal["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
 Days = Annotated[int, Field(ge=0, le=60)]
 Quantity = Annotated[int, Field(ge=1, le=9999)]
-Cost = Factor
+Cost = Annotated[int, Field(ge=1, le=10_000_000)]
 UnitState = Literal["in service", "removed after a fall event", "away for inspection"]
 
 
@@ -125,7 +125,7 @@ class StockItem(JobModel):
     longest: PositiveLength | None = None
     """The longest piece as it travels."""
     cost: Cost | None = None
-    """What one more costs, in the money of `day_cost`."""
+    """What one more costs, in whole units of the money of `day_cost`."""
     units: list[Unit] = []
     """Those with serial numbers."""
     counted: list[Counted] = []

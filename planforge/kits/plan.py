@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
+from planforge.errors import PlanforgeError
+from planforge.job.wording import listed
 from planforge.kits.assignment import Rules, assign
 from planforge.kits.catalogue import catalogue
-from planforge.kits.conflicts import conflicts, named_by
+from planforge.kits.conflicts import conflicts, named_by, taken_out
 from planforge.kits.excess import calendar, day_counts, excesses
 from planforge.kits.inventory import Inventory
 from planforge.kits.moves import day_loads
-from planforge.kits.needs import Demand, Lots, demands
+from planforge.kits.needs import NEVER, Demand, Lots, demands
 from planforge.kits.remedies import Problem, limits, remedies
-from planforge.kits.result import KitPlan
+from planforge.kits.result import KitPlan, Shift
 from planforge.kits.stock import classes
 from planforge.kits.transfers import transfers
 from planforge.kits.working_days import WorkingDays
@@ -26,6 +30,7 @@ def kit_plan(
     inventory: Inventory,
     as_of: date | None = None,
     *,
+    shifts: Mapping[str, int] | None = None,
     time_limit: float | None = TIME_LIMIT,
 ) -> KitPlan:
     """Plan the kits from a day on.
@@ -35,18 +40,29 @@ def kit_plan(
         inventory: the stock, as of the day it states.
         as_of: the day to plan from; the inventory's own where none is given. Lots whose kit is free by then
             count no longer; of a lot that is under way, the need stands as if its kit were still to come.
+        shifts: what if the dates of these lots were moved by so many working days, later positive. Dates are
+            changed in the jobs; the inspections they record stay as they are.
         time_limit: seconds for the assignment and for each remedy.
 
     Raises:
         OutOfTimeError: no assignment within the time.
+        PlanforgeError: a lot of ``shifts`` is none of ``lots``.
     """
     start = as_of or inventory.stated
     days = WorkingDays(inventory.days, start)
     today = days.at_or_after(start)
-    needs = tuple(d for d in demands(lots, inventory, days) if _still(d, today))
+    moved = shifts or {}
+    unknown = [lot for lot in moved if lot not in {name for name, _ in lots}]
+    if unknown:
+        raise PlanforgeError(
+            f"No lot is called {unknown[0]}; there are {listed((n for n, _ in lots), 'and')}."
+        )
+    dated = (_dated(d, moved.get(d.need.lot, 0), days) for d in demands(lots, inventory, days))
+    needs = tuple(d for d in dated if _still(d, today))
     kinds = catalogue(lots, inventory)
     named = named_by(lots)
-    stock = {item: own for item, own in classes(inventory, days, named).items() if item in kinds}
+    held = classes(inventory, days, named, taken_out(lots, inventory))
+    stock = {item: own for item, own in held.items() if item in kinds}
     shown = calendar(needs, days)
     items = dict.fromkeys(d.need.item for d in sorted(needs, key=lambda d: d.first))
     turnaround = inventory.days.turnaround
@@ -69,7 +85,28 @@ def kit_plan(
         placed=placed,
         steps=assignment.steps,
         loads=day_loads(legs, inventory, kinds, days, time_limit=time_limit),
+        moved=tuple(
+            Shift(lot, by, min(d.need.first for d in needs if d.need.lot == lot))
+            for lot, by in moved.items()
+            if by and any(d.need.lot == lot for d in needs)
+        ),
     )
+
+
+def _dated(d: Demand, by: int, days: WorkingDays) -> Demand:
+    """A demand later by working days, its need with the dates that this gives."""
+    if not by:
+        return d
+    later = d.moved(by)
+    free = NEVER if d.need.used_up else days.date(later.free)
+    need = replace(
+        d.need,
+        first=days.date(later.first),
+        last=days.date(later.last),
+        free=free,
+        why=f"{d.need.why}; moved by {by:+d} working days",
+    )
+    return replace(later, need=need)
 
 
 def _still(d: Demand, today: int) -> bool:

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from planforge.kits.needs import NEVER
-from planforge.kits.result import CLASHES, DayLoad, Goods, KitPlan, Move, Need, Remedy, together
+from planforge.kits.result import CLASHES, DayLoad, Goods, KitPlan, Move, Need, Remedy, Shift, together
 from planforge.kits.serials import in_words
 from planforge.units import Display
 
@@ -34,6 +34,7 @@ def _plain(value: Any) -> Any:
 def report(plan: KitPlan, show: Display) -> Iterator[str]:
     """Lines: needs, shortages, conflicts, remedies, moves, how far it is proven, the verdict."""
     yield f"Kits from {plan.as_of}, {len(plan.lots)} lot(s); where everything is, as stated on {plan.stated}."
+    yield from _open_dates(plan)
     yield from _section("Needs", _needs(plan.needs))
     yield from _section("Shortages", _shortages(plan) if plan.remedies else ["none: the stock suffices"])
     yield from _section("Conflicts and open statements", _conflicts(plan))
@@ -45,6 +46,25 @@ def report(plan: KitPlan, show: Display) -> Iterator[str]:
     yield from _section("How far the assignment is proven", [_step(plan, n) for n in range(len(plan.steps))])
     yield ""
     yield f"Kits: {plan.verdict.value}. The coordinator decides; nothing here releases a line or a truck."
+
+
+def _open_dates(plan: KitPlan) -> Iterator[str]:
+    """What the plan's days rest on beyond the files' own dates."""
+    for shift in plan.moved:
+        yield (
+            f"A trial: {shift.lot} {moved(shift)}, first kit on {shift.first}. Its job states other dates: "
+            "change them there if it is to hold."
+        )
+    if plan.as_of > plan.stated and any(need.first < plan.as_of for need in plan.needs):
+        yield (
+            "confirm: kit has gone to lots since the inventory was stated; bring stated and every at up to "
+            "date. Until then it is taken to be where the inventory says."
+        )
+
+
+def moved(shift: Shift) -> str:
+    """How a lot's dates are moved, in words."""
+    return f"{abs(shift.days)} working day(s) {'later' if shift.days > 0 else 'earlier'}"
 
 
 def _section(title: str, lines: Iterator[str] | Sequence[str]) -> Iterator[str]:
@@ -94,11 +114,7 @@ def _remedy(remedy: Remedy) -> str:
     if not remedy.possible:
         return f"{remedy.kind}: {remedy.note}"
     parts = [f"{extra.quantity} more {extra.item}" for extra in remedy.extra]
-    parts += [
-        f"{shift.lot} {abs(shift.days)} working day(s) {'later' if shift.days > 0 else 'earlier'}, "
-        f"first kit on {shift.first}"
-        for shift in remedy.shifts
-    ]
+    parts += [f"{shift.lot} {moved(shift)}, first kit on {shift.first}" for shift in remedy.shifts]
     proof = proven(remedy.objective, remedy.bound, remedy.gap, is_proven=remedy.proven)
     note = f" {remedy.note}" if remedy.note else ""
     return f"{remedy.kind}: {'; '.join(parts) or 'nothing'} ({proof}).{note}"

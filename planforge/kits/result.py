@@ -255,6 +255,8 @@ class KitPlan:
     """The steps of the assignment."""
     loads: tuple[DayLoad, ...]
     """The moves, day by day."""
+    moved: tuple[Shift, ...] = ()
+    """Lots whose dates are other than their jobs state: a trial, to see what it would give."""
 
     @property
     def moves(self) -> tuple[Move, ...]:

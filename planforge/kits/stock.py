@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from planforge.kits.inventory import Inventory, StockItem, Unit
@@ -44,19 +44,26 @@ def usable(unit: Unit) -> bool:
     return unit.state == "in service" or (unit.state == "away for inspection" and unit.back is not None)
 
 
-def classes(inventory: Inventory, days: WorkingDays, named: Named) -> dict[str, tuple[UnitClass, ...]]:
-    """The classes of units by item, in the order of the file; unusable units are in none."""
-    return {item.id: tuple(_classes(item, days, named)) for item in inventory.stock}
+def classes(
+    inventory: Inventory, days: WorkingDays, named: Named, out: Collection[tuple[str, str]] = ()
+) -> dict[str, tuple[UnitClass, ...]]:
+    """The classes of units by item, in the order of the file; unusable units are in none.
+
+    ``out`` are units, by item and serial, that are out of service whatever the inventory says.
+    """
+    return {item.id: tuple(_classes(item, days, named, out)) for item in inventory.stock}
 
 
-def _classes(item: StockItem, days: WorkingDays, named: Named) -> Iterator[UnitClass]:
+def _classes(
+    item: StockItem, days: WorkingDays, named: Named, out: Collection[tuple[str, str]]
+) -> Iterator[UnitClass]:
     found: dict[tuple[str, str, int, int, frozenset[str]], list[str]] = defaultdict(list)
     for unit in item.units:
         if not usable(unit):
             continue
         since = -FAR if unit.back is None else days.at_or_after(unit.back)
         until = FAR if unit.due is None else days.at_or_before(unit.due)
-        for serial in serials(unit.serial):
+        for serial in (s for s in serials(unit.serial) if (item.id, s) not in out):
             lots = named.get((item.id, serial), frozenset())
             found[unit.at, unit.kit or "", since, until, lots].append(serial)
     for (at, kit, since, until, lots), own in found.items():

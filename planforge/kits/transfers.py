@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from planforge.errors import CalculationError
 from planforge.kits.assignment import Assignment, Flow
 from planforge.kits.inventory import DayRules
 from planforge.kits.needs import Demand
@@ -119,6 +120,11 @@ def _follow(
         waiting = waiting[flow.initial.get(n, 0) :]
         missing = flow.serving[n] - len(serving)
         ready = [unit for unit in pool if unit.free <= d.first][:missing]
+        if len(ready) < missing:
+            raise CalculationError(
+                f"kits: {missing} {held.item} are to come from the yard to {d.need.lot}, of which "
+                f"{len(ready)} are there; nothing is planned from this."
+            )
         for unit in ready:
             _note(journal, n, unit, home)
             earliest = max(unit.free, journal.today)

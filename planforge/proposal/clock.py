@@ -28,6 +28,15 @@ class Clock:
             raise OutOfTimeError("The time ran out between two steps of the work.")
         return left
 
-    def check(self) -> None:
-        """Stop where no time is left."""
-        _ = self.left
+    def check(self, doing: str) -> None:
+        """Stop where no time is left.
+
+        Raises:
+            OutOfTimeError: none is left; the message says what was being done.
+        """
+        if self.end is not None and time.monotonic() >= self.end:
+            raise OutOfTimeError(f"The time ran out while {doing}.")
+
+
+NO_LIMIT = Clock(None)
+"""As long as it takes."""

@@ -10,13 +10,19 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
+from planforge.assess.post_model import post_parts
+from planforge.assess.strands import apart, post_strands
 from planforge.calc.arrays import Array
+from planforge.calc.segment_gap import nearest
 from planforge.proposal.candidate import Candidate
 from planforge.proposal.cover import Conflict, cliques
 from planforge.proposal.edges import proposal_of
-from planforge.proposal.sites import Site, distances
+from planforge.proposal.sites import Site, as_post, distances
 
 SAME_PLACE = 1e-6  # m
+
+AT_ONCE = 2000
+"""How many pairs of sites are reckoned in one go; it bounds the memory, not what is looked at."""
 
 
 def conflicts(
@@ -68,43 +74,63 @@ def _bases_bar(index: Index, sites: list[Site], *, bases: bool) -> NDArray[np.bo
 
 
 def _guys_bar(index: Index, sites: list[Site], known: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Whose guys come too near; those that ``known`` bars already are not looked at."""
-    keep = proposal_of(index).guying.apart
+    """Whose guys or posts come too near; those that ``known`` bars already are not looked at."""
     at = np.array([s.at for s in sites])
-    segments = [guy_segments(index, s) for s in sites]
-    reach = [max((float(np.hypot(*(np.asarray(g.to) - s.at))) for g in s.guys), default=0.0) for s in sites]
-    together = [set(s.phases) for s in sites]
+    standing = [standing_parts(index, s) for s in sites]
+    reach = np.array([float(np.max(np.hypot(*(p[:, 1, :2] - p[0, 0, :2]).T))) for p, _ in standing])
+    order = index.shared_phases()
+    in_phase = np.array([[p in s.phases for p in order] for s in sites], dtype=int)
+    asked = Asked(index)
+    most = max(len(p) for p, _ in standing)
+    # a post with fewer guys has its last part several times: that changes no least distance
+    parts = np.stack([p[np.minimum(np.arange(most), len(p) - 1)] for p, _ in standing])
+    half = np.stack([h[np.minimum(np.arange(most), len(h) - 1)] for _, h in standing])
+    is_guy = np.minimum(np.arange(most), np.array([[len(p) - 1] for p, _ in standing])) > 0
+    near = distances(at, at) < np.add.outer(reach, reach) + asked.most + 2.0 * float(np.max(half))
     bars = np.zeros(known.shape, dtype=bool)
-    for i, j in np.argwhere(np.triu(distances(at, at) < np.add.outer(reach, reach) + keep, 1) & ~known):
-        own, other = segments[i], segments[j]
-        if together[i] & together[j] and len(own) and len(other):
-            bars[i, j] = float(np.min(segment_gaps(own, other))) < keep
+    pairs = np.argwhere(np.triu(near & (in_phase @ in_phase.T > 0), 1) & ~known)
+    for some in np.array_split(pairs, max(len(pairs) // AT_ONCE, 1)):
+        i, j = some.T
+        fouled = asked.fouled(parts[i], half[i], is_guy[i], parts[j], half[j], is_guy[j])
+        bars[i, j] = fouled.any(axis=(1, 2))
     return bars
 
 
-def guy_segments(index: Index, site: Site) -> Array:
-    """Each guy in space, from its attachment to its anchor, m, (G, 2, 3)."""
-    base = index.job.layout.levels[proposal_of(index).stands_on]
-    return np.array([[[*site.at, base + g.height], [*g.to, g.elevation]] for g in site.guys]).reshape(
-        -1, 2, 3
-    )
-
-
-def segment_gaps(own: Array, other: Array) -> Array:
-    """Least distance between every one of (A, 2, 3) and every one of (B, 2, 3) straight segments, m, (A, B).
-
-    Source: D. Eberly, Robust computation of distance between line segments (from memory).
+class Asked:
+    """What guys and posts of neighbours keep clear of each other: what `guy.clear` asks, or the proposal's
+    own distance where that is more.
     """
-    p, q = own[:, None, 0], other[None, :, 0]
-    d, e = own[:, None, 1] - p, other[None, :, 1] - q
-    r = p - q
-    a, b, c = (np.sum(x * y, axis=-1) for x, y in ((d, d), (d, e), (e, e)))
-    f, g = np.sum(d * r, axis=-1), np.sum(e * r, axis=-1)
-    bend = a * c - b * b
-    s = np.where(bend > 1e-12, np.clip((b * g - c * f) / np.where(bend > 1e-12, bend, 1.0), 0.0, 1.0), 0.0)
-    t = np.clip((b * s + g) / c, 0.0, 1.0)
-    s = np.clip((b * t - f) / a, 0.0, 1.0)
-    return np.asarray(np.linalg.norm(r + s[..., None] * d - t[..., None] * e, axis=-1))
+
+    def __init__(self, index: Index) -> None:
+        """Take both from the job."""
+        self.apart, self.own = apart(index), proposal_of(index).guying.apart
+        self.most = max(float(self.apart.asked(np.array(2.0))), self.own)
+
+    def fouled(
+        self,
+        own: Array,
+        own_half: Array,
+        own_guys: NDArray[np.bool_],
+        other: Array,
+        other_half: Array,
+        other_guys: NDArray[np.bool_],
+    ) -> NDArray[np.bool_]:
+        """Which of (..., A, 2, 3) and (..., B, 2, 3) parts come too near, (..., A, B).
+
+        Beside each its half thickness, m, and whether it is a guy, from its attachment to its anchor.
+        """
+        near = nearest(own, other)
+        moves = np.where(own_guys[..., :, None], 1.0 - near.own, 1.0)
+        moves = moves + np.where(other_guys[..., None, :], 1.0 - near.other, 1.0)
+        clear = near.gap - own_half[..., :, None] - other_half[..., None, :]
+        return np.asarray(clear < np.maximum(self.apart.asked(moves), self.own) - 1e-9)
+
+
+def standing_parts(index: Index, site: Site) -> tuple[Array, Array]:
+    """A site's post and guys in space, the post first, m, (1 + G, 2, 3), and half their thicknesses, m."""
+    strands = post_strands(index, post_parts(index, as_post(index, site, "site")))
+    half = np.array([0.5 * (s.thickness or 0.0) for s in strands])
+    return np.concatenate([s.parts for s in strands]), half
 
 
 def _one_span(candidates: list[Candidate]) -> list[Conflict]:

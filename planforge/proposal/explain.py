@@ -15,7 +15,7 @@ from functools import partial
 import numpy as np
 
 from planforge.proposal.choose import Chooser
-from planforge.proposal.clock import Clock
+from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.conflicts import conflicts
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.demand import Row
@@ -60,17 +60,16 @@ Tried = tuple[str, Callable[[], list[Failure] | None]]
 """A constraint, and what lets it pass and says what that would need; None where it does not do by itself."""
 
 
-def explain(problem: Problem, time_limit: float | None = None) -> Infeasible:
+def explain(problem: Problem, clock: Clock = NO_LIMIT) -> Infeasible:
     """Say what stands in the way of a proposal for a problem that has none.
 
     Args:
         problem: without a choice.
-        time_limit: seconds for all of it; what there is no time to try is named.
+        clock: the time for all of it; what there is no time to try is named.
 
     Raises:
         OutOfTimeError: the time did not last to say which stretches stay open.
     """
-    clock = Clock(time_limit)
     chooser = chooser_of(problem, clock.left)
     chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
     left = chooser.uncovered()
@@ -143,8 +142,7 @@ def _places(problem: Problem, clock: Clock) -> list[Tried]:
 
 
 def _without_place(problem: Problem, clock: Clock, name: str) -> list[Failure] | None:
-    clock.check()
-    wider = problem_of(problem.index, problem.profile, frozenset([name]))
+    wider = problem_of(problem.index, problem.profile, frozenset([name]), clock)
     chooser = chooser_of(wider, clock.left)
     cost = np.array([max((f.excess for f in s.waived), default=0.0) for s in wider.sites])
     answer = chooser.cheapest(np.zeros(len(wider.candidates)), cost)

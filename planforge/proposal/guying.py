@@ -19,11 +19,9 @@ import shapely
 from numpy.typing import NDArray
 
 from planforge.assess.index import Index
-from planforge.assess.post_cases import LineEnd
 from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
-from planforge.proposal.conflicts import segment_gaps
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.sites import Failure, Site, even_steps, named_place
 from planforge.proposal.under_load import Loaded
@@ -43,6 +41,12 @@ ways of guying are compared; planforge's own choice. What is chosen is reckoned 
 STARTS = 6
 """From how many pairs of guys a set is built up."""
 
+BREADTH = 200
+"""How many sets of each size ways of guying are built up from; planforge's own choice."""
+
+OVERALL, EACH = 20, 3
+"""How many ways of one size are kept overall, and with and without each anchor; planforge's own choice."""
+
 BESIDE = 0.05
 """How much a post's mean capacity, and its least to any side, count beside the least; planforge's own
 choice.
@@ -51,27 +55,40 @@ choice.
 
 @dataclass(frozen=True)
 class Plates:
-    """Every place for a plate anchor, in order. W places."""
+    """Every place for a plate anchor, in order; where guys may be attached at several heights, once for each.
+    W places.
+    """
 
     at: Array  # (W, 2) plan, m
     elevation: Array  # (W,) m
     plate: Array  # (W,) rad
     from_phase: NDArray[np.intp]  # (W,) the first phase, by number, in which the wall stands plumbed
+    height: Array  # (W,) m, where a guy to it is attached, above the underside of the post's base
 
 
 @dataclass(frozen=True)
-class Around:
-    """The layout that a post is guyed anew for."""
+class Ways:
+    """Ways of guying a post that hold its pulls, by statics, the best first. M ways among N anchors."""
 
-    guys: Array  # (S, 2, 3) m, the other posts' guys, segments in space
-    ends: list[tuple[LineEnd, ...]]  # its lines' ends, as they are in use alone or together
-    factor: float  # the code's, over the arrest's own loads
+    anchors: NDArray[np.intp]  # (N,) of the plates' places
+    sets: list[tuple[int, ...]]  # M sets of anchors, by their place in ``anchors``
+    holds: Array  # (M,) the least multiple of its pulls that it holds at a tension of 1
+    height: Array  # (M,) m, where its guys are attached
+
+    @property
+    def uses(self) -> NDArray[np.float32]:
+        """1 where a way uses an anchor, (M, N)."""
+        table = np.zeros((len(self.sets), len(self.anchors)), dtype=np.float32)
+        for k, one in enumerate(self.sets):
+            table[k, list(one)] = 1.0
+        return table
 
 
-def plates(index: Index) -> Plates:
+def plates(index: Index, *, lower: bool = False) -> Plates:
     """Plate anchors along the walls that take guys, evenly from end to end of each straight piece.
 
-    A wall that is raised in a phase takes guys from the next on: bases and guys come after walls are plumbed.
+    With ``lower``, each for guys at every height that `proposal.guying` allows, else at the highest. A wall
+    that is raised in a phase takes guys from the next on: bases and guys come after walls are plumbed.
     """
     building = index.job.building
     order = {p: n for n, p in enumerate(index.shared_phases())}
@@ -81,8 +98,11 @@ def plates(index: Index) -> Plates:
             first = 0 if wall.raised is None else order[wall.raised] + 1
             found += [(*at, wall.top, plate, first) for at, plate in _along(index, wall)]
     unique = sorted(set(found))
-    table = np.array(unique, dtype=float).reshape(-1, 5)
-    return Plates(table[:, :2], table[:, 2], table[:, 3], table[:, 4].astype(np.intp))
+    guying = proposal_of(index).guying
+    heights = np.array([guying.height, *(guying.lower if lower else [])])
+    table = np.tile(np.array(unique, dtype=float).reshape(-1, 5), (len(heights), 1))
+    height = np.repeat(heights, len(unique))
+    return Plates(table[:, :2], table[:, 2], table[:, 3], table[:, 4].astype(np.intp), height)
 
 
 def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
@@ -100,51 +120,149 @@ def _along(index: Index, wall: Wall) -> list[tuple[tuple[float, float], float]]:
 
 
 def guyed(
-    index: Index, site: Site, walls: Plates, pulls: Array, around: Around | None = None
+    index: Index, site: Site, walls: Plates, pulls: Array
 ) -> tuple[tuple[GuyLine, ...], Failure | None, int]:
     """Guys of a post at a site for its ``pulls`` (P, 2), vectors along its lines, and their first phase.
 
-    Where a layout is known ``around`` it, they keep clear of its guys and are weighed under its own lines.
     Where too few plate anchors lie within the band, the failure says so and there are no guys.
     """
-    proposal = proposal_of(index)
-    kind = {g.id: g for g in index.job.equipment.guys}[proposal.guying.kind]
-    count = index.post_kinds[site.kind].guys
-    where = named_place(site.at)
+    guying = proposal_of(index).guying
+    count, where = index.post_kinds[site.kind].guys, named_place(site.at)
+    kind = {g.id: g for g in index.job.equipment.guys}[guying.kind]
     if kind.least_angle is None or kind.greatest_angle is None:
         return (), Failure(f"guy's angle: the maker's band of {kind.id} is not stated", where), 0
-    base = index.job.layout.levels[proposal.stands_on]
-    run = walls.at - np.asarray(site.at)
-    flat, rise = np.hypot(*run.T), base + proposal.guying.height - walls.elevation
-    angle = np.arctan2(flat, rise)
-    margin = np.radians(0.1)  # what snapping and printing may turn it
-    inside = (angle >= kind.least_angle.value + margin) & (angle <= kind.greatest_angle.value - margin)
-    inside &= ~_crossing(index, site, walls)
-    if around is not None and len(around.guys) and np.any(inside):
-        inside[inside] &= _clear(index, site, walls.at[inside], walls.elevation[inside], around.guys)
-    chosen = _per_sector(run, angle, inside)
-    if count < 1 or len(chosen) < count:
+    anchors = _anchors(index, site, walls)
+    if count < 1 or len(anchors) < count:
         need = (
             f"guys: fewer than {max(count, 1)} plate anchors on walls that take guys, within the maker's band"
         )
-        return (), Failure(need, where, float(len(chosen)), float(count), ""), 0
-    vectors = np.sin(angle[chosen])[:, None] * run[chosen] / flat[chosen, None]
-    near = np.linalg.norm(walls.at[chosen][:, None] - walls.at[chosen][None], axis=-1) < proposal.guying.apart
+        return (), Failure(need, where, float(len(anchors)), float(count), ""), 0
     wanted = _with_across(_wanted(pulls))
     best: tuple[float, tuple[GuyLine, ...]] | None = None
-    held = _Held(vectors, wanted)
-    for number in range(count, max(count, proposal.guying.most or count) + 1):
+    held, near = _Held(_vectors(index, site, walls, anchors), wanted), _too_near(index, walls, anchors)
+    for number in range(count, max(count, guying.most or count) + 1):
         for one in _good_sets(held, near, number):
-            guys = tuple(_line(index, walls, n) for n in sorted(int(chosen[p]) for p in one))
-            least = _least(index, site, guys, wanted) if around is None else _own(index, site, guys, around)
+            guys = tuple(guy_line(index, walls, n) for n in sorted(int(anchors[p]) for p in one))
+            least = _least(index, site, guys, wanted)
             if best is None or least > best[0]:
                 best = least, guys
         if best is not None and best[0] > 0.0:
             break
     if best is None:
         return (), Failure("guys: no set of plate anchors within the band holds its lines", where), 0
-    order = [int(g.id.removeprefix("guy-")) for g in best[1]]
-    return best[1], None, int(walls.from_phase[order].max())
+    return best[1], None, first_phase(walls, best[1])
+
+
+def ways(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArray[np.bool_]) -> Ways:
+    """Many ways of guying a post for its ``pulls`` (P, 2), to plate anchors that are ``free`` (W,).
+
+    All guys of a way are attached at one height. Sets are built up guy by guy, the best `BREADTH` of each
+    size kept. Of those that hold every pull the best few are taken overall, the best few with each anchor and
+    the best few without it, so that whichever a neighbour leaves there are some.
+    """
+    parts = [_ways_at(index, site, walls, pulls, free & (walls.height == h)) for h in np.unique(walls.height)]
+    first = np.concatenate([[0], np.cumsum([len(p.anchors) for p in parts])]).astype(int)
+    sets = [tuple(a + int(n) for a in one) for n, p in zip(first, parts, strict=False) for one in p.sets]
+    holds = np.concatenate([p.holds for p in parts])
+    order = np.argsort(-np.round(holds, 9), kind="stable")
+    return Ways(
+        np.concatenate([p.anchors for p in parts]),
+        [sets[n] for n in order],
+        holds[order],
+        np.concatenate([p.height for p in parts])[order],
+    )
+
+
+def _ways_at(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArray[np.bool_]) -> Ways:
+    """The ways with guys at one height, to the anchors that are ``free``."""
+    guying = proposal_of(index).guying
+    count = index.post_kinds[site.kind].guys
+    anchors = _anchors(index, site, walls, free, a_sector=A_SECTOR + 1)
+    sets: list[tuple[int, ...]] = []
+    holds: list[Array] = []
+    if 1 <= count <= len(anchors):
+        held = _Held(_vectors(index, site, walls, anchors), _with_across(_wanted(pulls)))
+        near = _too_near(index, walls, anchors)
+        for number, own in enumerate(_broad(held, near, max(count, guying.most or count)), start=2):
+            if number >= count and len(own):
+                multiple = held.holds(own)
+                kept = _few_of_each(own, multiple, held.count)
+                sets += [tuple(s) for s in own[kept].tolist()]
+                holds.append(multiple[kept])
+    height = walls.height[anchors][:1]
+    return Ways(anchors, sets, np.concatenate([np.empty(0), *holds]), np.repeat(height, len(sets)))
+
+
+def _broad(held: _Held, near: NDArray[np.bool_], most: int) -> list[NDArray[np.intp]]:
+    """Sets of 2, 3 and up to ``most`` guys, the best of each size, (M, size) each, their members in order."""
+    pairs = np.array([p for p in combinations(range(held.count), 2) if not near[p]], dtype=np.intp).reshape(
+        -1, 2
+    )
+    found = [pairs]
+    while found[-1].shape[1] < most and len(found[-1]):
+        best = found[-1][np.argsort(-np.round(held.score(found[-1]), 9), kind="stable")[:BREADTH]]
+        free = ~near[best].any(axis=1)  # (B, N)
+        which, more = np.nonzero(free)
+        wider = np.sort(np.column_stack([best[which], more]), axis=1)
+        found.append(np.unique(wider, axis=0).astype(np.intp))
+    return found
+
+
+def _few_of_each(sets: NDArray[np.intp], holds: Array, count: int) -> NDArray[np.intp]:
+    """Which sets are kept: the best that hold every pull, overall and with and without each anchor."""
+    order = np.argsort(-np.round(holds, 9), kind="stable")
+    order = order[holds[order] > 1e-9]
+    ranked = sets[order]
+    kept = set(order[:OVERALL].tolist())
+    for anchor in range(count):
+        has = (ranked == anchor).any(axis=1)
+        kept.update(order[has][:EACH].tolist())
+        kept.update(order[~has][:EACH].tolist())
+    return np.array(sorted(kept), dtype=np.intp)
+
+
+def _anchors(
+    index: Index,
+    site: Site,
+    walls: Plates,
+    free: NDArray[np.bool_] | None = None,
+    a_sector: int = A_SECTOR,
+) -> NDArray[np.intp]:
+    """The plate anchors to try for a post: within the maker's band, the flattest few in each direction."""
+    guying = proposal_of(index).guying
+    kind = {g.id: g for g in index.job.equipment.guys}[guying.kind]
+    assert kind.least_angle is not None and kind.greatest_angle is not None  # looked at before
+    run = walls.at - np.asarray(site.at)
+    rise = index.job.layout.levels[proposal_of(index).stands_on] + walls.height - walls.elevation
+    angle = np.arctan2(np.hypot(*run.T), rise)
+    margin = np.radians(0.1)  # what snapping and printing may turn it
+    inside = (angle >= kind.least_angle.value + margin) & (angle <= kind.greatest_angle.value - margin)
+    inside &= ~_crossing(index, site, walls)
+    if free is not None:
+        inside &= free
+    each = [_per_sector(run, angle, inside & (walls.height == h), a_sector) for h in np.unique(walls.height)]
+    return np.sort(np.concatenate([np.empty(0, dtype=np.intp), *each]))
+
+
+def _vectors(index: Index, site: Site, walls: Plates, anchors: NDArray[np.intp]) -> Array:
+    """What each guy holds of a pull at the head, at a tension of 1: the less the lower it is, (N, 2)."""
+    run = walls.at[anchors] - np.asarray(site.at)
+    base = index.job.layout.levels[proposal_of(index).stands_on]
+    rise = base + walls.height[anchors] - walls.elevation[anchors]
+    lever = walls.height[anchors] / index.post_kinds[site.kind].head_height
+    return np.asarray(lever[:, None] * run / np.hypot(np.hypot(*run.T), rise)[:, None])
+
+
+def _too_near(index: Index, walls: Plates, anchors: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which two plate anchors stand nearer to each other than they may, (N, N)."""
+    at = walls.at[anchors]
+    return np.asarray(np.linalg.norm(at[:, None] - at[None], axis=-1) < proposal_of(index).guying.apart)
+
+
+def first_phase(walls: Plates, guys: tuple[GuyLine, ...]) -> int:
+    """The first phase, by number, in which every wall that these guys are anchored to stands plumbed."""
+    order = [int(g.id.removeprefix("guy-")) for g in guys]
+    return int(walls.from_phase[order].max())
 
 
 def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -> float:
@@ -155,31 +273,16 @@ def _least(index: Index, site: Site, guys: tuple[GuyLine, ...], wanted: Array) -
     return round(min(m.value for m in post.margins(pulls)), 2)
 
 
-def _own(index: Index, site: Site, guys: tuple[GuyLine, ...], around: Around) -> float:
-    """The least margin of the post with these guys under the lines it carries, in use alone or together."""
-    post = Loaded(index, replace(site, guys=guys), "site", around.factor)
-    return round(min((m.value for m in post.margin_under(around.ends)), default=np.inf), 2)
-
-
-def _line(index: Index, walls: Plates, n: int) -> GuyLine:
-    guying = proposal_of(index).guying
+def guy_line(index: Index, walls: Plates, n: int) -> GuyLine:
+    """A guy to a plate anchor, by the anchor's number."""
     return GuyLine.model_construct(
         id=f"guy-{n}",
-        kind=guying.kind,
-        height=guying.height,
+        kind=proposal_of(index).guying.kind,
+        height=float(walls.height[n]),
         to=(float(walls.at[n, 0]), float(walls.at[n, 1])),
         elevation=float(walls.elevation[n]),
         plate=float(walls.plate[n]),
     )
-
-
-def _clear(index: Index, site: Site, at: Array, elevation: Array, others: Array) -> NDArray[np.bool_]:
-    """Which guys to plate anchors (W, 2) keep clear of other posts' guys, (W,)."""
-    guying = proposal_of(index).guying
-    head = np.array([*site.at, index.job.layout.levels[proposal_of(index).stands_on] + guying.height])
-    low = np.column_stack([at, elevation])
-    own = np.stack([np.broadcast_to(head, low.shape), low], axis=1)
-    return np.asarray(segment_gaps(own, others).min(axis=1) >= guying.apart)
 
 
 def _crossing(index: Index, site: Site, walls: Plates) -> NDArray[np.bool_]:
@@ -193,14 +296,14 @@ def _crossing(index: Index, site: Site, walls: Plates) -> NDArray[np.bool_]:
     return crossing
 
 
-def _per_sector(run: Array, angle: Array, inside: NDArray[np.bool_]) -> NDArray[np.intp]:
+def _per_sector(run: Array, angle: Array, inside: NDArray[np.bool_], a_sector: int) -> NDArray[np.intp]:
     """The flattest few anchors in each direction: they are loaded least."""
     sector = np.round(np.arctan2(run[:, 1], run[:, 0]) / (2 * np.pi / SECTORS)).astype(int) % SECTORS
     order = np.lexsort((run[:, 1], run[:, 0], -np.round(angle, 6)))
     taken: list[int] = []
     count = np.zeros(SECTORS, dtype=int)
     for n in order:
-        if inside[n] and count[sector[n]] < A_SECTOR:
+        if inside[n] and count[sector[n]] < a_sector:
             taken.append(int(n))
             count[sector[n]] += 1
     return np.array(sorted(taken), dtype=np.intp)

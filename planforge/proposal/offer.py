@@ -108,15 +108,20 @@ class Offer:
 def offer(loaded: Loaded[Job], *, time_limit: float | None = None) -> Offer:
     """Propose a layout for a job that was read, and check it in its job as any other.
 
-    Raises as :func:`planforge.proposal.propose.propose`.
+    Args:
+        loaded: the job with its part ``proposal``.
+        time_limit: seconds for all but the last check; where they run out before there is a choice, the offer
+            says at which step.
+
+    Raises as :func:`planforge.proposal.propose.propose`, but for the time.
     """
+    clock = Clock(time_limit)
     try:
-        proposed = propose(loaded.model, time_limit=time_limit)
+        proposed = propose(loaded.model, clock=clock)
         if proposed.choice is None:
-            return Offer(loaded.model, None, {}, None, explain(proposed.problem, time_limit))
+            return Offer(loaded.model, None, {}, None, explain(proposed.problem, clock))
     except OutOfTimeError as error:
         return Offer(loaded.model, None, {}, None, None, _late(time_limit, error))
-    clock = Clock(time_limit)
     offered = _offered(loaded, proposed.problem, proposed.choice)
     while offered.rechecked is not None and offered.layout is not None and offered.rechecked.caused:
         layout = offered.layout

@@ -12,6 +12,7 @@ from planforge.assess.post_cases import LineEnd
 from planforge.codes.profile import Profile
 from planforge.proposal.candidate import UNBOUNDED, Candidate
 from planforge.proposal.choose import Chooser
+from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.conflicts import conflicts
 from planforge.proposal.cover import Conflict
 from planforge.proposal.demand import Row, rows
@@ -40,14 +41,22 @@ class Problem:
     rows: list[Row]
 
 
-def problem_of(index: Index, profile: Profile, relaxed: frozenset[str] = frozenset()) -> Problem:
-    """The candidates with their margins, and the rows to cover; ``relaxed`` constraints are not asked for."""
+def problem_of(
+    index: Index, profile: Profile, relaxed: frozenset[str] = frozenset(), clock: Clock = NO_LIMIT
+) -> Problem:
+    """The candidates with their margins, and the rows to cover; ``relaxed`` constraints are not asked for.
+
+    Raises:
+        OutOfTimeError: the time ran out first.
+    """
     edges = hazard_edges(index, profile)
     every = sites(index, edges, relaxed)
     good = [*pinned_sites(index), *(s for s in every if not s.failures)]
     refused = [s for s in every if s.failures]
-    built, spans, out = standing(index, edges, good, pairs(index, edges, good))
+    built, spans, out = standing(index, edges, good, pairs(index, edges, good), clock)
+    clock.check(f"lines between {len(built)} guyed posts were about to be reckoned: {len(spans)} pairs")
     trial = Trials([Trial(index, profile, edges, built, spans)])
+    clock.check(f"posts were reckoned under {len(trial.candidates)} lines")
     own = under_posts(index, profile, built, trial.candidates)
     candidates = [*_staying(index, profile, built), *own]
     every_row = rows(edges, unguarded(index, edges), candidates)

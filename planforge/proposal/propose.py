@@ -12,7 +12,7 @@ from planforge.errors import RefusedError
 from planforge.job.model import Job
 from planforge.proposal.anchorages import anchor_candidates, under_anchorages
 from planforge.proposal.choose import Choice
-from planforge.proposal.clock import Clock
+from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.problem import Problem, chooser_of, problem_of, unguarded
@@ -30,21 +30,22 @@ class Proposed:
     choice: Choice | None
 
 
-def propose(job: Job, *, time_limit: float | None = None) -> Proposed:
+def propose(job: Job, *, clock: Clock = NO_LIMIT) -> Proposed:
     """Choose a layout for a job.
 
     Args:
         job: with its part ``proposal``.
-        time_limit: seconds for the choice itself; the best found by then is returned with its bound.
+        clock: the time for all of it, making the candidates as well as choosing; the best choice found by
+            then is returned with its bound.
 
     Raises:
+        OutOfTimeError: the time ran out before there was any choice; the message says where.
         RefusedError: the job has no part ``proposal``, or its layout holds what is not pinned.
         CalculationError: a solve without a trustworthy answer.
     """
     index, profile = Index(job), load_profile(job.site.code_profile)
     refuse_unready(index)
-    problem = problem_of(index, profile)
-    clock = Clock(time_limit)
+    problem = problem_of(index, profile, clock=clock)
     chooser = chooser_of(problem, clock.left)
     choice = chooser.choose()
     if choice is None and (found := reguyed(problem, clock)) is not None:

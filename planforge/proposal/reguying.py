@@ -2,9 +2,10 @@
 
 A place is guyed first for all lines that could end there, and knows nothing of the posts around it. Where no
 choice keeps all guys apart, one is made as if guys could not foul each other; its fouled posts are guyed
-again, one after another, for the lines that they carry in it and past the guys of all others. The new posts
-and their lines join the candidates: nothing that could be chosen before is lost. What fouled is excluded from
-then on, and the choice is made again, until none is fouled.
+again, all together (`guying_together`), for the lines that they carry in it and past the guys of all others.
+Where that leaves one fouled, every post of the layout is. The new posts and their lines join the candidates:
+nothing that could be chosen before is lost. What fouled is excluded from then on, and the choice is made
+again, until none is fouled.
 """
 
 from __future__ import annotations
@@ -18,21 +19,19 @@ import numpy as np
 from planforge.proposal.candidate import Candidate
 from planforge.proposal.choose import Chooser
 from planforge.proposal.clock import Clock
-from planforge.proposal.conflicts import conflicts, fouling_guys, guy_segments
+from planforge.proposal.conflicts import conflicts, fouling_guys, standing_parts
 from planforge.proposal.cover import Answer, Conflict, cliques
-from planforge.proposal.guying import Around, plates
+from planforge.proposal.guying import first_phase, plates
+from planforge.proposal.guying_together import Beside, Carrying, guyed_together
 from planforge.proposal.problem import Problem, chooser_of, extended
 from planforge.proposal.sites import Site
-from planforge.proposal.standing import stood, wanted_phases
+from planforge.proposal.standing import wanted_phases, with_guys
 from planforge.proposal.under_load import line_end
 
 ROUNDS = 60
 """How often a layout's fouled posts are guyed anew; planforge's own choice. A problem that needs more is left
 without a choice.
 """
-
-TRIES = 6
-"""In how many orders the posts of one layout are guyed; planforge's own choice."""
 
 ROUGH = 0.25
 """By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
@@ -65,6 +64,7 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
             return problem, chooser
         new = {(chosen[i], chosen[j]) for i, j in pairs}
         fouled |= new
+        clock.check("the fouled posts of a layout were guyed anew")
         more = _more(problem, answer, {s for pair in new for s in pair})
         if more is not None:
             problem = more
@@ -94,58 +94,47 @@ def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
 
 
 def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
-    """The posts of a layout with new guys, each past those guyed before it, the fouled first.
-
-    One that finds no room goes first in the next try.
-    """
-    pinned = {s: problem.sites[s] for s in carried if problem.sites[s].pinned is not None}
-    order = [*fouled, *sorted(s for s in carried if s not in fouled)]
-    order = [s for s in order if s not in pinned]
-    best: dict[int, Site] = {}
-    for _ in range(TRIES):
-        built, stuck = _in_order(problem, order, carried, pinned)
-        if len(built) > len(best):
-            best = built
-        if stuck is None:
-            break
-        order = [stuck, *(s for s in order if s != stuck)]
+    """The posts of a layout with new guys: the fouled, or where one of them finds no room, all."""
+    own = [s for s in fouled if problem.sites[s].pinned is None]
+    every = [s for s in sorted(carried) if problem.sites[s].pinned is None]
+    built = _together(problem, own, carried)
+    if len(built) < len(own) < len(every):
+        wider = _together(problem, every, carried)
+        if all(s in wider for s in own):
+            built = wider
     known = {_key(s) for s in problem.sites}
-    return {s: site for s, site in best.items() if _key(site) not in known}
+    return {s: site for s, site in built.items() if _key(site) not in known}
 
 
-def _in_order(
-    problem: Problem, order: list[int], carried: dict[int, list[Candidate]], pinned: dict[int, Site]
-) -> tuple[dict[int, Site], int | None]:
-    """Posts guyed one after another; and the first that finds no room, which keeps the guys it has."""
+def _together(problem: Problem, anew: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
+    """Posts guyed anew together, past those of the layout that stay as they are; without those that can't."""
     index = problem.index
-    walls, wanted = plates(index), wanted_phases(index, problem.edges)
+    walls, wanted = plates(index, lower=True), wanted_phases(index, problem.edges)
+    posts = [_carrying(problem, s, carried[s]) for s in anew]
+    beside = [Beside(*standing_parts(index, problem.sites[s])) for s in sorted(set(carried) - set(anew))]
+    factor = problem.profile.limits["line_factor"].value
     built: dict[int, Site] = {}
-    stuck: int | None = None
-    for s in order:
-        place = problem.sites[s]
-        beside = [
-            guy_segments(index, o)
-            for o in (*pinned.values(), *built.values())
-            if set(o.phases) & set(place.phases)
-        ]
-        ends = [line_end(problem.sites, c, s) for c in carried[s]]
-        phases = [set(c.thing.phases) for c in carried[s]]
-        together = [
-            tuple(ends[n] for n in chosen)
-            for size in range(1, len(ends) + 1)
-            for chosen in combinations(range(len(ends)), size)
-            if set.intersection(*(phases[n] for n in chosen))
-        ]
-        factor = problem.profile.limits["line_factor"].value
-        around = Around(np.concatenate([np.empty((0, 2, 3)), *beside]), together, factor)
-        pulls = np.array([[np.cos(end.azimuth), np.sin(end.azimuth)] for end in ends])
-        bare = replace(place, guys=(), phases=())
-        site = stood(index, walls, wanted, bare, pulls, around)
-        if not site.failures:
-            built[s] = site
-        elif stuck is None:
-            stuck = s
-    return built, stuck
+    for s, guys in zip(anew, guyed_together(index, walls, factor, posts, beside), strict=True):
+        if guys is not None:
+            bare = replace(problem.sites[s], guys=(), phases=())
+            site = with_guys(index, wanted, bare, guys, first_phase(walls, guys))
+            if not site.failures:
+                built[s] = site
+    return built
+
+
+def _carrying(problem: Problem, site: int, lines: list[Candidate]) -> Carrying:
+    ends = [line_end(problem.sites, line, site) for line in lines]
+    phases = [set(line.thing.phases) for line in lines]
+    together = tuple(
+        tuple(ends[n] for n in chosen)
+        for size in range(1, len(ends) + 1)
+        for chosen in combinations(range(len(ends)), size)
+        if set.intersection(*(phases[n] for n in chosen))
+    )
+    pulls = np.array([[np.cos(end.azimuth), np.sin(end.azimuth)] for end in ends])
+    order = problem.index.shared_phases()
+    return Carrying(problem.sites[site], pulls, together, min(order.index(p) for own in phases for p in own))
 
 
 def _key(site: Site) -> tuple[object, ...]:

@@ -14,8 +14,10 @@ from planforge.assess.index import Index
 from planforge.assess.overhead import framing_findings
 from planforge.assess.post_model import post_parts
 from planforge.calc.arrays import Array
+from planforge.job.layout import GuyLine
+from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import ALL_ROUND, Around, Plates, guyed, plates
+from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
 
 LONGER = 1e-3
@@ -26,12 +28,19 @@ Pull = tuple[int, int | None]
 
 
 def standing(
-    index: Index, edges: list[HazardEdge], places: list[Site], spans: list[tuple[int, int]]
+    index: Index,
+    edges: list[HazardEdge],
+    places: list[Site],
+    spans: list[tuple[int, int]],
+    clock: Clock = NO_LIMIT,
 ) -> tuple[list[Site], list[tuple[int, int]], list[Site]]:
     """Posts with their guys and phases, pairs of them, and those that can't be guyed, with what they fail.
 
     At each place a post is guyed for all its lines; and where they pull to several sides, once for each side
     by itself, which holds more.
+
+    Raises:
+        OutOfTimeError: the time ran out first.
     """
     walls = plates(index)
     wanted = wanted_phases(index, edges)
@@ -55,6 +64,7 @@ def standing(
     for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
         if places[n].pinned is not None:
             continue
+        clock.check(f"places were guyed: {len(built) + len(out)} of {len(pulls)} posts, no line tried yet")
         if quarter is None or sides[n] > 1:
             site = stood(index, walls, wanted, places[n], np.array(towards))
             if site.failures:
@@ -91,17 +101,22 @@ def _quarter(unit: Array) -> int:
     return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
 
 
-def stood(
+def stood(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
+    """A place with the guys and phases of a post for its pulls, or with what it fails."""
+    guys, failure, first = guyed(index, place, walls, pulls)
+    return with_guys(index, wanted, place, guys, first, failure)
+
+
+def with_guys(
     index: Index,
-    walls: Plates,
     wanted: tuple[str, ...],
     place: Site,
-    pulls: Array,
-    around: Around | None = None,
+    guys: tuple[GuyLine, ...],
+    first: int,
+    failure: Failure | None = None,
 ) -> Site:
-    """A place with the guys and phases of a post for its pulls, or with what it fails; see `guyed`."""
+    """A place with its guys, in the phases from its ``first`` in which it can stand with them."""
     order = index.shared_phases()
-    guys, failure, first = guyed(index, place, walls, pulls, around)
     phases = way_out_phases(index, place, tuple(p for p in wanted if order.index(p) >= first))
     site = replace(place, guys=guys, phases=phases)
     site = replace(site, phases=tuple(p for p in phases if not _fouls(index, site, p)))

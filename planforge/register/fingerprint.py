@@ -17,7 +17,7 @@ from pydantic import BaseModel
 from planforge import __version__
 from planforge.assess.briefing import sheet_languages
 from planforge.job.model import Job
-from planforge.languages import SITE_SUMMARY, folders
+from planforge.languages import OF_A_SITE, folders
 
 
 def canonical(job: BaseModel) -> bytes:
@@ -29,10 +29,10 @@ def canonical(job: BaseModel) -> bytes:
 def template_bytes(folder: Path) -> bytes:
     """Every template and the language's own file: name and content, sorted by name, line ends as on Unix.
 
-    But for the site's summary: it prints no part of a plan, and to edit it makes no other plan.
+    But for those of a whole site: they print no part of a plan, and to edit them makes no other plan.
     """
     parts = []
-    templates = [path for path in folder.rglob("*.md") if path.name != SITE_SUMMARY]
+    templates = [path for path in folder.rglob("*.md") if not path.name.startswith(OF_A_SITE)]
     files = [*templates, *folder.glob("language.yaml")]
     for path in sorted(files, key=lambda p: p.relative_to(folder).as_posix()):
         content = path.read_bytes().replace(b"\r\n", b"\n")

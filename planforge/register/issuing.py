@@ -122,6 +122,8 @@ def issue_loaded(
             if former
             else kept_date(place.target, wanted.name, wanted.fingerprint, day, draft=wanted.draft)
         )
+        if former is None and not wanted.draft:
+            _refuse_backdated(current(held.entries, job.plan.number), dated)
         if drawn is None or drawn[0] != dated:
             progress("drawing and setting the pages")
             drawn = dated, draw(wanted, assessment, dated)
@@ -149,6 +151,15 @@ def issue_loaded(
     )
 
 
+def _refuse_backdated(now: Entry | None, day: dt.date) -> None:
+    """Keep what supersedes a plan from bearing an earlier date: somebody would work from the other."""
+    if now is not None and day < now.date:
+        raise RefusedError(
+            f"{now.name} was issued on {now.date}; what supersedes it can't be dated {day}. Look at this "
+            f"machine's clock, or issue with --date {now.date} or later. Nothing was written."
+        )
+
+
 def draw(wanted: Wanted, assessment: Assessment, day: dt.date) -> bytes:
     """The PDF of a plan, dated ``day``: the same plan and date give the same bytes."""
     text = merged_text(wanted.loaded).encode("utf-8")
@@ -167,6 +178,7 @@ def made(wanted: Wanted, assessment: Assessment, held: Held, day: dt.date, pdf: 
     job = wanted.job
     last = job.plan.history[-1] if job.plan.history else None
     former = None if wanted.draft else current(held.entries, job.plan.number)
+    _refuse_backdated(former, day)
     entry = Entry(
         number=job.plan.number,
         revision=job.plan.revision,

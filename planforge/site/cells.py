@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -35,6 +36,10 @@ _ERRORS: Final = frozenset(
     }
 )
 """What spreadsheets show where a formula has no value, written into a CSV file as text."""
+
+
+_CUT: Final = re.compile(r"#{3,}|\d([.,]\d+)?E\+\d+")
+"""What a spreadsheet shows of a long number in a narrow cell, and writes so into a CSV file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +109,12 @@ def text_cell(text: str) -> Cell | None:
     elif hidden := HIDDEN.search(text):
         found = f"the hidden character U+{ord(hidden[0]):04X}"
         fault = Fault(found, "text that prints", "Delete it and type the text around it again.")
+    elif _CUT.fullmatch(text):
+        found, remedy = (
+            f"{shown(text)}, a number cut to fit its cell",
+            "Format the column as text, type it again.",
+        )
+        fault = Fault(found, "the whole number", remedy)
     elif text in _ERRORS:
         fault = error_fault(text)
     elif text.startswith("="):

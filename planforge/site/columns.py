@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -11,11 +12,11 @@ from pydantic import BaseModel
 
 from planforge.job.base import Rated
 from planforge.job.extends import KEY
-from planforge.job.field_types import FieldType, field_type
+from planforge.job.field_types import FieldType, field_type, group
 from planforge.job.fields import homes
 from planforge.job.model import Job
 from planforge.job.tree import Mark, Node, Scalar, Sequence
-from planforge.job.wording import listed, nearest, shown
+from planforge.job.wording import listed, nearest, same_word, shown
 from planforge.site.cells import Cell, Fault
 
 _PART = re.compile(r"\[([^\[\]]*)\]|([^.\[\]]+)")
@@ -28,6 +29,7 @@ _OF_LOT: Final = {
 }
 _VALUE: Final = (Rated, "value")
 _SINGLE: Final = frozenset({"quantity", "whole number", "switch", "date", "short name", "text", "choice"})
+_LONGEST: Final = 200
 _ADVICE: Final = "State it in the lot's job file, or in a lot of the site file."
 _NAMES_A_FIELD: Final = "a field of a lot"
 
@@ -75,10 +77,11 @@ class Column:
 class HeaderError(Exception):
     """A header that names no field that a cell can state."""
 
-    def __init__(self, found: str, expected: str, remedy: str) -> None:
-        """Keep what was found, what is expected and what to do."""
+    def __init__(self, found: str, expected: str, remedy: str, meant: tuple[str, ...] = ()) -> None:
+        """Keep what was found, what is expected and what to do; ``meant`` are headers it may stand for."""
         super().__init__(found)
         self.fault = Fault(found, expected, remedy)
+        self.meant = meant
 
 
 def column(header: str) -> Column:
@@ -89,6 +92,8 @@ def column(header: str) -> Column:
     """
     if header in _OF_LOT:
         return Column(header, (header,), _OF_LOT[header])
+    if len(header) > _LONGEST:
+        raise HeaderError(f"a header of {len(header):,} characters", _NAMES_A_FIELD, "Shorten it.")
     if not _WHOLE.fullmatch(header):
         raise HeaderError(shown(header), "a field such as site.permit", "Join names with points, no spaces.")
     parts = [(found[2] or found[1]).strip() for found in _PART.finditer(header)]
@@ -146,8 +151,8 @@ def _stated(header: str, kind: FieldType, steps: list[Step], parts: list[str]) -
         kind = kind if part == "value" else _kinds(Rated)[part]
     if parts:
         found = f"{shown(header)}, which goes on after a single value"
-        near = header[: header.rindex(parts[0]) - 1]
-        raise HeaderError(found, _NAMES_A_FIELD, f'Did you mean "{near}"?')
+        near = _header(steps)
+        raise HeaderError(found, _NAMES_A_FIELD, f"Did you mean {near}?", (near,))
     holds = kind.item.kind if kind.item is not None else kind.kind
     if holds not in _SINGLE and kind.kind != "point":
         found = f"{shown(header)}, which holds a list of points or groups"
@@ -158,18 +163,55 @@ def _stated(header: str, kind: FieldType, steps: list[Step], parts: list[str]) -
 def _unknown(
     header: str, holder: type[BaseModel], steps: list[Step], name: str, parts: list[str]
 ) -> HeaderError:
+    """Name what the header may mean: a like field here, or one of its very name elsewhere."""
     known = [*holder.model_fields, *(() if steps else _OF_LOT)]
-    above = header[: header.rindex(name)] if steps else ""
-    rest = "".join(f".{part}" for part in parts)
-    near, elsewhere = nearest(name, known), homes(Job, (parts or [name])[-1])
-    if near:
-        remedy = f'Did you mean "{above}{near}{rest}"?'
-    elif elsewhere:
-        remedy = f"Did you mean {listed([f'{home}.{(parts or [name])[-1]}' for home in elsewhere[:3]])}?"
+    last = (parts or [name])[-1]
+    elsewhere = [found for home in homes(Job, last) if (found := _placed(f"{home}.{last}"))]
+    near = nearest(name, known)
+    alone = not steps and not parts and near is not None and same_word(near) != same_word(name)
+    if near and not (alone and elsewhere):
+        likely = _header([*steps, near, *parts])
+        meant = [_corrected(likely) or likely]
     else:
-        remedy = f"Known here: {listed([f'{above}{one}' for one in known], 'and')}."
+        meant = elsewhere
+    if meant:
+        remedy = f"Did you mean {listed(meant[:3])}?"
+    else:
+        remedy = f"Known here: {listed([_header([*steps, one]) for one in known], 'and')}."
     mine = " To keep a column of your own, begin its header with #."
-    return HeaderError(f"the unknown column {shown(header)}", _NAMES_A_FIELD, remedy + mine)
+    return HeaderError(f"the unknown column {shown(header)}", _NAMES_A_FIELD, remedy + mine, tuple(meant))
+
+
+def _corrected(header: str) -> str | None:
+    """Return what a header that is corrected in part may mean as a whole; None if it is right."""
+    try:
+        column(header)
+    except HeaderError as error:
+        return error.meant[0] if error.meant else None
+    return None
+
+
+def _placed(path: str) -> str | None:
+    """Return a field as a header, ``ID`` for an entry's id; None in a list whose entries have none."""
+    holder: type[BaseModel] | None = Job
+    words: list[str] = []
+    for name in path.split("."):
+        if holder is None or name not in holder.model_fields:
+            return None
+        words.append(name)
+        kind = _kinds(holder)[name]
+        holder = group(kind)
+        if kind.kind == "list" and holder is not None and name != path.rpartition(".")[2]:
+            if "id" not in holder.model_fields:
+                return None
+            words.append("ID")
+    return ".".join(words)
+
+
+def _header(steps: Iterable[Step]) -> str:
+    """Return steps as a header writes them: an id with a point in it in brackets."""
+    words = [step.id if isinstance(step, ListEntry) else step for step in steps]
+    return "".join(f"[{word}]" if "." in word else f".{word}" for word in words).removeprefix(".")
 
 
 def _several(text: str, mark: Mark) -> Sequence:

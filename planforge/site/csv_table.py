@@ -14,6 +14,7 @@ from typing import Final
 from planforge.job.source import MAX_TEXT, decoded
 from planforge.site.cells import MAX_COLUMNS, MAX_ROWS, Row, Sheet, refused, text_cell, too_many
 
+_SAVE: Final = "Save the table as CSV UTF-8, or as an XLSX workbook."
 _DELIMITERS: Final = (",", ";", "\t")
 _NAMED: Final = re.compile(r"sep=(.)\n")
 """A line before the first row by which some spreadsheets name the sign between the cells; it is no row."""
@@ -21,7 +22,7 @@ _NAMED: Final = re.compile(r"sep=(.)\n")
 
 def read_csv(raw: bytes, file: str) -> Sheet:
     """Return the rows of a CSV file; raise :class:`planforge.errors.JobFileError` where there are none."""
-    text = decoded(raw, file).replace("\r\n", "\n").replace("\r", "\n")
+    text = decoded(raw, file, _SAVE).replace("\r\n", "\n").replace("\r", "\n")
     named = _NAMED.match(text)
     text = text[named.end() :] if named else text
     delimiter = named[1] if named else _delimiter(text)

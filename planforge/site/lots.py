@@ -11,7 +11,9 @@ from planforge.job.consistency import check_consistency
 from planforge.job.extends import Statement, gather_stated
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import Loaded, checked
+from planforge.job.reference import belongs_to_lot
 from planforge.job.tree import Mark
+from planforge.site.columns import HeaderError, column
 
 _ENTRY = re.compile(r'\[\d+ "([^"]*)"\]')
 _INDEX = re.compile(r"\[\d+\]")
@@ -31,7 +33,10 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class LotSource:
-    """What a site states of one lot. ``load_lot`` makes its job of it, here or in another process."""
+    """What a site states of one lot. ``load_lot`` makes its job of it, here or in another process.
+
+    Files are named from the folder in which the site was read, so the other process works in the same one.
+    """
 
     id: str
     """The lot's short name, once in a site."""
@@ -78,6 +83,17 @@ def _in_table(problem: Problem, source: LotSource) -> Problem:
     return replace(problem, field=f"{heading.header} (cell {heading.cell}{problem.line})", remedy=remedy)
 
 
+def _where_to_state(field: str) -> str:
+    """Say where a field can be stated that no column names: a group of fields in no single column."""
+    try:
+        column(field)
+    except HeaderError:
+        if belongs_to_lot(field):
+            return "Add columns for its fields, or state it in a job file that the row names under job."
+        return "State it in a file that the row names under job or extends, or the site file under shared."
+    return f"Add a column {field}, or state it in a job file that the row names under job."
+
+
 def _remedy(problem: Problem, field: str, heading: Heading | None, source: LotSource) -> str:
     if problem.remedy.startswith('Add the line "'):
         if heading is not None:
@@ -90,7 +106,7 @@ def _remedy(problem: Problem, field: str, heading: Heading | None, source: LotSo
                 f'Correct "{named[-1]}" in the header {near.header} if an entry of a file is meant; '
                 f"otherwise add a column {field}."
             )
-        return f"Add a column {field}, or state it in a job file that the row names under job."
+        return _where_to_state(field)
     if problem.remedy.startswith("Write a value after the colon"):
         return "Write a value, or empty the cell if the field is optional."
     return problem.remedy

@@ -9,7 +9,6 @@ from pydantic import BeforeValidator, model_validator
 from planforge.job.base import Id, JobModel, Name
 from planforge.job.source import Kind
 
-FORMAT: Final = "planforge site 1"
 MAX_LOTS: Final = 5_000
 SITE_FILE: Final = Kind(
     "site", "site file", "YAML file", 24 << 20, 2_000_000, "keep long lots in job files of their own"

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import os
-import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from pydantic import ValidationError
 
-from planforge.errors import JobFileError, Problem
+from planforge.errors import JobFileError, Problem, SiteFileError
 from planforge.job.extends import KEY, NOT_RELATIVE, Statement, exists
 from planforge.job.positions import Locator
 from planforge.job.remedies import problems_of
@@ -25,8 +24,6 @@ from planforge.site.table import read_table
 JOB: Final = "job"
 JOB_FORMAT: Final = "planforge job 1"
 _OWN: Final = ("id", JOB, KEY)
-_IS_SITE = re.compile(rb"""^(?:\xef\xbb\xbf)?format[ \t]*:[ \t]*["']?planforge[ ]site\b""", re.MULTILINE)
-_LOOKED_AT: Final = 1 << 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,22 +40,19 @@ class Site:
     """Every lot, each to be read by :func:`planforge.site.lots.load_lot`."""
 
 
-def is_site(path: Path) -> bool:
-    """Return whether a file calls itself a site by its line ``format:``; what can't be read is none."""
-    try:
-        with path.open("rb") as stream:
-            return _IS_SITE.search(stream.read(_LOOKED_AT)) is not None
-    except (OSError, ValueError):
-        return False
-
-
 def read_site(path: Path | str) -> Site:
     """Read a site file and its table; a lot that can't be read does not stop it.
 
-    Raises :class:`planforge.errors.JobFileError` for faults of the site itself: its own fields, the table's
+    Raises :class:`planforge.errors.SiteFileError` for faults of the site itself: its own fields, the table's
     header, a lot without an id, an id used twice. The faults of one lot come with that lot.
     """
-    path = Path(path)
+    try:
+        return _read(Path(path))
+    except JobFileError as error:
+        raise SiteFileError(list(error.problems)) from error
+
+
+def _read(path: Path) -> Site:
     name = str(path)
     tree, problems = read_source(path, name, SITE_FILE)
     if problems:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from planforge.errors import Problem
+from planforge.job.site import Site
 from planforge.job.tree import Mapping, Mark, Scalar
-from planforge.job.wording import shown
+from planforge.job.wording import listed, shown
 from planforge.register.entry import number_key
 from planforge.site.lots import LotSource
 
@@ -42,6 +43,23 @@ def in_doubt(lots: list[LotSource]) -> tuple[LotSource, ...]:
         for index, found, mark in _twice(lots, of):
             problems[index].append(Problem(mark.file, mark.line, field, found, expected, remedy))
     return tuple(replace(lot, problems=tuple(own)) for lot, own in zip(lots, problems, strict=True))
+
+
+def same_facts(lots: Iterable[tuple[str, Site]]) -> Iterator[str]:
+    """Yield a note for each address, permit or lot that several lots state, by their ids, in print order.
+
+    It may be right, as for two buildings of one lot, or a row that was copied and not changed; responders go
+    to the address that the plan states.
+    """
+    stating: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for lot, site in lots:
+        for name, text in (("address", site.address), ("permit", site.permit), ("lot", site.lot)):
+            if text is not None:
+                stating.setdefault((name, number_key(text)), []).append((lot, text))
+    for (name, _), same in stating.items():
+        if len(same) > 1:
+            ids = listed([lot for lot, _ in same], "and")
+            yield f"{ids} state the same {name}, {shown(same[0][1])}: see that it is right."
 
 
 def _twice(

@@ -101,7 +101,7 @@ def _columns(table: Sheet) -> dict[int, Column]:
     if header.fault is not None:
         problems.append(table.problem(header.number, None, "", header.fault))
     if not any(c.field == "id" for c in columns.values()) and not problems:
-        found = f"the columns {listed([cell.text for cell in header.cells.values()], 'and')}"
+        found = f"the columns {listed([shown(cell.text) for cell in header.cells.values()], 'and')}"
         remedy = "Add a column id with a short name for each lot, such as heron-15."
         problems.append(table.problem(header.number, None, "id", Fault(found, "a column id", remedy)))
     if problems:

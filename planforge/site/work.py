@@ -10,10 +10,8 @@ import contextlib
 import datetime as dt
 import hashlib
 import mmap
-import os
 import threading
 import time
-import traceback
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -28,6 +26,7 @@ from planforge.register.decision import Wanted, already_issued
 from planforge.register.entry import Held, number_key
 from planforge.register.fingerprint import plan_fingerprint
 from planforge.register.issuing import Made, draft_notes, draw, made, refuse_unfit
+from planforge.site.defects import defect
 from planforge.site.lots import LotSource, load_lot
 from planforge.site.outcome import Facts, What
 
@@ -92,7 +91,7 @@ def work(task: Task) -> Report:
     except PlanforgeError as error:
         report = Report(lot, stopped=(What.REFUSED, tuple(str(error).splitlines())))
     except Exception as error:
-        report = Report(lot, stopped=(What.FAILED, _defect(error)))
+        report = Report(lot, stopped=(What.FAILED, defect(error)))
     return replace(report, seconds=time.perf_counter() - begun, memory=_memory())
 
 
@@ -136,7 +135,7 @@ def _worked(task: Task) -> Report:
     except PlanforgeError as error:
         return replace(report, stopped=(What.REFUSED, tuple(str(error).splitlines())))
     except Exception as error:
-        return replace(report, stopped=(What.FAILED, _defect(error)))
+        return replace(report, stopped=(What.FAILED, defect(error)))
     return replace(report, plan=plan, notes=(*past_work(job, dated), *draft_notes(held, wanted)))
 
 
@@ -151,11 +150,3 @@ def facts_of(job: Job, fingerprint: str) -> Facts:
         last=max(phase.end for phase in job.phases),
         profile=job.site.code_profile,
     )
-
-
-def _defect(error: Exception) -> tuple[str, ...]:
-    """A fault of planforge's own, with where it happened if that is wanted."""
-    said = f"planforge failed on its own account ({type(error).__name__}: {error}). Please report it."
-    if os.environ.get("PLANFORGE_TRACE"):
-        return said, *"".join(traceback.format_exception(error)).splitlines()
-    return (said,)

@@ -1,7 +1,8 @@
 """A workbook's sheet as rows of cells: what a reader of the sheet sees, or a fault where that is in doubt.
 
 openpyxl reads the cells, a row at a time. What it passes over in that mode, merged cells and hidden rows,
-is read from the sheet's own XML (ECMA-376 part 1, 18.3.1.73 ``row`` and 18.3.1.54 ``mergeCell``).
+is read from the sheet's own XML (ECMA-376 part 1, 18.3.1.73 ``row`` and 18.3.1.54 ``mergeCell``). A hidden
+column is read like any other: it narrows the view of every lot alike, where a hidden row hides a lot.
 """
 
 from __future__ import annotations
@@ -9,8 +10,10 @@ from __future__ import annotations
 import datetime as dt
 import io
 import posixpath
+import re
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from importlib import import_module
@@ -37,11 +40,16 @@ from planforge.site.cells import (
 MAX_UNPACKED: Final = 64 << 20
 """A sheet of 2,000 lots with 40 columns unpacks to some 5 MB."""
 MAX_PARTS: Final = 500
+MAX_MERGED: Final = 1_000
+_LETTERS: Final = 3
+"""The letters of the last column, XFD."""
 _EXACT: Final = 1e11
 """Whole numbers from here on show as 1E+11 in a cell of no set format."""
 _WORKBOOK: Final = "a workbook that can be read"
 _SAVE: Final = "Open it in the spreadsheet and save it anew as .xlsx, or as CSV (UTF-8)."
 _MIDNIGHT: Final = dt.time()
+_NO_PART_OF_DATE: Final = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
+"""Texts, conditions and single signs within a number format (ECMA-376 part 1, 18.8.31 ``numFmts``)."""
 _PLAIN: Final = ("General", "0", "@")
 """The formats in which a number shows as it is held."""
 _PART_OF_SHEET: Final = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -64,8 +72,8 @@ def read_workbook(raw: bytes, file: str, sheet: str | None) -> Sheet:
     Raises :class:`planforge.errors.JobFileError` for what is no workbook, is too large unpacked, or lacks the
     sheet. A formula, an error, a hidden row and a merged cell are faults of their rows.
     """
-    archive = _unpacked(raw, file)
     try:
+        archive = _unpacked(raw, file)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features that say nothing about a cell's value
             book = import_module("openpyxl").load_workbook(
@@ -101,7 +109,7 @@ def _unpacked(raw: bytes, file: str) -> zipfile.ZipFile:
         for part in parts:
             if part.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in archive.read(part)[:4096]:
                 raise refused(file, "a workbook with definitions of its own", _WORKBOOK, _SAVE)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError, ValueError) as error:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError) as error:
         raise refused(file, "a damaged or locked workbook", _WORKBOOK, _SAVE) from error
     return archive
 
@@ -163,6 +171,8 @@ def _place(reference: str) -> tuple[int, int]:
     """Return column and row of a cell's name, from 1."""
     name = reference.replace("$", "")
     alone = name.rstrip("0123456789")
+    if len(alone) > _LETTERS:
+        raise ValueError("no cell has so many letters")
     column = 0
     for letter in alone.upper():
         column = column * 26 + ord(letter) - ord("A") + 1
@@ -192,6 +202,9 @@ def _target(archive: zipfile.ZipFile, part: str, key: str) -> str:
 def _bound(layout: _Layout, file: str) -> None:
     if layout.last_row > MAX_ROWS:
         raise too_many(file, layout.last_row, "rows", MAX_ROWS)
+    if len(layout.merged) > MAX_MERGED:
+        found, expected = f"{len(layout.merged):,} merged cells", "a cell for each column and row"
+        raise refused(file, found, expected, "Unmerge them and fill in each cell.")
     if layout.last_column > MAX_COLUMNS:
         raise too_many(file, 0, "columns", MAX_COLUMNS)
 
@@ -236,16 +249,23 @@ def _cell(value: Any) -> Cell | None:
         case "b":
             return Cell("true" if held else "false", "switch")
         case "d":
-            return _day(held)
+            return _day(held, str(value.number_format))
         case "n" if held is not None:
             return _number(held, str(value.number_format))
         case _:
             return text_cell(held) if isinstance(held, str) else None
 
 
-def _day(held: Any) -> Cell:
+def _day(held: Any, shape: str) -> Cell:
+    """A day is read where the cell shows it whole: typed as 1/4 it gets the year in which it was typed."""
     if isinstance(held, dt.datetime) and held.time() == _MIDNIGHT:
-        return Cell(held.date().isoformat(), "date")
+        day = held.date().isoformat()
+        if set("dmy") <= set(_NO_PART_OF_DATE.sub("", shape).casefold()):
+            return Cell(day, "date")
+        remedy = "Format the cell to show year, month and day, and look at it."
+        return Cell(
+            day, "date", Fault(f"the day {day}, which the cell shows in part", "a whole date", remedy)
+        )
     found = f"the time {held}"
     return Cell(str(held), "date", Fault(found, "a day without an hour", "Type the day alone."))
 

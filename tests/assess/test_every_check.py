@@ -7,11 +7,11 @@ import pytest
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import Verdict
 
-from . import cases_kit, cases_lines, cases_load_path, cases_lot
+from . import cases_kit, cases_lines, cases_load_path, cases_lot, cases_proof
 from .case import Case
 from .jobs import assessed, finding
 
-CASES = [*cases_lot.CASES, *cases_lines.CASES, *cases_kit.CASES, *cases_load_path.CASES]
+CASES = [*cases_lot.CASES, *cases_lines.CASES, *cases_kit.CASES, *cases_load_path.CASES, *cases_proof.CASES]
 
 BY_NATURE_OPEN = {
     "line.posts",

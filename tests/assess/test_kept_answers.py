@@ -111,3 +111,9 @@ def test_solves_of_a_lot_are_found_again() -> None:
     assert all(a is not None and b is not None for a, b in opinions)
     grounds = [(a.area, b.area) for a, b in zip(first.grounds, second.grounds, strict=True)]
     assert sum(a is b for a, b in grounds) > len(grounds) // 2
+
+
+def test_all_that_assessing_keeps_is_bounded() -> None:
+    rooms = [function.room for function in memo.every_one() if function.__module__.startswith("planforge.")]
+    assert len(rooms) > 10
+    assert sum(rooms) <= 128 << 20

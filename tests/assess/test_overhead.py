@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from planforge.assess.finding import Verdict
 from planforge.assess.standing_wind import Storm, _line_end
 from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
@@ -112,7 +113,55 @@ def test_lift_point_at_the_middle_is_the_limit() -> None:
 def test_load_chart_without_its_radius_is_asked_for() -> None:
     found = finding(assessed(BARE | {"hoisting.radius": REMOVE}), "hoist.load", "lift")
     assert found.note == "State the radius used."
-    assert found.value == pytest.approx(460 * POUND)
+    assert found.verdict is CONFIRM
+    assert found.value == pytest.approx(470 * POUND)
+
+
+CHART = [
+    {"radius": "16 ft", "rated_load": {"value": "2000 lb", "source": "Chart TH p. 2 (invented)"}},
+    {"radius": "24 ft", "rated_load": {"value": "900 lb", "source": "Chart TH p. 2 (invented)"}},
+    {"radius": "30 ft", "rated_load": {"value": "465 lb", "source": "Chart TH p. 2 (invented)"}},
+]
+
+
+@pytest.mark.parametrize(
+    ("radius", "limit", "verdict"),
+    [
+        ("15 ft", 2000, MEETS),
+        ("16 ft", 2000, MEETS),
+        ("16 ft 1 in", 900, MEETS),
+        ("24 ft", 900, MEETS),
+        ("24 ft 1 in", 465, SHORT),
+        ("30 ft", 465, SHORT),
+    ],
+)
+def test_between_two_points_of_the_chart_the_lower_rated_load_holds(
+    radius: str, limit: float, verdict: Verdict
+) -> None:
+    chart: Changes = {"hoisting.load_chart": CHART, "hoisting.rated_load": REMOVE, "hoisting.radius": radius}
+    found = finding(assessed(BARE | chart), "hoist.load", "lift")
+    assert found.limit == pytest.approx(limit * POUND)
+    assert found.verdict is verdict
+
+
+def test_beyond_the_chart_the_machine_lifts_nothing() -> None:
+    beyond = {"hoisting.load_chart": CHART, "hoisting.radius": "31 ft"}
+    found = finding(assessed(BARE | beyond), "hoist.load", "lift")
+    assert (found.verdict, found.limit) == (SHORT, "no rated load: the radius lies beyond the chart")
+
+
+def test_of_chart_and_rated_load_the_lower_holds() -> None:
+    chart = {"hoisting.load_chart": CHART, "hoisting.radius": "16 ft"}
+    found = finding(assessed(BARE | chart), "hoist.load", "lift")
+    assert found.limit == pytest.approx(1600 * POUND)
+    at_24 = finding(assessed(BARE | chart | {"hoisting.radius": "24 ft"}), "hoist.load", "lift")
+    assert at_24.limit == pytest.approx(900 * POUND)
+
+
+def test_a_point_of_the_chart_without_a_source_is_to_confirm() -> None:
+    bare = [CHART[0], {"radius": "24 ft", "rated_load": "900 lb"}, CHART[2]]
+    chart = {"hoisting.load_chart": bare, "hoisting.radius": "20 ft"}
+    assert finding(assessed(BARE | chart), "hoist.load", "lift").verdict is CONFIRM
 
 
 # ---------------------------------------------------------------- wind

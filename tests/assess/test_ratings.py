@@ -94,6 +94,7 @@ RESTS_ON: dict[str, list[str]] = {
     "building.walls.W-8.braced_along": ["guy.bracing"],
     "slab.clear_of.0.distance": ["base.contents"],
     "hoisting.rated_load": ["hoist.load"],
+    "hoisting.deduction": ["hoist.load"],
     "weather.storm": ["wind.standing"],
     "power_lines.lines.PL-1.post_limit": ["power.post"],
 }

@@ -242,6 +242,8 @@ def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
     first = next(n for n, p in enumerate(pages) if "Hoistingtheposts" in p and "Machine" in p)
     part = "".join(pages[first : first + 2])
     assert "Thebaseseatedandeveryguytight." in part
+    assert "Takenofffortheattachment0lb(ChartTHp.2isforitsboom(invented))" in part
+    assert "Weightoftherigging10lb" in part
     assert "Thehookstaysonuntilthebaseisseatedonallitsanchorsandeveryguyholds." in "".join(pages)
 
 

@@ -30,11 +30,12 @@ def bands(assessment: Assessment) -> Iterable[tuple[str, int, str]]:
 
 def test_reader_order(heron_pages: Pages) -> None:
     titles = list(heron_pages.parts)
-    assert [t.split(" · ")[0] for t in titles[:5]] == [
+    assert [t.split(" · ")[0] for t in titles[:6]] == [
         "Fall-protection plan",
         "Crew sheet",
         "Hoja de la cuadrilla",
         "Erection sheet",
+        "Hoja de montaje",
         "Contents",
     ]
     numbered = [int(t.split()[0]) for t in titles if t[0].isdigit()]
@@ -76,7 +77,7 @@ def test_crew_sheet_is_two_pages_at_most(name: str) -> None:
         )
         assert phase.name in list(pages.parts)[1]
         starts = [start for start, _ in pages.parts.values()]
-        sheets = [n for n, title in enumerate(pages.parts) if "Crew sheet" in title or "Hoja de" in title]
+        sheets = [n for n, title in enumerate(pages.parts) if "Crew sheet" in title or "Hoja de la" in title]
         assert len(sheets) == 2 * len(assessment.job.phases)
         for n in sheets:
             assert [*starts, len(pages.pages)][n + 1] - starts[n] <= 2, list(pages.parts)[n]

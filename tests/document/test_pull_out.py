@@ -10,9 +10,11 @@ import pytest
 from pypdf import PdfReader
 
 from planforge.assess.assessment import Assessment, assess
+from planforge.assess.briefing import signs_in
 from planforge.document import packet
 from planforge.document.build import Part, build_pdf
 from planforge.document.context import packet_context
+from planforge.document.context_crew_pages import crew_pages
 from planforge.document.context_forms import (
     MOST_HAZARDS,
     MOST_SERIALS,
@@ -26,6 +28,7 @@ from planforge.job.layout import Anchor
 from planforge.job.model import Job
 from planforge.job.people import Person
 from planforge.job.site import Phase
+from planforge.languages import language
 
 from .packets import DATE, FINGERPRINT, job_of
 
@@ -44,16 +47,19 @@ def demo(name: str) -> Assessment:
     return assess(job_of(name))
 
 
-def sheets(assessment: Assessment) -> list[tuple[str, list[str]]]:
-    """Each sheet of appendix E by its template, with the text of each of its pages."""
+def sheets(assessment: Assessment, code: str = "") -> list[tuple[str, list[str]]]:
+    """Each sheet of appendix E in a language by its template, with the text of each of its pages."""
     context: dict[str, Any] = packet_context(
         assessment, fingerprint=FINGERPRINT, date=DATE, draft=assessment.draft, scales={}
     )
+    local = {one: {**context, **crew_pages(assessment, DATE, one)} for one in packet._codes(assessment)}
     meta = DocumentMeta("P-1", "0", "Lot", "Plan", DATE, FINGERPRINT)
     figures = figure_set(assessment)
     found = []
-    for part in packet._pull_out(context):
-        pages = PdfReader(io.BytesIO(build_pdf([Part(part.template, part.context)], meta, figures))).pages
+    for part in packet._pull_out(context, local):
+        if part.language != code:
+            continue
+        pages = PdfReader(io.BytesIO(build_pdf([part], meta, figures))).pages
         found.append((part.template, [" ".join(page.extract_text().split()) for page in pages]))
     return found
 
@@ -63,11 +69,12 @@ def texts(assessment: Assessment, template: str) -> list[str]:
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_each_sheet_is_one_page(name: str) -> None:
-    found = sheets(demo(name))
-    assert {template for template, _ in found} == set(packet.PULL_OUT)
+@pytest.mark.parametrize(("code", "left_off"), [("", "left off here"), ("es", "Aquí faltan")])
+def test_each_sheet_is_one_page(name: str, code: str, left_off: str) -> None:
+    found = sheets(demo(name), code)
+    assert {template for template, _ in found} == set(packet.PULL_OUT_EACH if code else packet.PULL_OUT)
     assert [template for template, pages in found if len(pages) != 1] == []
-    assert not any("left off here" in " ".join(pages) for _, pages in found)
+    assert not any(left_off in " ".join(pages) for _, pages in found)
     phases = [template for template, _ in found if template == "53_pre_task.md"]
     assert len(phases) == len(demo(name).job.phases)
 
@@ -113,7 +120,8 @@ def test_a_crowded_job_says_what_each_sheet_leaves_off() -> None:
     """What is on a sheet and what it says is left off together are all there is."""
     assessment = assess(crowded(job_of("linnet_lot_3_trusses")))
     found = sheets(assessment)
-    assert [(template, len(pages)) for template, pages in found if len(pages) != 1] == []
+    for code in ("", "es"):
+        assert [(name, len(pages)) for name, pages in sheets(assessment, code) if len(pages) != 1] == []
     context: Any = packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     by_name = {template: pages[0] for template, pages in found}
 
@@ -130,7 +138,8 @@ def test_a_crowded_job_says_what_each_sheet_leaves_off() -> None:
     assert f"{len(phases) - len(listed)} more phase(s) left off here" in filing
 
     first = next(pages[0] for template, pages in found if template == "53_pre_task.md")
-    crew = [p.name for p in assessment.job.people if p.authorised]
+    job, english = assessment.job, language("en")
+    crew = [p.name for p in job.people if p.authorised and signs_in(p.language, job, english)]
     signing = [name for name in crew if f" {name} " in first]
     assert 0 < len(signing) < len(crew)
     assert f"{len(crew) - len(signing)} more of the crew left off here" in first

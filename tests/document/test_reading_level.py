@@ -1,4 +1,4 @@
-"""The crew sheet is plain: about grade 6 by a published formula, in each language it is printed in."""
+"""What the crew acts on is plain: about grade 6 by a published formula, in each language it is printed in."""
 
 from __future__ import annotations
 
@@ -74,6 +74,28 @@ def _fixed(code: str) -> list[str]:
     return [re.sub(r"[*#|_]", "", text) for text in texts if len(text.split()) > 3]
 
 
+SHEETS = (
+    *("03_erection_sheet.md", "03a_guys.md", "27_removal.md"),
+    *("53_pre_task.md", "54_tag_out.md", "55_tags.md"),
+)
+"""What the crew acts on besides its own sheet."""
+
+
+def _sheet(code: str, name: str) -> list[str]:
+    texts = [text for _, text in pieces(tree(code, name))]
+    return [re.sub(r"[*#|_]", "", text) for text in texts if len(text.split()) > 3]
+
+
+def _up_and_down(job: Job) -> list[str]:
+    """What the job adds to them: how the kit goes up and comes down."""
+    up, down = job.erection, job.removal
+    assert up is not None
+    assert down is not None
+    steps = [step.do for step in (*up.sequence, *down.sequence)]
+    own = (up.installer_tie_off, up.after, up.tensioning, down.last_worker_tie_off, down.closes_holes)
+    return [*steps, *(text for text in own if text)]
+
+
 def _jobs_words(job: Job) -> list[str]:
     """What the job adds: orders, notes, steps."""
     rescue, weather = job.rescue, job.weather
@@ -92,6 +114,19 @@ def test_spanish_crew_sheet_reads_at_grade_six_or_lower() -> None:
     own = [says[" ".join(text.split())] for text in _jobs_words(job) if text]
     assert fernandez_huerta(_fixed("es")) >= 70.0
     assert fernandez_huerta([*_fixed("es"), *own]) >= 70.0
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_the_other_sheets_read_at_grade_six_or_lower(name: str) -> None:
+    assert flesch_kincaid(_sheet("en", name)) <= GRADE
+    assert fernandez_huerta(_sheet("es", name)) >= 70.0
+
+
+def test_the_steps_of_a_job_read_at_grade_six_or_lower() -> None:
+    job = job_of("heron_lot_14")
+    says = translated(job, languages()["es"])
+    assert flesch_kincaid(_up_and_down(job)) <= GRADE
+    assert fernandez_huerta([says[" ".join(text.split())] for text in _up_and_down(job)]) >= 70.0
 
 
 def test_a_hard_text_is_found_hard() -> None:

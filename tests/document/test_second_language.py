@@ -135,6 +135,7 @@ def test_numbers_dates_and_units_by_the_languages_own_data() -> None:
         "1 1/2 – 4 5/8 in": "1 1/2 – 4 5/8 pulg",
         "25 mph": "25 millas/h",
         "1,800 lbf": "1,800 lbf",
+        "85 ft-lbf": "85 ft-lbf",  # as a torque wrench is marked
         "12'-6\"": "12'-6\"",
         "26 °F": "26 °F",
         "3.80 m": "3.80 m",

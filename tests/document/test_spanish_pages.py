@@ -34,7 +34,9 @@ def test_each_stands_right_behind_the_english_one(pages: Pages) -> None:
     titles = [title.split(" · ")[0] if "Append" not in title else title for title in pages.parts]
     for english, spanish in (
         ("Crew sheet", "Hoja de la cuadrilla"),
+        ("Erection sheet", "Hoja de montaje"),
         ("Inspection logs", "Parte 10"),
+        ("16 Training and authorised workers", "Parte 15"),
         ("20 Revision history", "Parte 19"),  # no English part begins on a Spanish page,
     ):
         assert titles.index(spanish) == titles.index(english) + 1
@@ -73,6 +75,57 @@ def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) 
     assert "Plan de protección contra caídas" in sheet
     for english in ("Tie on", "Don't", "lifeline", "Shout", "qualified person", "confirm "):
         assert english not in sheet
+
+
+def test_the_erection_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
+    sheet = only(pages, "Hoja de montaje")
+    assert "en inglés" not in sheet.replace("está también en inglés", "").replace("la hoja en inglés", "")
+    say = crew_pages(heron, DATE, "es")["say"]
+    assert heron.job.erection is not None
+    for step in heron.job.erection.sequence:
+        assert say(step.do) in sheet  # type: ignore[operator]
+    holds = sum(step.hold for step in heron.job.erection.sequence)
+    assert sheet.count("PARE") == holds > 0
+    for line in packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})["lines"]:  # type: ignore[attr-defined]
+        assert f"{line.set_band.replace(' in', ' pulg')} " in sheet
+    for english in ("HOLD", "Erection lead", "plumb", "turnbuckle", "lifeline", " ft ", "qualified person"):
+        assert english not in sheet
+    assert "85 ft-lbf" in sheet
+
+
+def test_the_removal_keeps_its_order_in_spanish(pages: Pages, heron: Assessment) -> None:
+    sheet = only(pages, "Parte 15")
+    say = crew_pages(heron, DATE, "es")["say"]
+    assert heron.job.removal is not None
+    places = [sheet.index(say(step.do)) for step in heron.job.removal.sequence]  # type: ignore[operator]
+    assert places == sorted(places)
+    assert sheet.count("PARE") == sum(step.hold for step in heron.job.removal.sequence)
+    stages = ("todos fuera", "la máquina toma el poste", "línea suelta", "base suelta", "hoyos tapados")
+    headings = [squeezed(sheet).index(squeezed(stage)) for stage in stages]
+    assert headings == sorted(headings)
+    assert "en inglés" not in sheet.replace("está también en inglés", "")
+
+
+def test_a_line_is_released_in_one_place_alone(pages: Pages) -> None:
+    """A release that could be signed on two sheets could be read as given on one and missing on the other."""
+    fields = pages.reader.get_fields() or {}
+    roles = [str(field.get("/TU", "")) for field in fields.values() if field.get("/FT") == "/Sig"]
+    releases = [role for role in roles if role.startswith("release of ")]
+    assert releases
+    assert len(releases) == len(set(releases))
+    assert "El uso se autoriza solo en la hoja en inglés." in only(pages, "Hoja de montaje")
+
+
+def test_sheets_to_fill_in_stand_behind_the_english_ones(pages: Pages) -> None:
+    titles = list(pages.parts)
+    for english, spanish in (
+        ("Appendix E · Pre-task · Trusses", "Apéndice E · Antes de empezar · Piso"),
+        ("Appendix E · Tag-out", "Apéndice E · Fuera de uso"),
+        ("Appendix E · Tags", "Apéndice E · Etiquetas"),
+    ):
+        (at,) = [n for n, title in enumerate(titles) if title.startswith(english)]
+        assert titles[at + 1].startswith(spanish)
+    assert not any("Filing" in title or "pick list" in title for title in titles if "Apéndice" in title)
 
 
 def test_everyone_signs_once(heron: Assessment, pages: Pages) -> None:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.index import Index
 from planforge.figures import figure_set, tag_names
 from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT
 from planforge.figures.hang_tags import ACROSS, DOWN, PER_PAGE, tag_of, tag_page
 from planforge.figures.labels import overlapping
 from planforge.figures.paper import Paper
 from planforge.figures.text_metrics import ASCENT, DESCENT, text_width
+from planforge.languages import language
 from planforge.units import Display
 
 Demo = Callable[[str], Assessment]
@@ -35,10 +39,11 @@ def boxes(paper: Paper) -> np.ndarray:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_texts_keep_to_their_tag_and_apart(demo: Demo, name: str) -> None:
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_texts_keep_to_their_tag_and_apart(demo: Demo, name: str, code: str) -> None:
     assessment = demo(name)
-    for page in range(len(tag_names(assessment))):
-        paper = tag_page(assessment, page)
+    for page in range(len(tag_names(assessment, code))):
+        paper = tag_page(assessment, page, code)
         box = boxes(paper)
         over = overlapping(box, box)
         np.fill_diagonal(over, val=False)
@@ -71,12 +76,35 @@ def test_what_the_crew_acts_on_reads_at_half_size(demo: Demo) -> None:
 
 def test_a_tag_says_what_page_one_says(demo: Demo) -> None:
     wren = demo("wren_lot_7")
-    short = tag_of(wren, "L-E", Display("us"))
+    short = tag_of(wren, "L-E", Display("us"), language("en"))
     assert short.most == "Most people: 0"
     assert short.stop == "DO NOT TIE ON"
     assert short.to_write == ()
-    heron = tag_of(demo("heron_lot_14"), "L-N", Display("us"))
+    heron = tag_of(demo("heron_lot_14"), "L-N", Display("us"), language("en"))
     assert heron.most == "Most people: 2"
     assert heron.stop.startswith("DO NOT TIE ON until released")
     assert heron.to_write == ("Released by", "Date, revision")
     assert heron.foot.startswith("AF-2026-114 rev 1")
+
+
+def test_a_tag_in_another_language_says_the_same(demo: Demo) -> None:
+    heron = demo("heron_lot_14")
+    english = [tag_of(heron, thing, Display("us"), language("en")) for thing in ("L-N", "A1")]
+    spanish = [tag_of(heron, thing, Display("us"), language("es")) for thing in ("L-N", "A1")]
+    assert spanish[0].stop == "NO SE AMARRE hasta que aquí se autorice"
+    assert spanish[0].most == "Máximo de personas: 2"
+    assert spanish[0].to_write == ("Autoriza", "Fecha, revisión")
+    assert "20 nov 2026" in spanish[0].foot
+    for ours, theirs in zip(spanish, english, strict=True):
+        mine, other = (re.findall(r"\d[\d /]*", " ".join(tag.facts)) for tag in (ours, theirs))
+        assert mine == other
+    assert any(fact.startswith("Comba 1 1/2 pulg a 4 5/8 pulg a 26 °F") for fact in spanish[0].facts)
+
+
+def test_tags_are_printed_for_the_languages_of_the_crew_alone(demo: Demo) -> None:
+    heron = demo("heron_lot_14")
+    assert {"tags-1", "tags-2", "tags-1-es", "tags-2-es"} <= set(figure_set(heron))
+    people = [p.model_copy(update={"language": "English"}) for p in heron.job.people]
+    job = heron.job.model_copy(update={"people": people})
+    alone = replace(heron, index=Index(job))
+    assert not any(name.startswith("tags") and name.endswith("-es") for name in figure_set(alone))

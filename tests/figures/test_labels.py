@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 
 from planforge.errors import RefusedError
 from planforge.figures import labels
@@ -122,3 +123,62 @@ def test_no_place_costs_less_than_its_round_says(preferred: tuple[tuple[float, f
         new = [centre not in preferred for centre in map(tuple, centres.tolist())]
         if least < labels._RINGS * labels._RING_STEP:  # the last round covers the sheet, near and far
             assert np.all(cost[new] >= least - 1e-9)
+
+
+def _dearest_last(label: Wanted, candidates: np.ndarray, ground: labels._Field) -> tuple[float, int] | None:
+    """The cheapest free candidate, with everything looked at of all: its cost and its number."""
+    near = labels._nearest(candidates, label.at)
+    cost, led = labels._cost_of_place(label, candidates, near)
+    free = labels._inside(candidates, ground.frame)
+    free &= ~overlapping(candidates, ground.boxes, labels.GAP).any(axis=1)
+    if not label.on_lines:
+        cost = cost + labels._CROSSED * crossing(candidates, ground.segments).sum(axis=1)
+    leaders = np.hstack([near, np.tile(label.at, (len(near), 1))])
+    over = crossing(ground.boxes, leaders).sum(axis=0)
+    met = segments_meet(leaders, ground.segments).sum(axis=1)
+    cost = cost + np.where(led, labels._LEADER_OVER_BOX * over + labels._LEADER_CROSSED * met, 0.0)
+    if not free.any():
+        return None
+    number = int(np.argmin(np.where(free, cost, np.inf)))
+    return float(cost[number]), number
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_cheapest_place_is_that_of_a_search_without_shortcuts(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    corners = random.uniform(100, 400, (25, 2))
+    ground = labels._Field(FRAME, np.hstack([corners, corners + 20]), random.uniform(50, 450, (40, 4)))
+    for _ in range(12):
+        x, y = random.uniform(120, 380, 2)
+        wishes = tuple((float(x + dx), float(y + dy)) for dx, dy in random.uniform(-40, 40, (seed % 3, 2)))
+        label = Wanted("a", 40.0, 11.0, (float(x), float(y)), wishes, on_lines=bool(seed % 2))
+        for _, centres in labels._rounds(label, FRAME):
+            boxes = labels._boxes_at(label, centres)
+            expected = _dearest_last(label, boxes, ground)
+            found = labels._cheapest(label, boxes, ground, np.inf)
+            assert (found is None) == (expected is None)
+            if found is not None and expected is not None:
+                assert found == (pytest.approx(expected[0]), tuple(boxes[expected[1]]))
+
+
+def test_segments_that_meet_cross_for_shapely_too() -> None:
+    ends = np.random.default_rng(5).uniform(0, 100, (60, 4))
+    lines = shapely.linestrings(ends.reshape(-1, 2, 2))
+    expected = shapely.crosses(lines[:, None], lines[None, :])
+    assert segments_meet(ends, ends).tolist() == expected.tolist()
+    assert 0.05 < expected.mean() < 0.95
+
+
+def test_labels_asked_for_again_are_those_found_before() -> None:
+    wanted = [Wanted(str(n), 40, 10, (100 + 9 * n, 100)) for n in range(9)]
+    taken, lines = [(100.0, 100.0, 120.0, 110.0)], np.array([[90.0, 95.0, 200.0, 140.0]])
+    first = place_labels(wanted, FRAME, taken, lines)
+    assert place_labels(wanted, FRAME, taken, lines.copy()) is first
+    assert place_labels(wanted, FRAME, taken, lines + 1e-12) is not first
+    assert place_labels(wanted, (0.0, 0.0, 600.0, 400.5), taken, lines) is not first
+    assert isinstance(first, tuple)
+
+
+def test_ways_round_a_label_cannot_be_written_to() -> None:
+    with pytest.raises(ValueError, match="read-only"):
+        labels._ring(40.0, 10.0, 4.0, 0)[0] = 0.0

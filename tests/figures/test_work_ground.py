@@ -24,9 +24,8 @@ def dotted(paper: Paper) -> int:
 
 def test_ground_drawn_is_within_every_stances_ground_and_the_building(lot: Assessment) -> None:
     for phase in lot.job.phases:
-        content = plan_content(lot, phase.id)
         union = shapely.union_all([g.area for g in lot.grounds if g.phase == phase.id])
-        for ground in work_ground(lot, content, phase.id):
+        for ground in work_ground(lot, phase.id):
             assert ground.area > 0.0
             assert ground.within(union.buffer(0.05))
             assert ground.within(shapely.Polygon(lot.job.layout.footprint).buffer(0.05))
@@ -37,7 +36,7 @@ def test_ground_stops_at_the_least_stated_reach_of_the_phase(demo: Callable[[str
     heron = demo("heron_lot_14")
     for phase in ("deck", "walls"):
         content = plan_content(heron, phase)
-        drawn = work_ground(heron, content, phase)
+        drawn = work_ground(heron, phase)
         assert len(drawn) == len(content.lines)
         for result, ground in zip([r for r in heron.lines if r.runs], drawn, strict=False):
             stances = [run.rig.stance for run in result.runs if phase in run.rig.task.phases]
@@ -67,9 +66,9 @@ def test_nothing_is_dotted_where_nobody_may_tie_on(demo: Callable[[str], Assessm
     short, mended = demo("wren_lot_7"), demo("wren_lot_7_mended")
     barred = {line.id for line in short.job.layout.lines if not short.allowed(line.id)}
     assert barred == {"L-S1", "L-E"}
-    assert len(work_ground(short, plan_content(short, "deck"), "deck")) == 1
+    assert len(work_ground(short, "deck")) == 1
     assert dotted(tie_off_map(mended, "deck").paper) >= 3
-    assert len(work_ground(mended, plan_content(mended, "deck"), "deck")) == 3
+    assert len(work_ground(mended, "deck")) == 3
 
 
 def hatched(paper: Paper) -> int:

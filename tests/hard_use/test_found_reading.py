@@ -118,3 +118,18 @@ def test_a_file_whose_name_no_system_takes_is_a_problem(tmp_path: Path, text: st
     path.write_text(text, "utf-8")
     with pytest.raises(JobFileError, match="which does not exist"):
         load(path)
+
+
+def test_two_lower_levels_of_one_name_are_refused(tmp_path: Path) -> None:
+    """The elevation printed the dates of the one beside the height of the other."""
+    tree = {**demo("wren_lot_7")}
+    first, *rest = tree["lower_levels"]
+    tree["lower_levels"] = [first, {**rest[0], "name": first["name"].upper() + " "}, *rest[1:]]
+    path = tmp_path / "lot.yaml"
+    path.write_bytes(written(tree))
+    with pytest.raises(JobFileError) as caught:
+        load(path)
+    (problem,) = caught.value.problems
+    assert problem.field == f'lower_levels[1 "{rest[0]["id"]}"].name'
+    assert problem.expected == "a name of its own for each lower level"
+    assert f'lower_levels[0 "{first["id"]}"]' in problem.found

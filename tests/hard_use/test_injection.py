@@ -7,6 +7,7 @@ import io
 import random
 import re
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,9 +24,12 @@ from planforge.assess.assessment import assess
 from planforge.cad.drawing import layout_dxf
 from planforge.job.loading import load
 from planforge.job.model import Job
+from planforge.job.reading import Loaded
 from planforge.register.database import FILE_NAME
-from planforge.register.issuing import _target, issue
+from planforge.register.decision import Wanted
+from planforge.register.issuing import issue
 from planforge.register.pdf import identity
+from planforge.register.place import place_of
 from planforge.register.register import Register
 from tests.cad.plans import write_dxf, write_job
 from tests.cad.test_import import FOOTPRINT, outline
@@ -71,12 +75,17 @@ def job_of(folder: Path, tree: dict[str, Any]) -> Path:
     return path
 
 
+@pytest.fixture(scope="module")
+def lot(tmp_path_factory: pytest.TempPathFactory) -> Loaded[Job]:
+    return load(job_of(tmp_path_factory.mktemp("lot"), demo("heron_lot_17")))
+
+
 @pytest.mark.parametrize("number", [*ELSEWHERE, *(text[:60] for text in ONE_LINE)])
-def test_a_plan_s_number_names_no_place(tmp_path: Path, number: str) -> None:
+def test_a_plan_s_number_names_no_place(lot: Loaded[Job], tmp_path: Path, number: str) -> None:
     """The file lies in the folder that was asked for, under a name of letters, digits, - and _."""
-    job = load(job_of(tmp_path, demo("heron_lot_17"))).model
-    numbered = job.model_copy(update={"plan": job.plan.model_copy(update={"number": number.strip()})})
-    target = _target(tmp_path / "out", numbered, draft=False)
+    plan = lot.model.plan.model_copy(update={"number": number.strip()})
+    numbered = replace(lot, model=lot.model.model_copy(update={"plan": plan}))
+    target = place_of(tmp_path / "out", Wanted(numbered, "0" * 64, draft=False).file_name).target
     assert target.parent == tmp_path / "out"
     assert re.fullmatch(r"\w[\w-]*-r1\.pdf", target.name)
     assert len(target.name.encode()) <= 255

@@ -168,7 +168,7 @@ def printed_whole(wanted: str, text: str) -> bool:
     return wanted[kept:] in text
 
 
-@few(2, slow=True)
+@few(1, slow=True)
 @given(st.sampled_from(LOTS), st.integers(0, 1 << 30))
 def test_odd_texts_print_as_they_are_or_spelled(
     tmp_path_factory: pytest.TempPathFactory, name: str, chance: int
@@ -188,7 +188,7 @@ def test_the_same_odd_job_gives_the_same_bytes(tmp_path: Path) -> None:
     assert bytes_of(assess(again.model), merged_text(again)) == made.data
 
 
-@few(2, slow=True)
+@few(1, slow=True)
 @given(st.sampled_from(LOTS), st.data())
 def test_many_and_few_of_everything(
     tmp_path_factory: pytest.TempPathFactory, name: str, data: st.DataObject

@@ -88,19 +88,19 @@ def test_any_tree_of_known_names(lot: Path, tree: dict[str, object]) -> None:
     assert read(lot, written(tree)) is None
 
 
-@few(60)
+@few(30)
 @given(spoiled().map(written))
 def test_a_demo_spoiled_in_a_few_places(lot: Path, data: bytes) -> None:
     read(lot, data)
 
 
-@few(40)
+@few(30)
 @given(mangled())
 def test_a_demo_whose_text_is_mangled(lot: Path, data: bytes) -> None:
     read(lot, data)
 
 
-@few(20)
+@few(12)
 @given(st.one_of(st.sampled_from(ODD_TEXTS), st.text(min_size=1, max_size=60)), st.sampled_from(LOTS))
 def test_any_text_comes_through_to_the_letter(lot: Path, text: str, name: str) -> None:
     """A free text is refused for a hidden character, or kept; and again in the job that rides in the plan."""

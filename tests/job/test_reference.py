@@ -15,7 +15,7 @@ from planforge.job.json_schema import json_schema
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reference import EXTENDS, FieldDoc, describe, fields, reference_page, walk
 from planforge.kits.reference import kits_schema
-from planforge.site.reading import is_site
+from planforge.site.recognising import is_site
 from planforge.site.reference import site_schema
 
 HERE = Path(__file__).parent
@@ -23,7 +23,7 @@ ROOT = HERE.parents[1]
 SOUND = (HERE / "sound_job.yaml").read_text(encoding="utf-8")
 FILES = [
     HERE / "sound_job.yaml",
-    *sorted(ROOT.glob("demo_jobs/**/*.yaml")),
+    *sorted(p for p in ROOT.glob("demo_jobs/**/*.yaml") if not p.stem.endswith("_kits")),
     *sorted(ROOT.glob("templates/*.yaml")),
 ]
 

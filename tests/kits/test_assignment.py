@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import pytest
 
-from planforge.kits.assignment import Assignment, Rules, assign
+from planforge.errors import CalculationError
+from planforge.kits.assignment import Assignment, Flow, Rules, assign
 from planforge.kits.inventory import DayRules
 from planforge.kits.needs import Demand
 from planforge.kits.stock import UnitClass
@@ -214,6 +216,29 @@ def test_kit_that_would_wait_too_long_goes_through_the_yard() -> None:
         ("yard", "b"),
         ("b", "yard"),
     ]
+
+
+def test_what_waits_for_its_next_lot_serves_no_other_meanwhile() -> None:
+    """Runs a to b and yard to c are open for others' sake: the one y can't be on both."""
+    demands = [
+        demand("a", 0, 4, item="x"),
+        demand("b", 8, 9, item="x"),
+        demand("c", 5, 7, item="z"),
+        *(demand(lot, first, last, item="y") for lot, first, last in (("a", 0, 4), ("c", 5, 7), ("b", 8, 9))),
+    ]
+    stock = [units(1, item=item) for item in "xyz"]
+    legs, placed = transfers(demands, _assign(demands, stock), INSTANT, YARD, 0)
+    assert [one.unmet for one in placed] == [0] * 6
+    assert all(sum(n for _, n, _ in one.sources) == 1 for one in placed)
+    _follows(demands, legs, stock)
+
+
+def test_a_flow_that_takes_more_than_there_is_is_refused() -> None:
+    demands = [demand("a", 0, 4), demand("b", 2, 6)]
+    sound = _assign(demands, [units(1)])
+    impossible = replace(sound, flows=(Flow({0: 1, 1: 1}, {}, {}),), lacking=(0, 0))
+    with pytest.raises(CalculationError, match="1 post are to come from the yard to b, of which 0 are there"):
+        transfers(demands, impossible, INSTANT, YARD, 0)
 
 
 def test_what_is_used_up_does_not_come_back() -> None:

@@ -91,6 +91,22 @@ def test_a_serial_out_of_service(state: dict[str, str], serial: str) -> None:
     assert (found.kind, found.serial) == ("serial not in service", "P-9")
 
 
+def test_a_serial_that_a_lot_removed_is_not_planned_with() -> None:
+    unit = {"serial": "P-1 to P-4", "at": "yard", "due": "2027-06-30", "inspected": "2026-11-20"}
+    gone = Inspection(item="post", serial="P-2", on=date(2026, 11, 21), by="Larch Avocet", result="removed")
+    lot = job(FIRST).model_copy(update={"inspections": [gone]})
+    plan = kit_plan([("a", lot)], inventory(**_stock(unit)))
+    (found,) = plan.conflicts
+    assert (found.kind, found.serial, found.lots) == ("serial not in service", "P-2", ("a",))
+    assert "a removed it on 2026-11-21" in found.note
+    assert [(e.item, e.short_by) for e in plan.excess] == [("post", 1)]
+    cleared = {**unit, "inspected": "2026-11-22"}
+    assert not kit_plan([("a", lot)], inventory(**_stock(cleared))).conflicts
+    fit = gone.model_copy(update={"on": date(2026, 11, 22), "result": "fit"})
+    again = job(LATER).model_copy(update={"inspections": [fit]})
+    assert not kit_plan([("a", lot), ("b", again)], inventory(**_stock(unit))).conflicts
+
+
 def test_a_serial_that_is_back_in_time_is_none() -> None:
     back = {"serial": "P-9", "at": "yard", "due": "2027-06-30", "state": "away for inspection"}
     assert not _conflicts(("a", _named("P-9", job(FIRST))), **_stock(UNIT, {**back, "back": "2026-11-30"}))

@@ -237,3 +237,62 @@ def test_faults_of_the_inventory_come_with_those_of_the_lots(
     assert code == 2
     assert "kits.yaml:2: stated: found" in err
     assert "none.yaml" in err
+
+
+# ------------------------------------------------------------------ a trial of other dates
+
+
+def test_the_shift_that_is_proposed_mends_the_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    """What the remedy says holds when it is tried: nothing lacks, and both lots begin when it says."""
+    code, out, _ = run(capsys, "kits", SITE, "--json", "--shift", "heron-18=4", "--shift", "heron-20=4")
+    data = json.loads(out)
+    assert data["remedies"] == data["excess"] == []
+    assert not [placed for placed in data["placed"] if placed["unmet"]]
+    assert [(s["lot"], s["days"], s["first"]) for s in data["moved"]] == [
+        ("heron-18", 4, "2027-01-28"),
+        ("heron-20", 4, "2027-02-04"),
+    ]
+    assert code == 1  # the lots' inspections still name serials that are elsewhere
+    _, out, _ = run(capsys, "kits", SITE, "--shift", "heron-18=3", "--shift", "heron-20=4")
+    assert "short: post-20" in out
+    assert "A trial: heron-18 3 working day(s) later, first kit on 2027-01-27." in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--shift", "heron-18"), "write heron-18=4, or heron-18=-2 for earlier"),
+        (("--shift", "heron-18=soon"), "is no lot with working days"),
+        (("--shift", "heron-99=1"), "No lot is called heron-99; there are heron-14,"),
+        (("--shift", "heron-18=4", "-o", "kits.pdf"), "change the dates in the lots' jobs"),
+    ],
+)
+def test_a_trial_that_can_t_be_made(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], message: str
+) -> None:
+    code, _, err = run(capsys, "kits", SITE, *arguments)
+    assert code == 2
+    assert message in err
+
+
+def test_planned_from_later_the_report_asks_where_everything_is() -> None:
+    asks = "kit has gone to lots since the inventory was stated"
+    assert asks in "\n".join(report(_plan(date(2027, 1, 4)), Display("us")))
+    assert asks not in "\n".join(report(_plan(), Display("us")))
+
+
+def test_kit_that_is_on_its_lot_already_does_not_move_there() -> None:
+    stock = [
+        {
+            "id": item,
+            "longest": "7 ft",
+            "counted": [{"at": "a", "quantity": 16}, {"at": "yard", "quantity": 1}],
+        }
+        for item in ("post", "set", "rope", "absorber", "guy", "stud", "srl", "harness")
+    ]
+    plan = kit_plan([("a", job(date(2026, 11, 30)))], inventory(stock=stock), date(2026, 12, 2))
+    assert not [move for move in plan.moves if move.to == "a"]
+    assert all(sources[0][0] == "a" for sources in (placed.sources for placed in plan.placed))
+    assert {(move.origin, move.to) for move in plan.moves} == {("a", "yard")}
+    posts = sum(goods.quantity for move in plan.moves for goods in move.items if goods.item == "post")
+    assert posts == 16  # four in use, twelve more that lay there

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from planforge.job.loading import load, load_job, merged_text
-from planforge.register.fingerprint import canonical, fingerprint
+from planforge.languages import templates_folder
+from planforge.register.fingerprint import canonical, fingerprint, template_bytes
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 JOB = ROOT / "demo_jobs" / "heron_lot_14.yaml"
@@ -51,3 +52,15 @@ def test_canonical_is_ascii_json_in_si() -> None:
     data = canonical(load_job(JOB))
     assert data.decode("ascii").startswith('{"access":')
     assert b" ft" not in data.split(b'"layout"')[1][:2000]
+
+
+def test_the_templates_of_a_whole_site_are_no_part_of_a_plan(tmp_path: Path) -> None:
+    plan = tmp_path / "01_page_one.md"
+    plan.write_text("# Plan\n", "utf-8")
+    before = template_bytes(tmp_path)
+    for name in ("site_summary.md", "kits.md", "kits_day.md"):
+        (tmp_path / name).write_text("# Site\n", "utf-8")
+        assert (templates_folder("en") / name).exists()
+    assert template_bytes(tmp_path) == before
+    plan.write_text("# Plan!\n", "utf-8")
+    assert template_bytes(tmp_path) != before

@@ -88,7 +88,9 @@ def test_a_fault_of_the_site_file_stops_check(tmp_path: Path, capsys: pytest.Cap
     put(tmp_path, site_yaml=HEAD + "lots: [{id: a}, {id: a}]\n")
     code, out, err = run(capsys, "check", tmp_path / "site.yaml")
     assert (code, out) == (cli.BAD_INPUT, "")
-    assert "site.yaml:3: id: found the id" in err
+    assert err.startswith(
+        f"The site file can't be used: 1 problem(s).\n{tmp_path}/site.yaml:3: id: found the id"
+    )
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,8 @@ import pytest
 from planforge.job.loading import load_job
 from planforge.site import model
 from planforge.site.lots import load_lot
-from planforge.site.reading import is_site, read_site
+from planforge.site.reading import read_site
+from planforge.site.recognising import is_site
 
 from .sites import HEAD, SOUND, faults, jobs, own_text, put, refused, shared_text
 

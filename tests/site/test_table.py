@@ -89,6 +89,11 @@ FAULTS = [
         "as 2026-11-30. Correct the value.",
     ),
     (
+        "id,job,site.permit\none,lot.yaml,2.02612E+11\n",
+        'lots.csv:2: site.permit (cell C2): found "2.02612E+11", a number cut to fit its cell; expected the '
+        "whole number. Format the column as text, type it again.",
+    ),
+    (
         "id,site.permit,job,hazards.H1.height\none,,lot.yaml,9\n",
         'lots.csv:2: hazards.H1.height (cell D2): found "9" (a unit is needed); expected ',
     ),
@@ -135,6 +140,16 @@ FAULTS = [
         "Add a column plan.revision, or state it in a job file that the row names under job.",
     ),
     (
+        "id,plan.number\none,P-1\n",
+        "lots.csv:2: company: found nothing; expected this field (the contractor). State it in a file that "
+        "the row names under job or extends, or the site file under shared.",
+    ),
+    (
+        "id,plan.number\none,P-1\n",
+        "lots.csv:2: phases: found nothing; expected this field (the phases of the framing). Add columns for "
+        "its fields, or state it in a job file that the row names under job.",
+    ),
+    (
         'id,job,site.gate\none,lot.yaml,"' + "x" * 10_001 + '"\n',
         "lots.csv:2: site.gate (cell C2): found a text of 10,001 characters; expected at most 10,000 "
         "characters. "
@@ -155,10 +170,10 @@ def test_a_fault_names_row_column_and_cell(table: str, message: str, tmp_path: P
 
 
 HEADERS = [
-    ("site.permitt", 'the unknown column "site.permitt"', 'Did you mean "site.permit"?'),
-    ("phases.deck.strat", 'the unknown column "phases.deck.strat"', 'Did you mean "phases.deck.start"?'),
-    ("sit.permit", 'the unknown column "sit.permit"', 'Did you mean "site.permit"?'),
-    ("ID", 'the unknown column "ID"', 'Did you mean "id"?'),
+    ("site.permitt", 'the unknown column "site.permitt"', "Did you mean site.permit?"),
+    ("phases.deck.strat", 'the unknown column "phases.deck.strat"', "Did you mean phases.deck.start?"),
+    ("sit.permit", 'the unknown column "sit.permit"', "Did you mean site.permit?"),
+    ("ID", 'the unknown column "ID"', "Did you mean id?"),
     ("permit", 'the unknown column "permit"', "Did you mean site.permit?"),
     ("site.lot number", 'the unknown column "site.lot number"', "Known here: site.project, site.lot, "),
     ("site", '"site", a group of fields', "Name site.project, site.lot, site.address"),
@@ -169,13 +184,22 @@ HEADERS = [
     ("rescue.contacts.1.phone", '"rescue.contacts.1.phone", in a list whose entries have no id', None),
     ("layout.footprint", '"layout.footprint", which holds a list of points or groups', None),
     ("layout.levels", '"layout.levels"', "Write layout.levels.NAME."),
-    ("site.lot.name", '"site.lot.name", which goes on after a single value', 'Did you mean "site.lot"?'),
+    ("site.lot.name", '"site.lot.name", which goes on after a single value', "Did you mean site.lot?"),
     (
         "slab.strength.sauce",
         'the unknown column "slab.strength.sauce"',
-        'Did you mean "slab.strength.source"?',
+        "Did you mean slab.strength.source?",
     ),
     (".site", '".site"', None),
+    ("Site.Permit", 'the unknown column "Site.Permit"', "Did you mean site.permit?"),
+    (
+        "Phases[deck.1].Strat",
+        'the unknown column "Phases[deck.1].Strat"',
+        "Did you mean phases[deck.1].start?",
+    ),
+    ("slab.Strength.Sauce", 'the unknown column "slab.Strength.Sauce"', "Did you mean slab.strength.source?"),
+    ("elevation", 'the unknown column "elevation"', "Did you mean layout.posts.ID.guys.ID.elevation, "),
+    ("arrives", 'the unknown column "arrives"', "Did you mean delivery.arrives?"),
 ]
 
 
@@ -221,7 +245,11 @@ def test_every_single_field_of_a_job_is_a_column() -> None:
         ),
         (
             "site.lot,job,site.gate",
-            ["id: found the columns site.lot, job and site.gate; expected a column id. "],
+            ['id: found the columns "site.lot", "job" and "site.gate"; expected a column id. '],
+        ),
+        (
+            "id," + "x" * 201,
+            ["(cell B1): found a header of 201 characters; expected a field of a lot. Shorten it."],
         ),
         (
             "id,=A1,sitee.lot",
@@ -305,9 +333,9 @@ def test_rows_count_as_a_spreadsheet_counts_them(tmp_path: Path) -> None:
 
 
 def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
-    table = 'id,job,phases.deck.work\none,lot.yaml,"The ""deck"",\r\nthen its rail"\r\ntwo,no.yaml,\r\n'
+    table = 'id,job,phases.deck.work\none,lot.yaml,"Rims, ""joists"";\r\nsheathing"\r\ntwo,no.yaml,\r\n'
     site = of_table(tmp_path, table)
-    assert load_lot(site.lots[0]).model.phases[0].work == 'The "deck",\nthen its rail'
+    assert load_lot(site.lots[0]).model.phases[0].work == 'Rims, "joists";\nsheathing'
     assert faults(site, 1)[0].startswith("lots.csv:3: job (cell B3)")
 
 
@@ -320,9 +348,8 @@ def test_a_text_over_several_lines_is_one_row(tmp_path: Path) -> None:
         ),
         (
             "id,job,site.gate\none,lot.yaml,Gate Espa\u00f1a\n".encode("cp1252"),
-            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the file "
-            "with the "
-            "encoding UTF-8.",
+            "lots.csv:2: found the byte 0xF1 at byte 39; expected plain text in UTF-8. Save the table "
+            "as CSV UTF-8, or as an XLSX workbook.",
         ),
         (ROW.encode("utf-16"), "lots.csv: found a file saved as UTF-16; expected plain text in UTF-8. "),
         (

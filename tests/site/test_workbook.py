@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import io
+import random
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -14,6 +16,7 @@ import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900
 from openpyxl.worksheet.worksheet import Worksheet
 
+from planforge.errors import JobFileError
 from planforge.site import workbook
 from planforge.site.lots import load_lot
 from planforge.site.reading import Site, read_site
@@ -96,6 +99,19 @@ def test_a_date_is_the_day_that_the_sheet_shows(epoch: dt.datetime, serial: int,
             "lots.xlsx:2: phases.walls.end (cell D2): found the time 2026-12-10 07:30:00; expected a "
             "day without an "
             "hour. Type the day alone.",
+        ),
+        (
+            "D",
+            dt.date(2026, 1, 4),
+            "d-mmm",
+            "lots.xlsx:2: phases.walls.end (cell D2): found the day 2026-01-04, which the cell shows in part"
+            "; expected a whole date. Format the cell to show year, month and day, and look at it.",
+        ),
+        (
+            "D",
+            dt.date(2026, 12, 1),
+            '[$-409]mmm\\-yy "day"',
+            "lots.xlsx:2: phases.walls.end (cell D2): found the day 2026-12-01, which the cell shows in part",
         ),
         (
             "C",
@@ -333,3 +349,51 @@ def test_what_a_workbook_says_of_its_extent_is_not_believed(tmp_path: Path) -> N
     assert short != raw
     site = of_table(tmp_path, short, "lots.xlsx")
     assert load_lot(site.lots[0]).model.site.permit == "EX-1"
+
+
+def test_what_other_programs_write_otherwise(tmp_path: Path) -> None:
+    """Targets from the part's own folder, texts in the cells, places left out (ECMA-376 part 1, 18.3.1.4)."""
+    raw = saved(lambda sheet: sheet.append(HEADER))
+    names = "".join(f'<c t="inlineStr"><is><t>{text}</t></is></c>' for text in ("id", "job", "site.permit"))
+    cells = "".join(f'<c t="inlineStr"><is><t>{text}</t></is></c>' for text in ("one", "lot.yaml", "EX-7"))
+    xmlns = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+    page = f"<worksheet {xmlns}><sheetData><row>{names}</row><row>{cells}</row></sheetData></worksheet>"
+    raw = changed(raw, "xl/worksheets/sheet1.xml", lambda _: page.encode())
+    raw = changed(raw, "xl/_rels/workbook.xml.rels", lambda x: x.replace(b"/xl/worksheets", b"worksheets"))
+    (job,) = jobs(of_table(tmp_path, raw, "lots.xlsx"))
+    assert job.site.permit == "EX-7"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (b'r="A1"', b'r="' + b"A" * 1_000_000 + b'1"', "found a workbook in disorder (ValueError)"),
+        (
+            b"</worksheet>",
+            b"<mergeCells>" + b'<mergeCell ref="A1:B2"/>' * 1_001 + b"</mergeCells></worksheet>",
+            "found 1,001 merged cells; expected a cell for each column and row. Unmerge them",
+        ),
+    ],
+)
+def test_a_sheet_made_to_cost_much(old: bytes, new: bytes, message: str, tmp_path: Path) -> None:
+    raw = saved(lambda sheet: (sheet.append(HEADER), sheet.append(ROW)))
+    (tmp_path / "lots.xlsx").write_bytes(
+        changed(raw, "xl/worksheets/sheet1.xml", lambda x: x.replace(old, new))
+    )
+    (fault,) = refused(tmp_path, HEAD + "table: lots.xlsx\n")
+    assert fault.startswith(f"lots.xlsx: {message}")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_damage_of_any_kind_is_refused_in_words(seed: int, tmp_path: Path) -> None:
+    chance = random.Random(seed)
+    raw = saved(lambda sheet: (sheet.append(HEADER), sheet.append(ROW)))
+    text = (",".join(HEADER) + "\n" + ",".join(map(str, ROW)) + "\n").encode()
+    put(tmp_path, lot_yaml=SOUND)
+    for number in range(30):
+        name, whole = (("lots.csv", text), ("lots.xlsx", raw))[number % 2]
+        at = chance.randrange(len(whole))
+        (tmp_path / name).write_bytes(whole[:at] + chance.randbytes(2) + whole[at + chance.randrange(4) :])
+        put(tmp_path, site_yaml=f"{HEAD}table: {name}\n")
+        with contextlib.suppress(JobFileError):  # any other error is a defect
+            jobs(read_site(tmp_path / "site.yaml"))
