@@ -154,6 +154,8 @@ def test_outcomes_in_order_and_their_exit_code() -> None:
     assert [exit_code([outcome("x", what)]) for what in What] == [3, 2, 2, 1, 1, 0, 0]
     assert exit_code([]) == 0
     assert accepted.needs_action
+    lapsed = outcome("c", What.ISSUED, result=SOUND, reasons=("training expired",))
+    assert (lapsed.needs_action, exit_code([lapsed])) == (True, 1)
 
 
 def test_lines_for_the_terminal(tmp_path: Path) -> None:
