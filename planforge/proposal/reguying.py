@@ -65,28 +65,51 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
         new = {(chosen[i], chosen[j]) for i, j in pairs}
         fouled |= new
         clock.check("the fouled posts of a layout were guyed anew")
-        more = _more(problem, answer, {s for pair in new for s in pair})
+        anew = _anew_of(problem, answer, {s for pair in new for s in pair})
+        # two places that leave no room for both posts' guys are not tried again in any other way of guying
+        fouled |= _at_the_same_places(problem, {p for p in new if p[0] not in anew or p[1] not in anew})
+        more = _more(problem, answer, anew)
         if more is not None:
             problem = more
             bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
     return None
 
 
-def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
-    """The problem with fouled posts of an answer guyed anew; None where none comes out otherwise."""
-    lines = [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
-    used = [(c.sites[0], c.sites[1]) for c in lines]
+def _at_the_same_places(problem: Problem, pairs: set[tuple[int, int]]) -> set[tuple[int, int]]:
+    """Every two sites that stand where two of ``pairs`` do."""
+    here: dict[tuple[float, float], list[int]] = defaultdict(list)
+    for n, site in enumerate(problem.sites):
+        here[site.at].append(n)
+    return {
+        (min(i, j), max(i, j))
+        for one, other in pairs
+        for i, j in product(here[problem.sites[one].at], here[problem.sites[other].at])
+    }
+
+
+def _lines(problem: Problem, answer: Answer) -> list[Candidate]:
+    return [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
+
+
+def _anew_of(problem: Problem, answer: Answer, fouled: set[int]) -> dict[int, Site]:
+    """The fouled posts of an answer, and others where these need it, guyed anew."""
     carried: dict[int, list[Candidate]] = defaultdict(list)
-    for line in lines:
+    for line in _lines(problem, answer):
         for s in line.sites:
             carried[s].append(line)
-    anew = _anew(problem, sorted(fouled & set(carried)), carried)
+    return _anew(problem, sorted(fouled & set(carried)), carried)
+
+
+def _more(problem: Problem, answer: Answer, anew: dict[int, Site]) -> Problem | None:
+    """The problem with posts of an answer guyed anew beside the old; None where none comes out otherwise."""
+    known = {_key(s) for s in problem.sites}
+    anew = {s: site for s, site in anew.items() if _key(site) not in known}
     if not anew:
         return None
     number = {s: len(problem.sites) + n for n, s in enumerate(anew)}
     spans = {
         ends
-        for i, j in used
+        for i, j in ((line.sites[0], line.sites[1]) for line in _lines(problem, answer))
         for ends in product({i, number.get(i, i)}, {j, number.get(j, j)})
         if ends != (i, j)
     }
@@ -102,8 +125,7 @@ def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate
         wider = _together(problem, every, carried)
         if all(s in wider for s in own):
             built = wider
-    known = {_key(s) for s in problem.sites}
-    return {s: site for s, site in built.items() if _key(site) not in known}
+    return built
 
 
 def _together(problem: Problem, anew: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
@@ -138,5 +160,5 @@ def _carrying(problem: Problem, site: int, lines: list[Candidate]) -> Carrying:
 
 
 def _key(site: Site) -> tuple[object, ...]:
-    """What tells two posts apart: place, kind and plate anchors."""
-    return (site.at, site.kind, *(tuple(g.to) for g in site.guys))
+    """What tells two posts apart: place, kind and guys."""
+    return (site.at, site.kind, *((*g.to, g.height) for g in site.guys))
