@@ -33,6 +33,9 @@ ROUNDS = 60
 without a choice.
 """
 
+KEPT = 0.6
+"""What a post that was guyed anew counts, where another counts 1; planforge's own choice."""
+
 ROUGH = 0.25
 """By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
 
@@ -48,6 +51,7 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
     bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
     fouled: set[tuple[int, int]] = set()
     before: Chooser | None = None
+    first = len(problem.sites)
     for _ in range(ROUNDS):
         excluded = [Conflict(facilities=clique) for clique in cliques(sorted(fouled))]
         chooser = chooser_of(problem, clock.left, against=[*bases, *excluded])
@@ -55,7 +59,9 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
             chooser.adopt(before)
         before = chooser
         size = len(problem.sites)
-        answer = chooser.cheapest(np.zeros(len(problem.candidates)), np.ones(size), ROUGH)
+        # what was guyed anew is clear of its neighbours in the last layout: the next one keeps what it can
+        cost = np.where(np.arange(size) < first, 1.0, KEPT)
+        answer = chooser.cheapest(np.zeros(len(problem.candidates)), cost, ROUGH)
         if answer is None:
             return None
         chosen = sorted({s for k in answer.options.tolist() for s in problem.candidates[k].sites})
