@@ -28,7 +28,7 @@ from planforge.units import FOOT
 from tests.proposal.jobs import small
 
 ENDS = ((3.5, 6.0), (3.5, 19.5)), ((7.5, 3.5), (22.5, 3.5))
-"""A line beside the west edge and one beside the south edge, ft; their posts at the corner are 4.7 ft apart."""
+"""A line beside the west edge and one beside the south edge, ft; the corner posts are 4.7 ft apart."""
 
 
 def two_edges(data: dict[str, Any]) -> None:
