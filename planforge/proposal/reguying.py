@@ -3,9 +3,9 @@
 A place is guyed first for all lines that could end there, and knows nothing of the posts around it. Where no
 choice keeps all guys apart, one is made as if guys could not foul each other; its fouled posts are guyed
 again, all together (`guying_together`), for the lines that they carry in it and past the guys of all others.
-Where that leaves one fouled, every post of the layout is. The new posts and their lines join the candidates:
-nothing that could be chosen before is lost. What fouled is excluded from then on, and the choice is made
-again, until none is fouled.
+Two places of which one finds no room are not tried together again in the search for a layout. The new posts
+and their lines join the candidates: nothing that could be chosen before is lost. What fouled is excluded from
+then on, and the choice is made again, until none is fouled.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def _lines(problem: Problem, answer: Answer) -> list[Candidate]:
 
 
 def _anew_of(problem: Problem, answer: Answer, fouled: set[int]) -> dict[int, Site]:
-    """The fouled posts of an answer, and others where these need it, guyed anew."""
+    """The fouled posts of an answer, guyed anew for what they carry in it."""
     carried: dict[int, list[Candidate]] = defaultdict(list)
     for line in _lines(problem, answer):
         for s in line.sites:
@@ -123,15 +123,9 @@ def _more(problem: Problem, answer: Answer, anew: dict[int, Site]) -> Problem | 
 
 
 def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
-    """The posts of a layout with new guys: the fouled, or where one of them finds no room, all."""
+    """The fouled posts of a layout with new guys, past all others; without those that find no room."""
     own = [s for s in fouled if problem.sites[s].pinned is None]
-    every = [s for s in sorted(carried) if problem.sites[s].pinned is None]
-    built = _together(problem, own, carried)
-    if len(built) < len(own) < len(every):
-        wider = _together(problem, every, carried)
-        if all(s in wider for s in own):
-            built = wider
-    return built
+    return _together(problem, own, carried)
 
 
 def _together(problem: Problem, anew: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
