@@ -79,7 +79,7 @@ class Outcome:
     @property
     def short(self) -> int:
         """How many items are short, accepted by a variance or not."""
-        return len(self.result.short) if self.result else 0
+        return self.result.counts.get("short", 0) if self.result else 0
 
     @property
     def to_confirm(self) -> int:

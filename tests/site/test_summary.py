@@ -54,6 +54,13 @@ def pages(lots: list[SiteLot]) -> list[str]:
     return [" ".join(page.extract_text().split()) for page in reader.pages]
 
 
+def test_work_that_is_past_says_so() -> None:
+    ended = (dt.date(2026, 11, 16), DAY - dt.timedelta(1))
+    (page,) = pages([lot(1), lot(2, work=ended), lot(3, work=(ended[0], DAY))])
+    assert page.count(", over") == 1
+    assert "2026-11-16 to 11-30, over" in page
+
+
 def test_one_page_holds_a_site_of_forty_five_lots() -> None:
     (page,) = pages([lot(n) for n in range(1, 46)])
     assert "Test Meadow (invented): 45 lot(s) on 2026-12-01" in page
