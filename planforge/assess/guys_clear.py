@@ -103,9 +103,10 @@ def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], dis
     nearest_ = nears[0]
     verdict = keeps(nearest_.gap, nearest_.asked, "at least")
     fouled = [n for n in nears if keeps(n.gap, n.asked, "at least") is Verdict.SHORT]
-    note = "; ".join(_said(n, display) for n in fouled or nears[:1]) + "."
+    note = f"{_said(nearest_, display)}."
     if fouled:
-        note += " " + _remedy(fouled)
+        also = ", ".join(_pair(n) for n in fouled[1:])
+        note += f" Too near as well: {also}." * bool(also) + f" {_remedy(fouled)}"
     else:
         bare = sorted({s.id for n in nears for s in (n.own, n.other) if s.thickness is None})
         if bare:
@@ -129,7 +130,12 @@ def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], dis
 def _said(near: _Near, display: Display) -> str:
     x, y, z = (display.length(float(v)) for v in near.at)
     gap = "touching or through each other" if near.gap <= 0.0 else f"{display.inches(near.gap, 'down')} apart"
-    return f"{near.own.id} and {near.other.id}: {gap} at {x}, {y}, {z} up"
+    return f"{_pair(near)}: {gap} at {x}, {y}, {z} up"
+
+
+def _pair(near: _Near) -> str:
+    """Both by name, in the same order for whichever post is told of them."""
+    return " and ".join(sorted((near.own.id, near.other.id)))
 
 
 def _remedy(fouled: list[_Near]) -> str:
