@@ -8,7 +8,7 @@ CREW: dict[str, Check] = {
     # kit, people, procedure
     "kit.inspected": Check(
         "Items inspected",
-        "Each kind of item in use was found fit on this lot; none is due again before the work ends.",
+        "As many of each item in use as are needed were found fit; none is due again before the work ends.",
         "29 CFR 1926.502(d)(21)",
         COMPETENT,
     ),

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from planforge.document.printed import DASH, Printed
+from planforge.job.serials import in_words
 from planforge.kits.result import CLASHES, Conflict, DayLoad, Goods, KitPlan, Move, Placed, Remedy, together
-from planforge.kits.serials import in_words
 
 TIES: Final = "order"
 """The step that only settles ties, for the same answer to the same input; it says nothing to a reader."""

@@ -80,7 +80,7 @@ def lot() -> Assessment:
 
 
 def asking_for_proof(data: Any) -> None:
-    """Their maker asks for a proof test of every base anchor and plate anchor; nobody asks on the small lot."""
+    """Their maker asks for a proof test of every base and plate anchor; nobody asks on the small lot."""
     for kind in ("base_anchors", "guys"):
         data["equipment"][kind][0]["proof_load"] = {"value": "2500 lbf", "source": "Report PT-1 (invented)"}
 
