@@ -107,6 +107,12 @@ CREW: dict[str, Check] = {
         "29 CFR 1926.501",
         COMPETENT,
     ),
+    "access.connectors": Check(
+        "Connectors of each worker",
+        "How many connectors each worker carries to stay tied on is stated, and the load list counts them.",
+        "29 CFR 1926.501",
+        COMPETENT,
+    ),
     # rescue
     "rescue.contacts": Check(
         "Whom to call",

@@ -87,7 +87,7 @@ def _removal(index: Index) -> list[Finding]:
 def _access(index: Index) -> list[Finding]:
     findings = []
     for phase in index.shared_phases():
-        ways = [a.id for a in index.job.access if not a.phases or phase in a.phases]
+        ways = [way.id for way in index.ways(phase)]
         findings.append(
             found(
                 "access.transfer",
@@ -98,7 +98,26 @@ def _access(index: Index) -> list[Finding]:
                 note="" if ways else "Write under access how workers reach the work, tied on all the way.",
             )
         )
+        if ways and any(phase in task.phases and task.stances for task in index.job.tasks):
+            findings.append(_connectors(index, phase))
     return findings
+
+
+def _connectors(index: Index, phase: str) -> Finding:
+    """How many connectors each worker carries is a number, which the load list counts."""
+    ways = index.ways(phase)
+    most = max(way.connectors or 1 for way in ways)
+    silent = [way.id for way in ways if way.connectors is None]
+    return found(
+        "access.connectors",
+        "access",
+        Verdict.CONFIRM if silent else Verdict.MEETS,
+        phase=phase,
+        value="not stated: " + ", ".join(silent) if silent else f"{most} a worker",
+        note=f"The load list counts {most} a worker. State under access how many connectors each carries."
+        if silent
+        else "",
+    )
 
 
 def assess_release(

@@ -149,6 +149,8 @@ class Access(JobModel):
     """Ladder, stair or lift, and where."""
     transfer: Text
     """How a worker stays tied on while moving between lines or anchors."""
+    connectors: int | None = Field(default=None, ge=1, le=4)
+    """How many connectors each worker who ties on carries for that; the load list counts them."""
 
 
 class HandOver(JobModel):

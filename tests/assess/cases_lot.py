@@ -230,6 +230,14 @@ CASES = [
     _bare("removal.last_worker", "removal", {"removal.last_worker_tie_off": REMOVE}, SHORT, "not written"),
     _bare("removal.procedure", "removal", {"removal": REMOVE}, SHORT, "not written"),
     Case(
+        "access.connectors",
+        "access",
+        {"access.W1.connectors": REMOVE},
+        CONFIRM,
+        "not stated: W1",
+        phase="deck",
+    ),
+    Case(
         "access.transfer",
         "access",
         {"access.W1.phases": ["deck"]},
