@@ -113,6 +113,12 @@ CREW: dict[str, Check] = {
         "29 CFR 1926.501",
         COMPETENT,
     ),
+    "access.open": Check(
+        "Way not covered",
+        "No cover lies in the same phase on an opening that the way up passes through.",
+        "29 CFR 1926.502(b)(13), (i)(3)",
+        COMPETENT,
+    ),
     # rescue
     "rescue.contacts": Check(
         "Whom to call",

@@ -8,7 +8,7 @@ from planforge.assess.check import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.removal_order import removal_order
-from planforge.job.erection import Erection, Release
+from planforge.job.erection import Access, Erection, Release
 
 
 def assess_procedure(index: Index) -> list[Finding]:
@@ -100,7 +100,25 @@ def _access(index: Index) -> list[Finding]:
         )
         if ways and any(phase in task.phases and task.stances for task in index.job.tasks):
             findings.append(_connectors(index, phase))
+        findings += [_open(index, way, phase) for way in index.ways(phase) if way.through]
     return findings
+
+
+def _open(index: Index, way: Access, phase: str) -> Finding:
+    """No cover lies in that phase on an opening that the way passes through."""
+    closed = [
+        f"{cover.id} lies on {cover.opening}"
+        for cover in index.job.layout.covers
+        if cover.opening in way.through and (not cover.phases or phase in cover.phases)
+    ]
+    return found(
+        "access.open",
+        way.id,
+        Verdict.SHORT if closed else Verdict.MEETS,
+        phase=phase,
+        value="; ".join(closed) or f"no cover on {', '.join(way.through)}",
+        note="Guard it with a rail and a gate while it is the way, or name another way." if closed else "",
+    )
 
 
 def _connectors(index: Index, phase: str) -> Finding:

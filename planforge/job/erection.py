@@ -147,6 +147,8 @@ class Access(JobModel):
     """The phases it holds for; empty means all."""
     way: Text
     """Ladder, stair or lift, and where."""
+    through: list[Id] = []
+    """The openings that the way passes through (ids under `layout.openings`): no cover may lie on them."""
     transfer: Text
     """How a worker stays tied on while moving between lines or anchors."""
     connectors: int | None = Field(default=None, ge=1, le=4)

@@ -238,6 +238,15 @@ CASES = [
         phase="deck",
     ),
     Case(
+        "access.open",
+        "W1",
+        {"layout.covers.C-1.phases": ["walls"]},
+        SHORT,
+        "C-1 lies on O-1",
+        base={"access.W1.through": ["O-1"], "layout.covers.C-1.phases": ["deck"]},
+        phase="walls",
+    ),
+    Case(
         "access.transfer",
         "access",
         {"access.W1.phases": ["deck"]},
