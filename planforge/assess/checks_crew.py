@@ -82,6 +82,12 @@ CREW: dict[str, Check] = {
         COMMON,
         COMPETENT,
     ),
+    "erection.order": Check(
+        "Order of the erection",
+        "Marks, holes, post on the hoist, base, guys, hook off, line, sag, release: covered in that order.",
+        f"manufacturer's instructions; {COMMON}",
+        COMPETENT,
+    ),
     "removal.order": Check(
         "Order of the removal",
         "Everyone off, hoist, guys opposite, line, guys across, base, holes, anchors: covered in that order.",

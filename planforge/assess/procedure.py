@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from planforge.assess.check import MAKER, QUALIFIED
+from planforge.assess.erection_order import erection_order
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.removal_order import removal_order
@@ -45,6 +46,7 @@ def _erection(index: Index) -> list[Finding]:
             value="written" if not missing else "not written: " + ", ".join(missing),
         ),
         _hold_points(erection),
+        erection_order(index),
     ]
 
 
