@@ -169,6 +169,13 @@ CASES = [
         SHORT,
         "does not stand in walls",
     ),
+    Case(
+        "hazard.idle",
+        "L-1",
+        {"hazards.H1.controls.0.phases": ["deck"]},
+        CONFIRM,
+        "no hazard names it in walls",
+    ),
     _bare("edge.registered", "E-S2", {"hazards.H6.edge": REMOVE}, SHORT, "not in the register"),
     Case(
         "edge.found",
