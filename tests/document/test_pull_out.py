@@ -163,7 +163,7 @@ def test_filing_sheet_says_which_plan_and_how_to_verify_it() -> None:
 def test_pick_list_leaves_out_what_was_removed() -> None:
     (page,) = texts(demo("heron_lot_14"), "52_pick_list.md")
     assert "HA-021 to HA-024, HA-026 to HA-028. LEAVE OUT HA-025" in page
-    assert "6,497 lb" in page
+    assert "6,628 lb" in page  # summed by hand from the load list
 
 
 def test_pre_task_sheet_bars_what_is_short_or_held() -> None:

@@ -66,15 +66,22 @@ def _stop_after(process: subprocess.Popen[str], lines: int, how: signal.Signals,
     os.killpg(process.pid, how)
 
 
-def test_killed_at_any_time_nothing_is_lost_or_doubled(whole: Path, tmp_path: Path) -> None:
-    """The whole group is killed, twice, at a moment that chance chooses; the third run is let be."""
+def test_killed_or_stopped_at_any_time_nothing_is_lost_or_doubled(whole: Path, tmp_path: Path) -> None:
+    """The group is killed, then stopped from the keyboard, when chance has it; the third run is let be."""
     out, chance = tmp_path / "out", random.Random()
-    for lines in (1, 2):
+    for how in (signal.SIGKILL, signal.SIGINT):
         process = begin(whole, out, workers=2)
-        _stop_after(process, lines, signal.SIGKILL, chance.uniform(0.0, 0.6))
-        process.communicate()
-        assert process.returncode == -signal.SIGKILL
+        _stop_after(process, 1, how, chance.uniform(0.0, 0.15))
+        said, wrong = process.communicate(timeout=60)
         _hold_together(out)
+        if how is signal.SIGKILL:
+            assert process.returncode == -signal.SIGKILL
+            continue
+        assert process.returncode == 130
+        assert "lot(s) are not done. To go on, run the same command again." in wrong
+        assert wrong.endswith("Stopped. Nothing was half-written.\n")
+        assert "Traceback" not in said + wrong
+    _nobody_is_left(process.pid)
     process = begin(whole, out)
     said, wrong = process.communicate(timeout=300)
     assert (process.returncode, wrong) == (0, "")
@@ -90,20 +97,6 @@ def _hold_together(out: Path) -> None:
     entries = Register(out / FILE_NAME).entries()
     assert {entry.file: entry.sha256 for entry in entries} == plans(out)
     assert len({entry.number for entry in entries}) == len(entries)
-
-
-def test_stopped_from_the_keyboard_it_says_how_to_go_on(whole: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    process = begin(whole, out)
-    _stop_after(process, 1, signal.SIGINT, 0.0)
-    said, wrong = process.communicate(timeout=60)
-    assert process.returncode == 130
-    assert "lot(s) are not done. To go on, run the same command again." in wrong
-    assert wrong.endswith("Stopped. Nothing was half-written.\n")
-    assert "Traceback" not in said + wrong
-    _hold_together(out)
-    assert not list(out.glob(".*.part"))
-    _nobody_is_left(process.pid)
 
 
 def _nobody_is_left(group: int) -> None:
