@@ -9,6 +9,7 @@ from typing import Final
 
 from planforge.document.printed import DASH, Printed
 from planforge.job.model import Job
+from planforge.job.serials import in_words
 from planforge.kits.inventory import Inventory, Truck
 from planforge.kits.result import (
     CLASHES,
@@ -21,7 +22,6 @@ from planforge.kits.result import (
     RemedyKind,
     together,
 )
-from planforge.kits.serials import in_words
 
 
 @dataclass(frozen=True, slots=True)
