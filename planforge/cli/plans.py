@@ -163,7 +163,8 @@ def verify(
 
     Examples:  planforge verify output/AF-2026-207-r1.pdf     planforge verify FILE.pdf --trust company.pem
 
-    Exit code 0: genuine and current. 1: superseded, or a draft, or --trust does not vouch for a signer.
+    Exit code 0: genuine and current. 1: superseded, or a draft, or --trust does not vouch for a signer, or
+    the plan names another person for a signer's role.
     4: altered, or a signature does not hold. 5: unknown to the register, or no plan of planforge's. 2: the
     file, the register or the trust list can't be read.
     """
@@ -180,7 +181,7 @@ def verify(
         for line in told:
             tell(f"    {line}")
     tell(f"  judged by {book.path}" if book.path.exists() else "  judged without a register")
-    vouched = all(signature.trusted is not False for signature in found.signatures)
+    vouched = all(signature.trusted is not False and signature.as_named for signature in found.signatures)
     codes = {"CURRENT": MEETS if vouched else SHORT, "SUPERSEDED": SHORT, "DRAFT": SHORT, "ALTERED": ALTERED}
     raise typer.Exit(codes.get(found.verdict.name, UNKNOWN))
 

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planforge.cli.program import app, later, register_at, tell
+from planforge.cli.program import MEETS, SHORT, app, later, register_at, tell
 from planforge.errors import PlanforgeError
 
 
@@ -39,7 +39,10 @@ def sign(
     Example:  planforge sign output/AF-2026-207-r1.pdf --role "Competent person" --certificate aspen.p12
 
     The signature is appended: the plan stays what was issued, and others can sign after you. Fill in fields
-    before you sign. A plan that is altered, superseded or a draft is not signed.
+    before you sign. A plan that is altered, superseded or a draft is not signed. Where the plan names someone
+    else for the role it is said, here and by verify: who signs as a deputy says so to those who rely on it.
+
+    Exit code 0: signed. 1: signed by another than the plan names for the role. 2: not signed.
     """
     signing = later("register.extra", "signing_part")("signing")
     book = register_at(register or later("register.register", "register_of")(plan))
@@ -48,6 +51,9 @@ def sign(
     tell(f"{plan}: signed by {done.signer} as {done.field.role!r}, page {done.field.page}")
     if done.verdict.name == "UNKNOWN":
         tell("note: no register here knows this plan: see with the one who keeps it that it is current")
+    if done.apart:
+        tell(f"{'WARNING' if done.by_another else 'note'}: {done.apart}")
+    raise typer.Exit(SHORT if done.by_another else MEETS)
 
 
 def _passphrase(certificate: Path, file: Path | None) -> str:

@@ -100,7 +100,7 @@ def _drops(assessment: Assessment, show: Printed) -> Iterable[DropRow]:
         yield DropRow(
             **_drop(first.drop, [c.drop.phase for c in group], show),
             covered="; ".join(named) + register if named else DASH,
-            left="" if first.complete else show.feet(first.uncovered, "up"),
+            left="" if first.complete else show.tape(first.uncovered, "up"),
             verdict=(Verdict.MEETS if first.complete else Verdict.SHORT).value,
         )
 
@@ -127,7 +127,7 @@ def _drop(drop: DropOff, phases: list[str], show: Printed) -> dict[str, str]:
         "id": drop.id,
         "kind": drop.kind,
         "runs": runs(drop.path[0], drop.path[-1], show),
-        "length": show.feet(drop.length),
+        "length": show.length(drop.length),
         "height": _range(drop.height.min(), drop.height.max(), show),
         "onto": " and ".join(drop.onto),
         "phases": ", ".join(phases),
@@ -135,14 +135,14 @@ def _drop(drop: DropOff, phases: list[str], show: Printed) -> dict[str, str]:
 
 
 def runs(start: Iterable[float], end: Iterable[float], show: Printed) -> str:
-    """``0.0 ft, 0.0 ft to 44.0 ft, 0.0 ft`` in plan."""
-    return " to ".join(", ".join(show.feet(float(v)) for v in point) for point in (start, end))
+    """``0, 0 to 44'-0", 0`` in plan."""
+    return " to ".join(", ".join(show.length(float(v)) for v in point) for point in (start, end))
 
 
 def _range(low: float, high: float, show: Printed) -> str:
     """A height that varies by its least and greatest; the greatest rounded up."""
-    most, least = show.feet(high, "up"), show.feet(low, "up")
-    return most if most == least else f"{least.rpartition(' ')[0]} to {most}"
+    most, least = show.tape(high, "up"), show.tape(low, "up")
+    return most if most == least else f"{least} to {most}"
 
 
 def _struck(assessment: Assessment, show: Printed) -> Iterable[StruckRow]:
@@ -174,9 +174,9 @@ def _grounds(assessment: Assessment, show: Printed) -> Iterable[GroundRow]:
             phases=", ".join(g.phase for g in group),
             level=f"{level} {show.length(ground.surface)}".strip(),
             connector=ground.connector,
-            least=show.feet(float(ground.reach.min()), "down"),
+            least=show.tape(float(ground.reach.min()), "down"),
             least_by=ground.narrowed_by,
-            greatest=show.feet(float(np.max(ground.reach)), "down"),
+            greatest=show.tape(float(np.max(ground.reach)), "down"),
             area=show.area(float(shapely.area(ground.area))),
         )
 
@@ -194,8 +194,8 @@ def _edges(assessment: Assessment, show: Printed) -> Iterable[EdgeRow]:
             edge=reach.edge,
             phases=", ".join(r.phase for r in group),
             uses=", ".join(reach.uses),
-            length=show.feet(reach.length),
-            left=show.feet(reach.left, "up"),
+            length=show.length(reach.length),
+            left=show.tape(reach.left, "up"),
             bounded=reach.bounded_by,
             verdict=_outcome(findings, reach),
         )

@@ -33,6 +33,13 @@ class Printed(FindingDisplay):
         """A stretch of days."""
         return f"{start.isoformat()} – {end.isoformat()}"
 
+    def tape(self, metres: float, rounding: Rounding = "nearest") -> str:
+        """A length measured on site, as a tape shows it: feet and whole inches (or metres to 0.01 m).
+
+        What is only reckoned, such as a clearance or a drop, prints in decimal feet.
+        """
+        return self.length(metres, rounding, 1) if self.system == "us" else self.feet(metres, rounding)
+
     def sag(self, metres: float) -> str:
         """A target sag."""
         return self.inches(metres)

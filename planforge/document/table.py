@@ -34,6 +34,10 @@ _PAD_Y_SMALL: Final = 2.1
 _PAD_Y_TIGHT: Final = 1.0
 _SMALL: Final = 8.7
 _SPLIT_OVER: Final = 0.4 * BODY_HEIGHT
+_LEAST_ROWS: Final = 2
+"""Rows that a page keeps together at least, at the beginning of a table and at its end."""
+_WHOLE: Final = 0.2 * BODY_HEIGHT
+"""Rows no taller than this are kept together so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +70,10 @@ class _LaidRow:
 @lru_cache(maxsize=256)
 def _aligned(style: TextStyle, align: Align) -> TextStyle:
     return replace(style, align=align)
+
+
+def _whole(row: _LaidRow) -> bool:
+    return row.height <= _WHOLE
 
 
 def column_widths(minimums: Sequence[float], naturals: Sequence[float], room: float) -> list[float]:
@@ -176,10 +184,11 @@ class Table(Block):
         return width, sum(row.height for row in (*self._header, *self._body))
 
     def lead(self, width: float) -> float:
-        """The header and two rows, or what a splitting row needs at least."""
+        """The header and two rows, or what a tall row needs at least to begin."""
         self._layout(width)
-        first = sum(min(row.height, 3 * self.style.leading + 2 * self._pad_y) for row in self._body[:2])
-        return sum(row.height for row in self._header) + first
+        begun = 3 * self.style.leading + 2 * self._pad_y
+        first = (r.height if _whole(r) else min(r.height, begun) for r in self._body[:_LEAST_ROWS])
+        return sum(row.height for row in self._header) + sum(first)
 
     def split(self, width: float, height: float) -> list[Block]:
         """Split between rows, or inside a row that is taller than a good part of a page."""
@@ -192,8 +201,12 @@ class Table(Block):
         head, tail = list(self._body[:count]), list(self._body[count:])
         if not tail:
             return []
+        if len(tail) == 1 and len(head) > _LEAST_ROWS and _whole(tail[0]) and _whole(head[-1]):
+            tail.insert(0, head.pop())  # no row stands alone on the next page
         while head and head[-1].group:
             tail.insert(0, head.pop())
+        if self._begins and len(head) < _LEAST_ROWS and all(map(_whole, self._body[:_LEAST_ROWS])):
+            return []  # nor under its heading
         if tail[0].height > _SPLIT_OVER:
             parts = self._split_row(tail[0], height - sum(r.height for r in (*self._header, *head)))
             if parts:

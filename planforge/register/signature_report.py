@@ -4,6 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from typing import Final
+
+from planforge.register.named_signers import compared, same_person
+
+REVOKED: Final = "whether that certificate was revoked is not checked: no server is asked"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +32,8 @@ class SignatureReport:
     trusted: bool | None
     """Whether a trust list vouches for the certificate; None without a list."""
     trust: str
+    named: tuple[str, ...] | None = None
+    """Whom the plan names for the role; None where no job inside can be read."""
 
     @classmethod
     def unreadable(cls, field: str, total: int, why: str) -> SignatureReport:
@@ -38,6 +45,11 @@ class SignatureReport:
     def holds(self) -> bool:
         """True where the signed bytes stand and nothing but filling in and signing came after them."""
         return not self.faults
+
+    @property
+    def as_named(self) -> bool:
+        """False where the plan names others for the role than the signer."""
+        return not self.named or any(same_person(name, self.signer) for name in self.named)
 
     def lines(self) -> tuple[str, ...]:
         """The report in words, the first line a heading."""
@@ -55,4 +67,6 @@ class SignatureReport:
                 f"field(s) filled in, {self.signed_after} signature(s), nothing else"
             )
         issued = f"; it names {self.issuer} as its issuer" if self.issuer and not self.trusted else ""
-        return (head, told, *((self.trust + issued,) if self.trust else ()))
+        trust = (self.trust + issued, REVOKED) if self.trust else ()
+        apart = compared(self.signer, self.named) if self.named is not None else ""
+        return (head, told, *trust, *((apart,) if apart else ()))

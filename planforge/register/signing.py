@@ -28,6 +28,7 @@ from planforge.document.finish import write_whole
 from planforge.errors import PlanforgeError, RefusedError
 from planforge.register.additions import additions
 from planforge.register.issued import original
+from planforge.register.named_signers import compared, named_for, named_in, same_person
 from planforge.register.pdf import NotReadableError, open_pdf, read_bounded
 from planforge.register.register import Register
 from planforge.register.signature_checks import signer_name
@@ -56,6 +57,18 @@ class Signed:
     signer: str
     verdict: Verdict
     """What the plan was to the register before it was signed."""
+    named: tuple[str, ...] | None
+    """Whom the plan names for the role; None where no job inside can be read."""
+
+    @property
+    def by_another(self) -> bool:
+        """True where the plan names others for the role than the signer."""
+        return bool(self.named) and not any(same_person(name, self.signer) for name in self.named or ())
+
+    @property
+    def apart(self) -> str:
+        """How the signer stands to whom the plan names, in words; empty where the names agree."""
+        return compared(self.signer, self.named) if self.named is not None else ""
 
 
 def sign(
@@ -91,7 +104,8 @@ def sign(
     if read_bounded(path) != data:
         raise RefusedError(f"{path} was written to while it was signed; sign again. Nothing was changed.")
     write_whole(path, signed)
-    return Signed(field, name, judged.verdict)
+    job = named_in(data)
+    return Signed(field, name, judged.verdict, named_for(job, field.role) if job else None)
 
 
 def _signer(path: Path, passphrase: str, now: dt.datetime) -> SimpleSigner:

@@ -22,6 +22,7 @@ from planforge.register.extra import ExtraMissingError, signing_part
 from planforge.register.fingerprint import canonical, plan_fingerprint
 from planforge.register.issued import original
 from planforge.register.jobs import load_text
+from planforge.register.named_signers import named_for, named_in
 from planforge.register.pdf import Identity, NotReadableError, attached_job, identity, open_pdf, read_bounded
 from planforge.register.register import Register
 from planforge.register.signature_report import SignatureReport
@@ -82,7 +83,8 @@ def verify(path: Path, register: Register, trust: Path | None = None) -> Verifie
     if found.verdict is Verdict.NO_PLAN or original(data) == data:  # issued without a signature
         return found
     try:
-        reports = signing_part("signature_checks").check_signatures(data, trust)
+        checked = signing_part("signature_checks").check_signatures(data, trust)
+        reports = _named(checked, original(data))
     except ExtraMissingError as error:
         if trust is not None:
             raise
@@ -107,6 +109,12 @@ def _look_at(trust: Path) -> None:
         raise PlanforgeError(f"{trust} is no file; name the certificates to trust (PEM).")
     if size > _MOST_TRUST:
         raise PlanforgeError(f"{trust} is larger than {_MOST_TRUST >> 20} MiB; no trust list is.")
+
+
+def _named(reports: tuple[SignatureReport, ...], issued: bytes | None) -> tuple[SignatureReport, ...]:
+    """The reports with whom the plan, as issued, names for each role."""
+    job = named_in(issued) if reports and issued is not None else None
+    return tuple(replace(r, named=named_for(job, r.role)) for r in reports) if job else reports
 
 
 def _judged(data: bytes, register: Register) -> Verified:

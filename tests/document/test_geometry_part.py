@@ -14,6 +14,7 @@ from planforge.document.context_geometry import DropRow, EdgeRow, GroundRow, Str
 from planforge.document.printed import Printed
 from planforge.job.loading import load
 from planforge.job.model import Job
+from planforge.units import INCH, LENGTH, parse
 from tests.assess.cases_lot import FLOOR
 
 from .packets import Pages, job_of, printed, squeezed
@@ -40,8 +41,8 @@ def without_strike(data: Any) -> None:
 def test_row_says_where_it_runs_how_high_and_what_covers_it() -> None:
     by_id: dict[str, DropRow] = {row.id: row for row in rows(small(), "drop_offs")}
     north = by_id["F-1.3"]
-    assert north.runs == "40.0 ft, 30.0 ft to 0.0 ft, 30.0 ft"
-    assert (north.length, north.height, north.onto) == ("40.0 ft", "12.4 ft", "Grade")
+    assert north.runs == '40\'-0", 30\'-0" to 0", 30\'-0"'
+    assert (north.length, north.height, north.onto) == ("40'-0\"", "12'-4\"", "Grade")
     assert (north.phases, north.covered, north.left, north.verdict) == (
         "deck, walls",
         "E-N (H1)",
@@ -54,7 +55,7 @@ def test_row_says_where_it_runs_how_high_and_what_covers_it() -> None:
 
 def test_row_that_nothing_covers_says_how_much() -> None:
     west = next(row for row in rows(small(without_strike), "drop_offs") if row.id == "F-1.4")
-    assert (west.covered, west.left, west.verdict) == ("–", "30.0 ft", "short")
+    assert (west.covered, west.left, west.verdict) == ("–", "30'-0\"", "short")
 
 
 def test_strike_prints_its_reason_and_who() -> None:
@@ -71,7 +72,7 @@ def test_grounds_are_rounded_down_and_what_is_left_up() -> None:
     for row in printed:
         own = [g for g in assessment.grounds if g.of == row.thing and row.stance in g.label]
         least = min(float(g.reach.min()) for g in own)
-        assert float(row.least.split()[0]) * 0.3048 <= least + 1e-9
+        assert least - INCH <= parse(row.least, LENGTH) <= least + 1e-9
         assert row.least_by in {"connector", "free fall", "swing", "clearance"}
     edges: tuple[EdgeRow, ...] = rows(assessment, "edge_rows")
     assert {e.verdict for e in edges} == {"meets"}

@@ -103,9 +103,9 @@ def test_stay_within_is_the_least_of_the_phase(heron: Assessment, heron_pages: P
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
     told = {phase: {g.guard: g.reach for g in sheet.guards} for phase, sheet in sheets.items()}
-    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "3.0 ft"
-    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4.5 ft"
-    assert "deck: 3.0 ft; walls: 4.5 ft" in heron_pages.part("11 Use rules")
+    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "3'-0\""
+    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4'-6\""
+    assert "deck: 3'-0\"; walls: 4'-6\"" in heron_pages.part("11 Use rules")
 
 
 def test_rescue_means_in_one_order_each_once(heron: Assessment, heron_pages: Pages) -> None:

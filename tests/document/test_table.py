@@ -65,3 +65,36 @@ def test_a_group_row_is_not_left_at_the_foot_of_a_page() -> None:
     head, tail = block.split(BODY_WIDTH, height - 10)
     assert not head._body[-1].group
     assert tail._body[0].group
+
+
+def heights(block: Table) -> list[float]:
+    block.wrap(BODY_WIDTH, BODY_HEIGHT)
+    return [row.height for row in (*block._header, *block._body)]
+
+
+def test_no_row_stands_alone_on_the_next_page() -> None:
+    block = table([[f"row {n}"] for n in range(8)], 1)
+    room = sum(heights(block)[:-1]) + 1.0  # all but the last fit
+    head, tail = block.split(BODY_WIDTH, room)
+    assert (len(head._body), len(tail._body)) == (6, 2)  # type: ignore[attr-defined]
+
+
+def test_no_row_stands_alone_under_its_heading() -> None:
+    block = table([[f"row {n}"] for n in range(8)], 1)
+    header, first, second, *_ = heights(block)
+    assert block.split(BODY_WIDTH, header + first + 1.0) == []
+    assert block.lead(BODY_WIDTH) == pytest.approx(header + first + second)  # so its heading goes with it
+    head, _ = block.split(BODY_WIDTH, header + first + second + 1.0)
+    assert len(head._body) == 2  # type: ignore[attr-defined]
+    (alone,) = split_all(table([["row"]], 1))
+    assert len(alone._body) == 1
+
+
+def test_tall_rows_go_where_they_fit() -> None:
+    """Two rows of half a page each: one a page, neither lost nor drawn smaller."""
+    block = table([[f"row {n}", "word " * 500] for n in range(3)], 2)
+    header, first, *_ = heights(block)
+    assert first > 0.2 * BODY_HEIGHT
+    head, tail = block.split(BODY_WIDTH, header + first + 1.0)
+    assert len(head._body) >= 1  # type: ignore[attr-defined]
+    assert tail

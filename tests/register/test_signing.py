@@ -20,8 +20,10 @@ from pypdf import PdfReader
 
 from planforge import cli
 from planforge.errors import RefusedError
+from planforge.job.loading import load
 from planforge.register import signing
 from planforge.register.issuing import issue
+from planforge.register.named_signers import named_for, same_person
 from planforge.register.pdf import NotReadableError
 from planforge.register.signature_checks import check_signatures
 from planforge.register.signing import sign
@@ -71,6 +73,9 @@ def test_one_signature(shelf: Shelf, plan: Path, own: Path) -> None:
     assert report.lines()[2] == (
         "the signer's certificate is not checked against a trust list; it names Aspen Dunlin as its issuer"
     )
+    assert report.lines()[3] == "whether that certificate was revoked is not checked: no server is asked"
+    assert report.named == ("Aspen Dunlin",)
+    assert len(report.lines()) == 4  # nothing is said where the plan names the signer
 
 
 def test_the_field_shows_who_signed_in_an_embedded_font(shelf: Shelf, plan: Path, tmp_path: Path) -> None:
@@ -368,6 +373,74 @@ def test_a_trust_list_without_certificates(
             cli.main(["verify", str(plan), "--trust", str(path)])
         assert stop.value.code == cli.BAD_INPUT
         assert fault in capsys.readouterr().err
+
+
+# -- whom the plan names -----------------------------------------------------------------------
+
+
+def test_another_than_the_plan_names_signs_and_both_say_so(
+    shelf: Shelf, plan: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other, secret = holder("Larch Avocet").p12(tmp_path), tmp_path / "secret"
+    secret.write_text(PASSPHRASE + "\n", "utf-8")
+    words = ("--role", "Qualified person", "--certificate", str(other), "--passphrase-file", str(secret))
+    assert _run("sign", str(plan), *words) == cli.SHORT
+    apart = "signed by Larch Avocet; the plan names Jasper Kestrel, P.E. (invented) for this role"
+    assert f"WARNING: {apart}" in capsys.readouterr().out
+    assert _run("verify", str(plan)) == cli.SHORT
+    told = capsys.readouterr().out
+    assert "GENUINE AND CURRENT" in told
+    assert apart in told
+    (report,) = verify(plan, shelf.register).signatures
+    assert report.holds
+    assert not report.as_named
+
+
+def test_the_alternate_releases_but_does_not_sign_off(shelf: Shelf, plan: Path, tmp_path: Path) -> None:
+    """A release is the competent person's or the alternate's; the sign-off names one person."""
+    alternate = holder("Olivine Plover").p12(tmp_path)
+    released = sign(plan, "release of L-S1, competent person", alternate, PASSPHRASE, shelf.register)
+    assert released.named is not None
+    assert len(released.named) == 2
+    assert not released.by_another
+    assert sign(plan, "Competent person", alternate, PASSPHRASE, shelf.register).by_another
+    first, second = verify(plan, shelf.register).signatures
+    assert (first.as_named, second.as_named) == (True, False)
+
+
+def test_a_role_without_a_name_is_noted(
+    plan: Path, own: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    secret = tmp_path / "secret"
+    secret.write_text(PASSPHRASE, "utf-8")
+    words = ("--role", "General contractor", "--certificate", str(own), "--passphrase-file", str(secret))
+    assert _run("sign", str(plan), *words) == 0
+    assert "note: the plan names nobody for this role" in capsys.readouterr().out
+    assert _run("verify", str(plan)) == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "signer", "same"),
+    [
+        ("Jasper Kestrel, P.E. (invented)", "Jasper Kestrel", True),
+        ("Jasper Kestrel, P.E. (invented)", "KESTREL Jasper, P.E.", True),
+        ("Olmo Jilguero Piñón", "olmo jilguero pinon", True),
+        ("Aspen Dunlin", "Dunlin Aspen", True),
+        ("Aspen Dunlin", "Dunlin, Aspen", False),  # a comma ends a name: rather said than missed
+        ("Aspen Dunlin", "A. Dunlin", False),
+        ("Aspen Dunlin", "Aspen Dunlin Jr", False),
+        ("(invented)", "(invented)", False),  # no name at all
+    ],
+)
+def test_names_agree_by_their_words(name: str, signer: str, same: bool) -> None:
+    assert same_person(name, signer) is same
+
+
+def test_a_role_is_known_in_every_language_of_the_plan() -> None:
+    job = load(MENDED).model
+    english = named_for(job, "Tagged out by: competent person")
+    assert english == named_for(job, "La sacó de uso: persona competente") != ()
+    assert named_for(job, "Receipt check done by") == ()
 
 
 # -- the command line --------------------------------------------------------------------------
