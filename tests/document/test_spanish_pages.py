@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -222,3 +223,9 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     assert walls[0].startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
     behind = list(both.parts.values())[titles.index(walls[0]) + 1]
     assert behind[0] - both.parts[walls[0]][0] <= 2
+
+
+@pytest.mark.parametrize("template", sorted(templates_folder("es").glob("*.md")), ids=lambda path: path.stem)
+def test_what_stops_the_work_is_not_for_the_work(template: Path) -> None:
+    """A limit with "para el trabajo" reads "for the work", as one to work up to."""
+    assert "para el trabajo" not in template.read_text("utf-8")
