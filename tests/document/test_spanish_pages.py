@@ -78,6 +78,19 @@ def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) 
         assert english not in sheet
 
 
+def test_the_sheet_names_each_fall_with_its_height(heron: Assessment) -> None:
+    """A bare mark would send a Spanish reader to part 3, which is in English; two pages hold the names."""
+    drawn = {k: v for k, v in figure_set(heron).items() if k.startswith("tie-off-map")}
+    sheets = Pages(printed(heron, drawn=drawn))
+    own = {title: at for title, at in sheets.parts.items() if "Hoja de la cuadrilla" in title}
+    local = crew_pages(heron, DATE, "es")
+    for title, sheet in zip(own, (local["crew_sheet"], *local["other_sheets"]), strict=True):  # type: ignore[misc]
+        text = squeezed(only(sheets, title))
+        assert own[title][1] - own[title][0] == 2
+        assert all(squeezed(place) in text for guard in sheet.guards for place in guard.at)
+        assert [w.things for w in sheet.waiting] == [""]
+
+
 def test_the_erection_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
     sheet = only(pages, "Hoja de montaje")
     assert "en inglés" not in sheet.replace("está también en inglés", "").replace("la hoja en inglés", "")
