@@ -242,5 +242,15 @@ def _means(
             if state in by_state
         )
         if reached:
-            rows.append(CrewMeans(voice.say(means.name), means.kept_at or "", reached))
+            rows.append(CrewMeans(voice.say(means.name), _kept_at(assessment, means.kept_at, voice), reached))
     return tuple(rows)
+
+
+def _kept_at(assessment: Assessment, place: str | None, voice: Voice) -> str:
+    """A place in the words of the crew's map; its name where the map has none or several of the kind."""
+    places = assessment.job.layout.places
+    at = next((one for one in places if one.id == place), None)
+    if at is None:
+        return place or ""
+    word, alike = voice.language.map.get(at.kind), sum(one.kind == at.kind for one in places)
+    return word if word and alike == 1 else voice.say(at.name)

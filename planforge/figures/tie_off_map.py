@@ -50,7 +50,7 @@ WORDS = {
     "barred": BARRED,
     "number": "Number after a line or anchor: the most workers tied to it at once.",
     "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
-    "far": "Arrow: how far from the building.",
+    "far": "← ↑ → ↓: how far from the building.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
 

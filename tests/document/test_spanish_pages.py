@@ -78,6 +78,16 @@ def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) 
         assert english not in sheet
 
 
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_what_rescues_is_kept_where_the_map_says(heron: Assessment, code: str) -> None:
+    """The layout's ids are on no map that the crew holds."""
+    sheet = crew_pages(heron, DATE, code)["crew_sheet"]
+    suffix = "" if code == "en" else f"-{code}"
+    texts = {text.text for text in figure_set(heron)[f"tie-off-map-deck{suffix}"].paper.texts}
+    assert len(sheet.means) == 3  # type: ignore[attr-defined]
+    assert {means.kept_at for means in sheet.means} <= texts  # type: ignore[attr-defined]
+
+
 def test_the_sheet_names_each_fall_with_its_height(heron: Assessment) -> None:
     """A bare mark would send a Spanish reader to part 3, which is in English; two pages hold the names."""
     drawn = {k: v for k, v in figure_set(heron).items() if k.startswith("tie-off-map")}
