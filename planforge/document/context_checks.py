@@ -208,6 +208,17 @@ def short_rows(assessment: Assessment, show: Printed) -> tuple[CheckRow, ...]:
     return merged_rows(assessment.short, show)
 
 
+def without_leave(finding: Finding) -> Finding:
+    """The finding on an unguyed post in words where its tube bears more wind than stops the erection.
+
+    The wind that the tube alone would bear reads as leave to let go of the hook; it stands in appendix C.
+    """
+    if finding.id != "wind.unguyed" or finding.margin is None or finding.margin < 0.0:
+        return finding
+    words = "the tube does not govern; the hook stays on until guyed"
+    return replace(finding, limit=words, sense="is")
+
+
 @dataclass(frozen=True, slots=True)
 class OpenRow:
     """What one role must confirm in one respect at one place: alike items share a line to sign."""
@@ -225,7 +236,7 @@ def open_rows(assessment: Assessment, show: Printed) -> tuple[OpenRow, ...]:
     Releases are signed in their own block; every item stands by itself under all checks.
     """
     alike: dict[tuple[str, str, str], list[Finding]] = {}
-    for finding in assessment.open_items:
+    for finding in map(without_leave, assessment.open_items):
         if finding.id != RELEASE:
             subject = "" if finding.id in _IN_ONE_ROW else _subject(assessment, finding)
             key = (finding.id, subject, finding.decides)
@@ -267,7 +278,7 @@ def _span(findings: Sequence[Finding], show: Printed) -> str:
     """Every place in one line, with where the worst stands; limits from the worst to the mildest."""
     worst, mildest = findings[0], findings[-1]
     value, limit, last = show.value_of(worst), show.limit_of(worst), show.limit_of(mildest)
-    if worst.margin is None and len(findings) > 1:
+    if worst.margin is None and len({(show.value_of(f), show.limit_of(f)) for f in findings}) > 1:
         return f"{_joined(findings)}: worst {worst.where}, {value}; {limit}"
     if len({show.value_of(f) for f in findings}) == 1 and last != limit and worst.margin is not None:
         return f"{_joined(findings)}: {value}; {limit} (worst) to {last}"

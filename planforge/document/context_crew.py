@@ -27,6 +27,7 @@ class GuardRow:
     """What guards the crew in one phase, with the few numbers they act on; empty where none apply."""
 
     guard: str
+    uses: str  # ids of what guards
     thing: ThingView | None  # how each line or anchor of the row stands; None: nobody ties to it
     bands: tuple[str, ...]  # of the card, coldest and warmest day
     reach: str
@@ -47,6 +48,14 @@ class GuardRow:
     def band(self) -> str:
         """Both bands, a line each; a dash where none apply."""
         return ";\n".join(self.bands) or DASH
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """Lines and anchors that wait for the same before anyone ties on."""
+
+    things: str  # ids; empty where they are all that stand in the phase
+    guard: GuardRow  # one of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +98,7 @@ class CrewSheet:
 
     phase: PhaseView
     guards: tuple[GuardRow, ...]
+    waiting: tuple[Waiting, ...]
     connectors: tuple[str, ...]
     means: tuple[CrewMeans, ...]
     notes: tuple[TaskNote, ...]
@@ -111,9 +121,11 @@ def crew_sheet(
     tasks = [task for task in job.tasks if phase in task.phases]
     connectors = {assessment.index.connectors[s.connector].name for task in tasks for s in task.stances}
     view = next(p for p in plan.phase_views(assessment, show) if p.id == phase)
+    guards = tuple(_guards(assessment, phase, standing, reach, show, voice))
     return CrewSheet(
         phase=replace(view, name=voice.say(view.name), work=voice.say(view.work)),
-        guards=tuple(_guards(assessment, phase, standing, reach, show, voice)),
+        guards=guards,
+        waiting=_waiting(guards),
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
         means=_means(assessment, phase, list(standing), show, voice),
         notes=tuple(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
@@ -141,16 +153,29 @@ def _guards(
             key = (system, *numbers, thing.standing, thing.reason, thing.confirmers, "; ".join(places))
         alike.setdefault(key, []).append((use, places))
     for (system, *_), guards in alike.items():
-        use = guards[0][0]
-        view = standing.get(use)
+        view = standing.get(guards[0][0])
+        uses = ", ".join(use for use, _ in guards)
         yield GuardRow(
-            guard=f"{voice.system(system)} {', '.join(use for use, _ in guards)}".strip(),
+            guard=f"{voice.system(system)} {uses}".strip(),
+            uses=uses,
             thing=view.thing if view else None,
             bands=_bands(view) if view else (),
-            reach=reach[use] if view else "",
+            reach=reach[view.thing.id] if view else "",
             at=tuple(dict.fromkeys(place for _, places in guards for place in places)),
             confirmers=", ".join(voice.decider(d) for d in view.thing.deciders) if view else "",
         )
+
+
+def _waiting(guards: Iterable[GuardRow]) -> tuple[Waiting, ...]:
+    """What the lines and anchors of a sheet wait for, those that wait alike together."""
+    alike: dict[tuple[object, ...], list[GuardRow]] = {}
+    for row in guards:
+        if (thing := row.thing) is not None:
+            released = "" if thing.barred or row.confirmers else thing.released and thing.released_on
+            alike.setdefault((thing.barred and thing.standing, released, row.confirmers), []).append(row)
+    things = [", ".join(dict.fromkeys(row.uses for row in rows)) for rows in alike.values()]
+    named = things if len(things) > 1 else [""] * len(things)
+    return tuple(Waiting(ids, rows[0]) for ids, rows in zip(named, alike.values(), strict=True))
 
 
 def _bands(view: LineView | AnchorView) -> tuple[str, ...]:
@@ -217,5 +242,15 @@ def _means(
             if state in by_state
         )
         if reached:
-            rows.append(CrewMeans(voice.say(means.name), means.kept_at or "", reached))
+            rows.append(CrewMeans(voice.say(means.name), _kept_at(assessment, means.kept_at, voice), reached))
     return tuple(rows)
+
+
+def _kept_at(assessment: Assessment, place: str | None, voice: Voice) -> str:
+    """A place in the words of the crew's map; its name where the map has none or several of the kind."""
+    places = assessment.job.layout.places
+    at = next((one for one in places if one.id == place), None)
+    if at is None:
+        return place or ""
+    word, alike = voice.language.map.get(at.kind), sum(one.kind == at.kind for one in places)
+    return word if word and alike == 1 else voice.say(at.name)

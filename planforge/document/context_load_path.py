@@ -15,7 +15,7 @@ from planforge.assess.index import Index
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, HeadStiffness, PostParts, post_parts
 from planforge.calc.arrays import Array
-from planforge.document.context_checks import CheckGroup, check_groups, deciders
+from planforge.document.context_checks import CheckGroup, check_groups, deciders, without_leave
 from planforge.document.context_walls import wall_context
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
@@ -178,11 +178,12 @@ def load_path(assessment: Assessment, show: Printed) -> dict[str, object]:
     return {
         **wall_context(assessment, show, factor),
         "post_views": views,
-        "standing_checks": check_groups(
-            [f for f in assessment.findings if f.id in STANDING and f.verdict is not Verdict.NOT_APPLICABLE],
-            show,
-        ),
+        "standing_checks": check_groups([without_leave(f) for f in _standing(assessment)], show),
     }
+
+
+def _standing(assessment: Assessment) -> list[Finding]:
+    return [f for f in assessment.findings if f.id in STANDING and f.verdict is not Verdict.NOT_APPLICABLE]
 
 
 def _most_loaded(results: tuple[PostResult, ...]) -> set[str]:

@@ -76,7 +76,7 @@ CREW_SHEET: Final = "02_crew_sheet.md"
 SHEET_AND_SIGN_IN: Final = (CREW_SHEET, "02_sign_in.md")
 SIDE_BY_SIDE: Final = ("02_side_by_side.md", "02_side_by_side_sign_in.md")
 MOST_PAGES: Final = 2
-"""A crew sheet that takes more gives its sign-in a page of its own, then prints places by their marks."""
+"""A crew sheet that takes more gives its sign-in a page of its own, then tells once what lines wait for."""
 
 # What is printed again in each other language that the crew reads: whole runs of parts, and the part behind
 # which each run stands; the next English part starts a new page.
@@ -215,7 +215,7 @@ def _side_by_side(
 
 
 def _ways(templates: tuple[str, str], values: Mapping[str, Any], code: str) -> tuple[tuple[Part, ...], ...]:
-    """A crew sheet with its sign-in; with its sign-in on a page of its own; with places by their marks."""
+    """A crew sheet with its sign-in; with its sign-in on a page of its own; briefer."""
     crew_sheet, sign_in = templates
 
     def sheet(*, apart: bool, brief: bool) -> Part:

@@ -16,6 +16,7 @@ import shapely
 
 from planforge.calc.arrays import Array
 from planforge.figures.drafting import FINE, LEAST_MARK, LEAST_TEXT
+from planforge.figures.far_place import far_text, way_from_building
 from planforge.figures.labels import Box, Placed, Wanted, place_labels
 from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import BARRED, EDGE_LETTERS, PlanContent
@@ -119,7 +120,10 @@ def hazard_labels(picture: PlanPicture, content: PlanContent, size: float = MARK
 
 
 def place_labels_of(picture: PlanPicture, content: PlanContent) -> list[Label]:
-    """A circle with a letter at each place; one beyond the window stands at its border with the way there."""
+    """A circle with a letter at each place; one beyond the window stands at its border with the way there.
+
+    The way and the distance are those from the building.
+    """
     left, bottom, right, top = picture.window
     labels = []
     for name, place in content.places:
@@ -133,11 +137,11 @@ def place_labels_of(picture: PlanPicture, content: PlanContent) -> list[Label]:
         lines: tuple[str, ...] = (name,)
         width, middle, angle = 2 * PLACE_RADIUS, at, 0.0
         if not inside:
-            far = float(np.hypot(x - at[0], y - at[1])) / picture.view.scale.points
-            lines = (name, content.display.length(far, denominator=1))
+            far, way = way_from_building(content.footprint, place.at)
+            lines = (name, f"{far_text(content.display, far)} from the building")
             width += _ARROW + text_width(lines[1], SIZE) + 2.0
             middle = _pulled_in(at, width, picture.window)
-            angle = float(np.degrees(np.arctan2(y - at[1], x - at[0])))
+            angle = math.degrees(way)
         wanted = Wanted(place.id, width, 2 * PLACE_RADIUS, middle, (middle,), gap=2.0, on_lines=True)
         labels.append(Label(wanted, lines, "place", SIZE, bold=True, angle=angle))
     return labels

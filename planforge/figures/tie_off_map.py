@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from planforge.assess.assessment import Assessment
+from planforge.figures.far_place import arrow, far_text, way_from_building
 from planforge.figures.kept import kept
 from planforge.figures.labels import Box
 from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
@@ -49,6 +50,7 @@ WORDS = {
     "barred": BARRED,
     "number": "Number after a line or anchor: the most workers tied to it at once.",
     "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
+    "far": "← ↑ → ↓: how far from the building.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
 
@@ -84,7 +86,9 @@ def tie_off_map(
     draw_system(picture, content)
     frame = (window[0] + 3.0, window[1] + 3.0, window[2] - 3.0, window[3] - 3.0)
     place_and_draw(picture, _labels(assessment, picture, content, words), frame)
-    _draw_foot(paper, assessment, picture, words, ground=bool(grounds))
+    beyond = not all(picture.sees(view.one(place.at)) for _, place in content.places)
+    told = [words["number"], *([words["ground"]] if grounds else []), *([words["far"]] if beyond else [])]
+    _draw_foot(paper, assessment, picture, " ".join(told))
     return Drawn(paper, view.scale.text, content.marks)
 
 
@@ -138,14 +142,11 @@ def _stated(
     return shapely.buffer(centre, within or 0.0, quad_segs=16)
 
 
-def _draw_foot(
-    paper: Paper, assessment: Assessment, picture: PlanPicture, words: Mapping[str, str], *, ground: bool
-) -> None:
+def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, told: str) -> None:
     left, bottom, right, top = picture.window
     paper.stroke(rectangle(left, 1.0, right, top), Pen(0.8), closed=True, layer=FRAME)
     paper.stroke([(left, bottom), (right, bottom)], Pen(0.6), layer=FRAME)
     x = right - _FURNITURE
-    told = f"{words['number']} {words['ground']}" if ground else words["number"]
     for number, line in enumerate(wrapped(told, SIZE, x - left - 16.0)):
         paper.text(left + 6.0, bottom - 12.0 - 10.5 * number, line, SIZE)
     draw_north(paper, x, bottom - 23.0, assessment.job.site.north, 10.0)
@@ -216,16 +217,14 @@ def _labels(
 
 
 def _place_label(picture: PlanPicture, content: PlanContent, place: Place, words: Mapping[str, str]) -> Label:
-    """A dot with its word; a place beyond the window stands at the border with an arrow and how far it is."""
+    """A dot with its word; a place beyond the window stands at the border, told from the building."""
     left, bottom, right, top = picture.window
     x, y = picture.view.one(place.at)
     at = min(max(x, left + 3.0), right - 3.0), min(max(y, bottom + 3.0), top - 3.0)
     word = words[place.kind]
-    dx, dy = x - at[0], y - at[1]
-    if dx or dy:
-        far = content.display.length(float(np.hypot(dx, dy)) / picture.view.scale.points, denominator=1)
-        arrow = ("→" if dx > 0 else "←") if abs(dx) > abs(dy) else ("↑" if dy > 0 else "↓")
-        word = f"{word} {arrow} {far}"
+    if at != (x, y):
+        far, way = way_from_building(content.footprint, place.at)
+        word = f"{word} {arrow(way)} {far_text(content.display, far)}"
         label = text_label(place.id, (word,), at, size=SIZE, gap=5.0)
         half = label.wanted.width / 2 + 4.0, label.wanted.height / 2 + 4.0
         inside = (

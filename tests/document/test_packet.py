@@ -126,7 +126,13 @@ def test_every_confirm_is_an_open_line(heron: Assessment, heron_pages: Pages) ->
     plumb = [row for row in rows if row.id == "line.plumb"]  # type: ignore[attr-defined]
     assert len(wind) == len(plumb) == 1  # one row for all posts, one for all lines
     worst = min((f for f in heron.open_items if f.id == "wind.unguyed"), key=lambda f: f.margin or 0.0)
-    assert Printed("us").limit_of(worst) in wind[0].where
+    bears = Printed("us").limit_of(worst)  # of the tube alone: no leave to let go of the hook
+    assert bears.endswith(" mph")
+    assert wind[0].where.endswith(": 20 mph; the tube does not govern; the hook stays on until guyed")
+    hoisting = heron_pages.part("8 Delivery")
+    assert "the hook stays on until guyed" in hoisting
+    assert bears not in summary + hoisting
+    assert bears in heron_pages.part("Appendix C · All checks")
     tight = min((min(m.room), m.line) for m in heron.replumbed if m.room)
     assert f"worst {tight[1]}," in plumb[0].where
     assert f"In all {context['to_confirm']} item(s)" in summary

@@ -61,7 +61,7 @@ def test_a_language_names_everything_it_may_have_to_print(code: str) -> None:
     assert set(one.results) == set(get_args(Inspection.model_fields["result"].annotation))
     assert set(one.basis) == set(BASIS.values())
     assert set(one.map) == set(MAP_WORDS)
-    assert set(one.short_key) == {"number", "ground"}
+    assert set(one.short_key) == {"number", "ground", "far"}
     assert set(one.page["verdicts"]) == {"meets", "short", "confirm", "not applicable"}
     assert set(one.languages) == {other.name for other in languages().values()}
     assert len(one.months) in {0, 12}

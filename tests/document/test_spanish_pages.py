@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -75,6 +76,29 @@ def test_the_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) 
     assert "Plan de protección contra caídas" in sheet
     for english in ("Tie on", "Don't", "lifeline", "Shout", "qualified person", "confirm "):
         assert english not in sheet
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_what_rescues_is_kept_where_the_map_says(heron: Assessment, code: str) -> None:
+    """The layout's ids are on no map that the crew holds."""
+    sheet = crew_pages(heron, DATE, code)["crew_sheet"]
+    suffix = "" if code == "en" else f"-{code}"
+    texts = {text.text for text in figure_set(heron)[f"tie-off-map-deck{suffix}"].paper.texts}
+    assert len(sheet.means) == 3  # type: ignore[attr-defined]
+    assert {means.kept_at for means in sheet.means} <= texts  # type: ignore[attr-defined]
+
+
+def test_the_sheet_names_each_fall_with_its_height(heron: Assessment) -> None:
+    """A bare mark would send a Spanish reader to part 3, which is in English; two pages hold the names."""
+    drawn = {k: v for k, v in figure_set(heron).items() if k.startswith("tie-off-map")}
+    sheets = Pages(printed(heron, drawn=drawn))
+    own = {title: at for title, at in sheets.parts.items() if "Hoja de la cuadrilla" in title}
+    local = crew_pages(heron, DATE, "es")
+    for title, sheet in zip(own, (local["crew_sheet"], *local["other_sheets"]), strict=True):  # type: ignore[misc]
+        text = squeezed(only(sheets, title))
+        assert own[title][1] - own[title][0] == 2
+        assert all(squeezed(place) in text for guard in sheet.guards for place in guard.at)
+        assert [w.things for w in sheet.waiting] == [""]
 
 
 def test_the_erection_sheet_reads_in_spanish_throughout(pages: Pages, heron: Assessment) -> None:
@@ -222,3 +246,9 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     assert walls[0].startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
     behind = list(both.parts.values())[titles.index(walls[0]) + 1]
     assert behind[0] - both.parts[walls[0]][0] <= 2
+
+
+@pytest.mark.parametrize("template", sorted(templates_folder("es").glob("*.md")), ids=lambda path: path.stem)
+def test_what_stops_the_work_is_not_for_the_work(template: Path) -> None:
+    """A limit with "para el trabajo" reads "for the work", as one to work up to."""
+    assert "para el trabajo" not in template.read_text("utf-8")
