@@ -215,7 +215,7 @@ def _side_by_side(
 
 
 def _ways(templates: tuple[str, str], values: Mapping[str, Any], code: str) -> tuple[tuple[Part, ...], ...]:
-    """A crew sheet with its sign-in; with its sign-in on a page of its own; briefer."""
+    """A crew sheet with its sign-in; briefer with it; with its sign-in on a page of its own; both."""
     crew_sheet, sign_in = templates
 
     def sheet(*, apart: bool, brief: bool) -> Part:
@@ -224,6 +224,7 @@ def _ways(templates: tuple[str, str], values: Mapping[str, Any], code: str) -> t
     last = Part(sign_in, values, True, code)
     return (
         (sheet(apart=False, brief=False),),
+        (sheet(apart=False, brief=True),),
         (sheet(apart=True, brief=False), last),
         (sheet(apart=True, brief=True), last),
     )
