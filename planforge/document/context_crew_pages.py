@@ -106,6 +106,7 @@ def _logs(
     return {
         "log_things": bands + [(v.thing, "") for v in anchor_rows],
         "post_names": [post.id for post in assessment.job.layout.posts],
+        "guy_names": [guy.id for post in assessment.job.layout.posts for guy in post.guys],
         "line_names": [v.id for v in line_rows],
         "absorber_names": [v.id for v in line_rows if v.absorber],
         "worker_names": [p.name for p in assessment.job.people if p.authorised],
