@@ -134,8 +134,8 @@ def _up_and_down(job: Job) -> Iterator[tuple[str, str | None]]:
         down = job.removal
         told = (down.last_worker_tie_off, down.closes_holes, down.transport, down.moves_to)
         yield from (("removal", text) for text in told)
-        for step in down.sequence:
-            yield from (("removal", text) for text in (step.do, step.by))
+        for last in down.sequence:
+            yield from (("removal", text) for text in (last.do, last.by))
 
 
 def _items(job: Job) -> list[Item]:

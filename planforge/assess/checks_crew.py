@@ -8,7 +8,7 @@ CREW: dict[str, Check] = {
     # kit, people, procedure
     "kit.inspected": Check(
         "Items inspected",
-        "Each kind of item in use was found fit on this lot; none is due again before the work ends.",
+        "As many of each item in use as are needed were found fit; none is due again before the work ends.",
         "29 CFR 1926.502(d)(21)",
         COMPETENT,
     ),
@@ -82,6 +82,12 @@ CREW: dict[str, Check] = {
         COMMON,
         COMPETENT,
     ),
+    "erection.order": Check(
+        "Order of the erection",
+        "Marks, holes, post on the hoist, base, guys, hook off, line, sag, release: covered in that order.",
+        f"manufacturer's instructions; {COMMON}",
+        COMPETENT,
+    ),
     "removal.order": Check(
         "Order of the removal",
         "Everyone off, hoist, guys opposite, line, guys across, base, holes, anchors: covered in that order.",
@@ -105,6 +111,18 @@ CREW: dict[str, Check] = {
         "Access and transfer",
         "The way to the work, tied on all the way, is written.",
         "29 CFR 1926.501",
+        COMPETENT,
+    ),
+    "access.connectors": Check(
+        "Connectors of each worker",
+        "How many connectors each worker carries to stay tied on is stated, and the load list counts them.",
+        "29 CFR 1926.501",
+        COMPETENT,
+    ),
+    "access.open": Check(
+        "Way not covered",
+        "No cover lies in the same phase on an opening that the way up passes through.",
+        "29 CFR 1926.502(b)(13), (i)(3)",
         COMPETENT,
     ),
     # rescue

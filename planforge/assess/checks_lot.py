@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planforge.assess.check import COMPETENT, COORDINATOR, MAKER, QUALIFIED, UTILITY, Check
+from planforge.assess.check import COMMON, COMPETENT, COORDINATOR, MAKER, QUALIFIED, UTILITY, Check
 
 LOT: dict[str, Check] = {
     # the plan and the lot
@@ -167,6 +167,12 @@ LOT: dict[str, Check] = {
         "29 CFR 1926.501",
         COORDINATOR,
         False,
+    ),
+    "hazard.idle": Check(
+        "Stands to guard something",
+        "In each phase in which a line or anchor stands, a hazard of the register names it.",
+        COMMON,
+        COMPETENT,
     ),
     "edge.registered": Check(
         "Edge or opening in the register",

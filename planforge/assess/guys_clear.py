@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from planforge.assess.finding import Finding, Verdict, found, keeps
 from planforge.assess.index import Index
 from planforge.assess.post_model import PostParts
-from planforge.assess.strands import Apart, Strand, apart, line_strand, post_strands
+from planforge.assess.strands import Apart, Strand, apart, line_strand, moves, post_strands
 from planforge.calc.arrays import Array
 from planforge.calc.segment_gap import nearest
 from planforge.units import INCH, Display
@@ -66,17 +66,22 @@ def _nearest(strands: list[Strand], asked: Apart) -> list[_Near]:
     if not strands:
         return []
     count = np.array([len(s.parts) for s in strands])
-    first = np.concatenate([[0], np.cumsum(count)[:-1]])
+    ends = np.concatenate([[0], np.cumsum(count)]).tolist()
     every = np.concatenate([s.parts for s in strands])
     gaps = nearest(every, every)
+    # of every two parts; then those of two strands where the least is left
+    thick = np.repeat([s.thickness or 0.0 for s in strands], count)
+    guy = np.repeat([s.is_guy for s in strands], count)
+    clear = gaps.gap - 0.5 * (thick[:, None] + thick)
+    moved = moves(guy[:, None], gaps.own) + moves(guy, gaps.other)
+    needed = asked.asked(moved)
+    left = clear - needed
     nears = []
-    for i, j in np.argwhere(_together(strands)):
-        own, other = strands[i], strands[j]
-        block = np.ix_(np.arange(first[i], first[i] + count[i]), np.arange(first[j], first[j] + count[j]))
-        clear = gaps.gap[block] - 0.5 * ((own.thickness or 0.0) + (other.thickness or 0.0))
-        needed = asked.asked(own.moves(gaps.own[block]) + other.moves(gaps.other[block]))
-        at = np.unravel_index(int(np.argmin(clear - needed)), clear.shape)
-        nears.append(_Near(own, other, float(clear[at]), float(needed[at]), gaps.at[block][at]))
+    for i, j in np.argwhere(_together(strands)).tolist():
+        block = left[ends[i] : ends[i + 1], ends[j] : ends[j + 1]]
+        row, column = divmod(int(block.argmin()), block.shape[1]) if block.size > 1 else (0, 0)
+        at = ends[i] + row, ends[j] + column
+        nears.append(_Near(strands[i], strands[j], float(clear[at]), float(needed[at]), gaps.at[at]))
     return nears
 
 
@@ -98,9 +103,10 @@ def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], dis
     nearest_ = nears[0]
     verdict = keeps(nearest_.gap, nearest_.asked, "at least")
     fouled = [n for n in nears if keeps(n.gap, n.asked, "at least") is Verdict.SHORT]
-    note = "; ".join(_said(n, display) for n in fouled or nears[:1]) + "."
+    note = f"{_said(nearest_, display)}."
     if fouled:
-        note += " " + _remedy(fouled)
+        also = ", ".join(_pair(n) for n in fouled[1:])
+        note += f" Too near as well: {also}." * bool(also) + f" {_remedy(fouled)}"
     else:
         bare = sorted({s.id for n in nears for s in (n.own, n.other) if s.thickness is None})
         if bare:
@@ -124,7 +130,12 @@ def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], dis
 def _said(near: _Near, display: Display) -> str:
     x, y, z = (display.length(float(v)) for v in near.at)
     gap = "touching or through each other" if near.gap <= 0.0 else f"{display.inches(near.gap, 'down')} apart"
-    return f"{near.own.id} and {near.other.id}: {gap} at {x}, {y}, {z} up"
+    return f"{_pair(near)}: {gap} at {x}, {y}, {z} up"
+
+
+def _pair(near: _Near) -> str:
+    """Both by name, in the same order for whichever post is told of them."""
+    return " and ".join(sorted((near.own.id, near.other.id)))
 
 
 def _remedy(fouled: list[_Near]) -> str:

@@ -10,7 +10,7 @@ from planforge.assess.finding import Finding, Verdict, found, keeps, stated, wor
 from planforge.assess.index import Index, by_id
 from planforge.codes.profile import Profile
 from planforge.job.hazard import Control, Hazard, System
-from planforge.job.layout import Cover, Guardrail
+from planforge.job.layout import Anchor, Cover, Guardrail, Lifeline
 from planforge.units import Display
 
 _ORDER = list(System)
@@ -24,6 +24,7 @@ def assess_hazards(index: Index, profile: Profile, found_edges: Found) -> list[F
     findings: list[Finding] = []
     for hazard in job.hazards:
         findings += _hazard(index, profile, hazard, found_edges)
+    findings += _idle(index)
     findings += _registered(index)
     for rail in job.layout.guardrails:
         findings += _guardrail(rail, profile)
@@ -176,6 +177,31 @@ def _in_place(index: Index, hazard: Hazard, control: Control) -> list[Finding]:
                 note=""
                 if not absent
                 else f"Let {use} stand in these phases, or choose another control for them.",
+            )
+        )
+    return findings
+
+
+def _idle(index: Index) -> list[Finding]:
+    """Each line and anchor guards a hazard in every phase in which it stands: who sees one ties on to it."""
+    guards: dict[str, set[str]] = {}
+    for hazard in index.job.hazards:
+        for control in hazard.controls:
+            for use in control.uses:
+                guards.setdefault(use, set()).update(index.shared_phases(hazard.phases, control.phases))
+    findings = []
+    things: list[Lifeline | Anchor] = [*index.job.layout.lines, *index.job.layout.anchors]
+    for thing in things:
+        idle = [p for p in index.shared_phases(thing.phases) if p not in guards.get(thing.id, set())]
+        findings.append(
+            found(
+                "hazard.idle",
+                thing.id,
+                Verdict.CONFIRM if idle else Verdict.MEETS,
+                value="no hazard names it in " + ", ".join(idle) if idle else "guards in each phase",
+                note="Name it at the hazard it guards, or let it stand only in phases in which it guards one."
+                if idle
+                else "",
             )
         )
     return findings

@@ -9,6 +9,7 @@ from math import hypot
 from typing import Any, Protocol, TypeVar
 
 from planforge.job.equipment import Connector, LifelineSystem, LineAbsorber, PostKind, Rope
+from planforge.job.erection import Access
 from planforge.job.layout import Anchor, Lifeline, Post
 from planforge.job.model import Job
 from planforge.job.people import Person
@@ -101,6 +102,10 @@ class Index:
         """The phases, in order of time, that every list names; an empty list names all."""
         chosen = [p.id for p in self.job.phases if all(not ids or p.id in ids for ids in phase_lists)]
         return sorted(chosen, key=lambda i: (self.phases[i].start, self.phases[i].end))
+
+    def ways(self, phase: str) -> list[Access]:
+        """The ways to the work that hold in a phase."""
+        return [way for way in self.job.access if not way.phases or phase in way.phases]
 
     def kind_of(self, post: Post) -> PostKind:
         """A post's kind."""

@@ -8,10 +8,12 @@ from datetime import date
 
 from planforge.assess.finding import Finding, Verdict, found, vouched, worst
 from planforge.assess.index import Index
+from planforge.assess.kit_load import load_items, uncounted
 from planforge.assess.people import last_day
 from planforge.job.base import Rated
 from planforge.job.equipment import Guy, Item, LifelineSystem, PostKind, Rope, Worn
 from planforge.job.erection import Inspection
+from planforge.job.serials import counted
 from planforge.units import YEAR
 
 _UNTIL_STATED = (
@@ -23,8 +25,10 @@ _UNTIL_STATED = (
 def assess_kit(index: Index) -> list[Finding]:
     """Inspections, service life and the limits of the inspection, an item at a time."""
     items = worn_items(index)
+    needed = {item.id: number for item, number in load_items(index)}
+    open_number = {item.id for item in uncounted(index)}
     return [
-        *(_inspected(index, item) for item in items),
+        *(_inspected(index, i, None if i.id in open_number else needed.get(i.id, 0)) for i in items),
         *(_service_life(index, item) for item in items),
         *(_criteria(item) for item in items if any(True for _ in asked_of_maker(item))),
     ]
@@ -66,24 +70,48 @@ def fit_records(index: Index, item: str) -> list[Inspection]:
     return [r for r in own if r.result == "fit" and not (r.serial in gone and gone[r.serial] >= r.on)]
 
 
-def _inspected(index: Index, item: Worn) -> Finding:
-    """Found fit on this lot, the next inspection not before the work ends."""
+def _fit_serials(fit: list[Inspection], records: list[Inspection]) -> tuple[set[str], list[str]]:
+    """The serials found fit and not removed on that day or later, and the texts that can't be counted."""
+    named = [(record, counted(record.serial)) for record in fit]
+    gone = [(record.on, counted(record.serial) or ()) for record in records if record.result == "removed"]
+    newest: dict[str, date] = {}
+    for record, own in named:
+        for serial in own or ():
+            newest[serial] = max(record.on, newest.get(serial, record.on))
+    out = {serial for on, own in gone for serial in own if serial in newest and on >= newest[serial]}
+    return newest.keys() - out, [record.serial for record, own in named if own is None]
+
+
+def _inspected(index: Index, item: Worn, needed: int | None) -> Finding:
+    """As many found fit as are needed (None: not settled), the next inspection not before the work ends."""
     end = last_day(index)
     fit = fit_records(index, item.id)
     overdue = [i.serial for i in fit if i.due is not None and i.due < end]
     undated = [i.serial for i in fit if i.due is None]
+    serials, unread = _fit_serials(fit, [i for i in index.job.inspections or [] if i.item == item.id])
+    number = len(serials)
     if not fit:
         verdict, value = Verdict.SHORT, "no inspection recorded"
         note = "Record under inspections who found which serial fit, and when."
     elif overdue:
         verdict, value = Verdict.SHORT, "due before the work ends: " + ", ".join(overdue)
         note = "Inspect again before the due date, or take it out of the kit."
+    elif needed is not None and number < needed and not unread:
+        verdict, value = Verdict.SHORT, f"{number} found fit, {needed - number} lacking"
+        note = "Inspect the others and record their serials under inspections; a range is written A-1 to A-9."
     elif undated:
         verdict, value = Verdict.CONFIRM, "next inspection not stated: " + ", ".join(undated)
         note = "State under due when the maker or the employer wants it inspected next."
+    elif needed is None:
+        verdict, value = Verdict.CONFIRM, f"{number} found fit, the number needed is not settled"
+        note = "State which of several kinds each worker wears, or count them by hand."
+    elif number < needed:
+        verdict, value = Verdict.CONFIRM, "serials that can't be counted: " + ", ".join(unread)
+        note = "Write each serial, or a range such as A-1 to A-9."
     else:
-        verdict, value, note = Verdict.MEETS, f"found fit, last {max(i.on for i in fit)}", ""
-    return found("kit.inspected", item.id, verdict, value=value, limit=f"to {end}", note=note)
+        verdict, value, note = Verdict.MEETS, f"{number} found fit, last {max(i.on for i in fit)}", ""
+    wanted = "" if needed is None else f"{needed} needed, "
+    return found("kit.inspected", item.id, verdict, value=value, limit=f"{wanted}to {end}", note=note)
 
 
 def end_of_life(start: date, life: float) -> date:

@@ -63,11 +63,12 @@ def _guys(index: Index) -> Counter[str]:
 
 
 def _tied(index: Index, phase: str, connector: str) -> int:
-    return sum(
+    workers = sum(
         task.workers
         for task in index.job.tasks
         if phase in task.phases and any(s.connector == connector for s in task.stances)
     )
+    return workers * max((way.connectors or 1 for way in index.ways(phase)), default=1)
 
 
 def total_weight(index: Index) -> float:

@@ -121,7 +121,12 @@ class PostParts:
         return np.asarray(start + np.linspace(0.0, 2 * np.pi, count, endpoint=False))
 
     def mechanical(self, base_stiffness: float) -> guyed_post.Post:
-        """The post for the solver, with a pinned or clamped base."""
+        """The post for the solver, with a pinned or clamped base; made once for each."""
+        if base_stiffness not in self._mechanical:
+            self._mechanical[base_stiffness] = self._post_on(base_stiffness)
+        return self._mechanical[base_stiffness]
+
+    def _post_on(self, base_stiffness: float) -> guyed_post.Post:
         section = self.tube
         assert section is not None  # asked for only where nothing is missing
         heights = [j.height for j in self.kind.joints if j.height < self.kind.head_height]
@@ -133,7 +138,20 @@ class PostParts:
         )
 
     def mechanical_guys(self, *, pretensioned: bool) -> guyed_post.Guys:
-        """The guys for the solver."""
+        """The guys for the solver; made once for each."""
+        if pretensioned not in self._guys:
+            self._guys[pretensioned] = self._guys_set(pretensioned=pretensioned)
+        return self._guys[pretensioned]
+
+    @cached_property
+    def _mechanical(self) -> dict[float, guyed_post.Post]:
+        return {}
+
+    @cached_property
+    def _guys(self) -> dict[bool, guyed_post.Guys]:
+        return {}
+
+    def _guys_set(self, *, pretensioned: bool) -> guyed_post.Guys:
         return guyed_post.Guys(
             height=np.array([g.line.height for g in self.guys]),
             azimuth=np.array([g.azimuth for g in self.guys]),

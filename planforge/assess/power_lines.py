@@ -13,7 +13,13 @@ import shapely
 from planforge.assess.finding import Finding, Verdict, found, keeps, vouched
 from planforge.assess.index import Index
 from planforge.job.site import OverheadLine
-from planforge.units import Display
+from planforge.units import FOOT, Display
+
+TIED_WORKER = 10.0 * FOOT
+"""How much nearer than posts, guys and lines a tied worker may be, whom the stated distance counts too.
+
+Common practice, no source. Where the drawn way is farther off than that, it and the survey don't agree.
+"""
 
 
 @dataclass(frozen=True)
@@ -44,6 +50,14 @@ def to_equipment(index: Index, line: OverheadLine) -> Distance:
 
 def to_standing(index: Index, line: OverheadLine) -> Distance | None:
     """From posts, guys and wire lines; None where it is neither stated nor can be measured."""
+    things = _standing(index)
+    if line.post_distance is None and (line.path is None or not things):
+        return None
+    return _smaller(line, line.post_distance if line.post_distance is not None else np.inf, things)
+
+
+def _standing(index: Index) -> dict[str, tuple[shapely.Geometry, float]]:
+    """Posts, guys and wire lines in plan, by name."""
     layout = index.job.layout
     things = {f"post {p.id}": (shapely.points(p.at), 0.0) for p in layout.posts}
     things |= {
@@ -58,9 +72,7 @@ def to_standing(index: Index, line: OverheadLine) -> Distance | None:
         )
         for row in layout.lines
     }
-    if line.post_distance is None and (line.path is None or not things):
-        return None
-    return _smaller(line, line.post_distance if line.post_distance is not None else np.inf, things)
+    return things
 
 
 def _smaller(
@@ -84,6 +96,20 @@ def measured_note(distance: Distance, stated: float | None, display: Display) ->
     return f"{told}; the {display.feet(stated)} stated are more, and the smaller counts: survey again."
 
 
+def _farther_note(index: Index, line: OverheadLine) -> str:
+    """What is printed where the drawn way lies much farther off than the survey says."""
+    if line.post_distance is None:
+        return ""
+    drawn = _smaller(line, np.inf, _standing(index))
+    if drawn.value - line.post_distance <= TIED_WORKER or not drawn.nearest:
+        return ""
+    feet = Display(index.job.site.units).feet
+    return (
+        f"Drawn, {drawn.nearest} is {feet(drawn.value)} away; the {feet(line.post_distance)} stated count: "
+        "correct the path or the survey."
+    )
+
+
 def power_findings(index: Index) -> list[Finding]:
     """The standing post, its wire line and workers near each power or service line."""
     survey = index.job.power_lines
@@ -95,6 +121,7 @@ def power_findings(index: Index) -> list[Finding]:
 def _near_post(index: Index, line: OverheadLine) -> Finding:
     distance, limit = to_standing(index, line), line.post_limit
     note = measured_note(distance, line.post_distance, Display(index.job.site.units)) if distance else ""
+    note = note or _farther_note(index, line)
     if distance is None or limit is None:
         wanted = "post_distance or path" if distance is None else "post_limit"
         return found(

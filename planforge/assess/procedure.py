@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from planforge.assess.check import MAKER, QUALIFIED
+from planforge.assess.erection_order import erection_order
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
 from planforge.assess.removal_order import removal_order
-from planforge.job.erection import Erection, Release
+from planforge.job.erection import Access, Erection, Release
 
 
 def assess_procedure(index: Index) -> list[Finding]:
@@ -45,6 +46,7 @@ def _erection(index: Index) -> list[Finding]:
             value="written" if not missing else "not written: " + ", ".join(missing),
         ),
         _hold_points(erection),
+        erection_order(index),
     ]
 
 
@@ -87,7 +89,7 @@ def _removal(index: Index) -> list[Finding]:
 def _access(index: Index) -> list[Finding]:
     findings = []
     for phase in index.shared_phases():
-        ways = [a.id for a in index.job.access if not a.phases or phase in a.phases]
+        ways = [way.id for way in index.ways(phase)]
         findings.append(
             found(
                 "access.transfer",
@@ -98,7 +100,44 @@ def _access(index: Index) -> list[Finding]:
                 note="" if ways else "Write under access how workers reach the work, tied on all the way.",
             )
         )
+        if ways and any(phase in task.phases and task.stances for task in index.job.tasks):
+            findings.append(_connectors(index, phase))
+        findings += [_open(index, way, phase) for way in index.ways(phase) if way.through]
     return findings
+
+
+def _open(index: Index, way: Access, phase: str) -> Finding:
+    """No cover lies in that phase on an opening that the way passes through."""
+    closed = [
+        f"{cover.id} lies on {cover.opening}"
+        for cover in index.job.layout.covers
+        if cover.opening in way.through and (not cover.phases or phase in cover.phases)
+    ]
+    return found(
+        "access.open",
+        way.id,
+        Verdict.SHORT if closed else Verdict.MEETS,
+        phase=phase,
+        value="; ".join(closed) or f"no cover on {', '.join(way.through)}",
+        note="Guard it with a rail and a gate while it is the way, or name another way." if closed else "",
+    )
+
+
+def _connectors(index: Index, phase: str) -> Finding:
+    """How many connectors each worker carries is a number, which the load list counts."""
+    ways = index.ways(phase)
+    most = max(way.connectors or 1 for way in ways)
+    silent = [way.id for way in ways if way.connectors is None]
+    return found(
+        "access.connectors",
+        "access",
+        Verdict.CONFIRM if silent else Verdict.MEETS,
+        phase=phase,
+        value="not stated: " + ", ".join(silent) if silent else f"{most} a worker",
+        note=f"The load list counts {most} a worker. State under access how many connectors each carries."
+        if silent
+        else "",
+    )
 
 
 def assess_release(

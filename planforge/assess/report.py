@@ -36,15 +36,21 @@ def records(assessment: Assessment) -> list[dict[str, Any]]:
 
 
 def short_lines(assessment: Assessment) -> Iterator[str]:
-    """One line for each short item: where, in which phase, the value against its limit, what would help."""
+    """A line for what is short: where, in which phase, the value against its limit, what would help.
+
+    Places at which the same check is short by the same value, with the same remedy, share a line.
+    """
     display = FindingDisplay(assessment.job.site.units)
+    places: dict[tuple[str, str], list[str]] = {}
     for finding in assessment.short:
         place = f"{finding.where}, {finding.phase}" if finding.phase else finding.where
         compared = finding.limit is not None and not isinstance(finding.limit, str)
         limit = f", {display.limit_of(finding)}" if compared else ""
         said = "; ".join(part for part in (display.value_of(finding) + limit, finding.note) if part)
         accepted = " (accepted by variance)" if finding.variance else ""
-        yield f"short{accepted}: {finding.title}, {place}: {said}"
+        places.setdefault((f"short{accepted}: {finding.title}", said), []).append(place)
+    for (title, said), own in places.items():
+        yield f"{title}, {'; '.join(own)}: {said}"
 
 
 def report(assessment: Assessment, *, width: int, open_only: bool = False) -> Iterator[str]:

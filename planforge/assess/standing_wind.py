@@ -100,7 +100,9 @@ def _heads(index: Index, parts: PostParts, lines: list[LineResult], storm: Storm
         for phase in index.shared_phases(parts.post.phases)
     ]
     none = np.zeros((len(blows), 3))
-    return np.stack([none + sum(own[name] for name in up) for up in dict.fromkeys([frozenset(), *phases])])
+    sets = dict.fromkeys([frozenset(), *phases])
+    # added up in the order of the lines: that of a set differs from run to run, and with it the last digit
+    return np.stack([none + sum(own[name] for name in own if name in up) for up in sets])
 
 
 def _line_end(result: LineResult, post: str, storm: Storm, blows: Array) -> Array:

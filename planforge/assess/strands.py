@@ -12,7 +12,7 @@ import numpy as np
 
 from planforge.assess.index import Index
 from planforge.assess.post_model import PostParts
-from planforge.calc.arrays import Array
+from planforge.calc.arrays import Array, Bools
 from planforge.job.layout import Lifeline
 from planforge.units import INCH
 
@@ -58,9 +58,10 @@ class Strand:
     phases: frozenset[str]
     is_guy: bool = False
 
-    def moves(self, along: Array) -> Array:
-        """What part of its post's movement a place does, ``along`` a part: 0 at its start, 1 at its end."""
-        return 1.0 - along if self.is_guy else np.ones_like(along)
+
+def moves(guy: Bools, along: Array) -> Array:
+    """What part of its post's movement a place does, ``along`` a part: 0 at its start, 1 at its end."""
+    return np.where(guy, 1.0 - along, 1.0)
 
 
 def apart(index: Index) -> Apart:

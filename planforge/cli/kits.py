@@ -92,9 +92,6 @@ def _printed(
     site: Site, lots: list[tuple[str, Job]], inventory: Inventory, start: dt.date | None, plan: KitPlan
 ) -> bytes:
     """The PDF; it bears the day from which it plans, so that the same input gives the same bytes."""
-    names = {lot: job.site.address or job.site.lot for lot, job in lots}
-    names |= {place.id: place.name for place in inventory.places}
-    names |= {truck.id: truck.name for truck in inventory.trucks}
     printed: bytes = later("document.kit_packet", "kit_packet")(
         plan,
         site=site.name,
@@ -103,7 +100,7 @@ def _printed(
             [job for _, job in lots], inventory, start
         ),
         show=later("document.printed", "Printed")(lots[0][1].site.units),
-        names=names,
+        facts=later("document.context_kits", "kit_facts")(dict(lots), inventory),
     )
     return printed
 

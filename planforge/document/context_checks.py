@@ -296,15 +296,35 @@ class FirstRow:
     outcome: str  # the worst value against its limit
     note: str
     decides: str
+    follows: bool  # short only because a clearance is
 
 
 def first_rows(assessment: Assessment, show: Printed) -> tuple[FirstRow, ...]:
-    """What is short, in few rows: one for each check and line, anchor or other place."""
-    alike: dict[tuple[str, str], list[Finding]] = {}
+    """What is short, in few rows: one for each check and line, anchor or other place.
+
+    Places at which a check is short by the same value, with the same remedy, share a row.
+    """
+    places: dict[object, set[str]] = {}
     for finding in assessment.short:
-        thing = "" if _follows_clearance(finding, assessment) else finding.where.split(" · ")[0]
-        alike.setdefault((finding.id, thing), []).append(finding)
-    return tuple(_first_row(thing, found, show) for (_, thing), found in alike.items())
+        places.setdefault(_said(finding), set()).add(_thing(finding))
+    rows: dict[tuple[str, str, object, bool], list[Finding]] = {}
+    for finding in assessment.short:
+        follows = _follows_clearance(finding, assessment)
+        same = _said(finding) if not follows and len(places[_said(finding)]) > 1 else None
+        thing = "" if follows or same else _thing(finding)
+        rows.setdefault((finding.id, thing, same, follows), []).append(finding)
+    return tuple(
+        _first_row(thing, found, show, follows=follows) for (_, thing, _, follows), found in rows.items()
+    )
+
+
+def _thing(finding: Finding) -> str:
+    return finding.where.split(" · ")[0]
+
+
+def _said(finding: Finding) -> object:
+    """What a finding says but for its place."""
+    return finding.id, finding.value, finding.limit, finding.note
 
 
 def _follows_clearance(finding: Finding, assessment: Assessment) -> bool:
@@ -329,7 +349,7 @@ def _few(places: list[str]) -> str:
     return f"{'; '.join(places[:_FIRST_PLACES])}; and {len(places) - _FIRST_PLACES} more, part 1"
 
 
-def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstRow:
+def _first_row(thing: str, findings: Sequence[Finding], show: Printed, *, follows: bool) -> FirstRow:
     worst = min(findings, key=lambda f: f.margin if f.margin is not None else 0.0)
     inner: dict[str, list[str]] = {}
     if not thing:  # several places, of which each is named
@@ -348,4 +368,5 @@ def _first_row(thing: str, findings: Sequence[Finding], show: Printed) -> FirstR
         outcome=show.value_of(worst) + ("" if limit == DASH else f"; {limit}"),
         note=worst.note,
         decides=deciders(findings),
+        follows=follows,
     )

@@ -16,6 +16,7 @@ from planforge.assess.check import MAKER, QUALIFIED
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.lines import LineResult
 from planforge.document.printed import DASH, Printed
+from planforge.figures.kept import kept
 from planforge.job.erection import Release
 
 RELEASE: Final = "release.state"
@@ -155,9 +156,15 @@ def belongs(finding: Finding, thing: str) -> bool:
     return finding.where == thing or finding.where.startswith(f"{thing} ")
 
 
+@kept
+def _concerns(assessment: Assessment, thing: str) -> tuple[Finding, ...]:
+    """The findings that concern a line or anchor; each language's pages ask for them."""
+    return tuple(assessment.concerns(thing))
+
+
 def _thing(assessment: Assessment, show: Printed, thing: str, workers: int, phases: list[str]) -> ThingView:
     """What is short or open in the load path of its posts is so for the line or anchor too."""
-    own = assessment.concerns(thing)
+    own = _concerns(assessment, thing)
     opened = tuple(f for f in own if f.verdict is Verdict.CONFIRM and f.id != RELEASE)
     release = next((r for r in assessment.job.releases if r.of == thing), None)
     index = assessment.index

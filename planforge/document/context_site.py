@@ -65,7 +65,7 @@ class SiteRow:
 
 def site_context(site: str, date: dt.date, lots: Sequence[SiteLot]) -> dict[str, Any]:
     """The values of the summary's template. ``lots`` come in the order in which they are to print."""
-    rows = [_row(lot) for lot in lots]
+    rows = [_row(lot, date) for lot in lots]
     to_do = [row for lot, row in zip(lots, rows, strict=True) if lot.needs_action]
     fitting = one_page.first_that_fit(to_do, BODY_HEIGHT - _HEAD_ROOM, _height)
     statuses = Counter(lot.status for lot in lots)
@@ -94,7 +94,7 @@ def days(first: dt.date, last: dt.date) -> str:
     return f"{first.isoformat()} to {end}"
 
 
-def _row(lot: SiteLot) -> SiteRow:
+def _row(lot: SiteLot, date: dt.date) -> SiteRow:
     shown, left = lot.reasons[:REASONS_SHOWN], len(lot.reasons) - REASONS_SHOWN
     why = [*shown, *([f"and {left} more"] if left > 0 else [])]
     where = [f"{lot.file}, {_grouped(lot.fingerprint)}"] if lot.file else []
@@ -108,10 +108,17 @@ def _row(lot: SiteLot) -> SiteRow:
         why="\n".join([*why, *where]),
         short=str(lot.counts.get("short", 0)) if known and lot.counts else DASH,
         confirm=str(lot.counts.get("confirm", 0)) if known and lot.counts else DASH,
-        work=days(*lot.work) if lot.work else DASH,
+        work=_work(lot, date),
         file=lot.file or DASH,
         fingerprint=_grouped(lot.fingerprint) if lot.fingerprint else DASH,
     )
+
+
+def _work(lot: SiteLot, date: dt.date) -> str:
+    """The days of work, and that they are past."""
+    if lot.work is None:
+        return DASH
+    return days(*lot.work) + (", over" if lot.work[1] < date else "")
 
 
 def _revision(lot: SiteLot) -> str:

@@ -48,9 +48,8 @@ def font(face: str) -> Any:
         path = Path(font_source_sans_pro.font_directory) / _FAMILY_FILES[face]
     else:
         path = fallback_file(bold=face == FALLBACK_BOLD)
-    loaded = font_at(face, path)
-    pdfmetrics.registerFont(loaded)
-    return loaded
+    pdfmetrics.registerFont(font_at(face, path))
+    return pdfmetrics.getFont(face)  # the first by its name: two of one name in a document would clash
 
 
 @lru_cache(maxsize=_FACES_IN_ALL)

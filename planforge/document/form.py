@@ -28,8 +28,7 @@ _TYPED: Final = f"/{_FONT} 0 Tf 0 g"
 _PRINTED: Final = 4
 _LEAST: Final = 4.0
 _HAS_SIGNATURE_FIELDS: Final = 1
-_DELIMITERS: Final = re.compile(r"([\\()])")
-_ESCAPED: Final = r"\\\1"
+_DELIMITERS: Final = str.maketrans({one: f"\\{one}" for one in "\\()"})
 
 
 class FieldNames:
@@ -143,7 +142,7 @@ def _nothing(canvas: Any, width: float, height: float) -> Any:
 def _string(value: str) -> str:
     """Return a text string (ISO 32000-1, 7.9.2): as it stands in ASCII, in hexadecimal UTF-16 otherwise."""
     if value.isascii() and value.isprintable():
-        return f"({_DELIMITERS.sub(_ESCAPED, value)})"
+        return f"({value.translate(_DELIMITERS)})"
     return f"<FEFF{value.encode('utf-16-be').hex()}>"
 
 

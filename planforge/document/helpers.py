@@ -66,6 +66,18 @@ def _plain_cell(value: str) -> Cell:
     return text.plain("\n".join(clean(line) for line in value.split("\n")))
 
 
+def _values(row: object, specs: Sequence[ColumnSpec]) -> list[object]:
+    """What each column takes from a row."""
+    private = next((spec for spec in specs if isinstance(spec.key, str) and spec.key.startswith("_")), None)
+    if private is not None:
+        raise RefusedError(f"column {private.heading!r} asks for the private name {private.key!r}")
+    if isinstance(row, Mapping):
+        return [row[spec.key] for spec in specs]
+    if isinstance(row, Sequence) and not isinstance(row, str):
+        return [row[spec.key if isinstance(spec.key, int) else n] for n, spec in enumerate(specs)]
+    return [getattr(row, str(spec.key)) for spec in specs]
+
+
 class Figures:
     """The document's figures by name; one that is given as a function is drawn up on first use."""
 
@@ -217,17 +229,9 @@ class Desk:
     def _row(self, row: object, specs: Sequence[ColumnSpec]) -> Row:
         if isinstance(row, GroupRow):
             return Row((text.plain(clean(row.text), fonts.SEMIBOLD),), group=True)
-        return Row(tuple(self._value(row, spec, index) for index, spec in enumerate(specs)))
+        return Row(tuple(map(self._value, _values(row, specs), specs)))
 
-    def _value(self, row: object, spec: ColumnSpec, index: int) -> Cell:
-        if str(spec.key).startswith("_"):
-            raise RefusedError(f"column {spec.heading!r} asks for the private name {spec.key!r}")
-        if isinstance(row, Mapping):
-            value = row[spec.key]
-        elif isinstance(row, Sequence) and not isinstance(row, str):
-            value = row[spec.key if isinstance(spec.key, int) else index]
-        else:
-            value = getattr(row, str(spec.key))
+    def _value(self, value: object, spec: ColumnSpec) -> Cell:
         if spec.key == "verdict" and isinstance(value, str) and value in _LOOKS:
             return (text.Tag(self.words.verdicts[cast("Verdict", value)], _LOOKS[value]),)
         return self.cell(value)

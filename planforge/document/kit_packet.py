@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
 from typing import Final
 
 from planforge.document.build import Part, build_pdf
-from planforge.document.context_kits import day_name, day_views, hand_overs, kit_context
+from planforge.document.context_kits import KitFacts, day_name, day_views, hand_overs, kit_context
 from planforge.document.pages import DocumentMeta
 from planforge.document.printed import Printed
 from planforge.figures.kit_calendar import kit_calendar
@@ -23,24 +22,23 @@ def kit_packet(
     date: dt.date,
     fingerprint: str,
     show: Printed,
-    names: Mapping[str, str],
+    facts: KitFacts,
 ) -> bytes:
     """Return the kits' document as the bytes of a PDF; the same arguments give the same bytes.
 
-    ``fingerprint`` is hexadecimal, of everything the plan was made from. ``names`` says what lots, places and
-    trucks are called, by their ids.
+    ``fingerprint`` is hexadecimal, of everything the plan was made from.
     """
     figures = kit_calendar(plan)
     values = {
-        **kit_context(plan, site, show, names),
+        **kit_context(plan, site, show, facts),
         "lot_pages": tuple(name for name in figures if name.startswith("lots")),
         "item_pages": tuple(name for name in figures if name.startswith("items")),
     }
     parts = [
         Part("kits.md", values),
         Part("kits_calendar.md", values),
-        *(Part("kits_day.md", {**values, "view": view}) for view in day_views(plan, show, names)),
-        *(Part("kits_hand_over.md", {**values, "sheet": sheet}) for sheet in hand_overs(plan, names)),
+        *(Part("kits_day.md", {**values, "view": view}) for view in day_views(plan, show, facts)),
+        *(Part("kits_hand_over.md", {**values, "sheet": sheet}) for sheet in hand_overs(plan, facts)),
         Part("kits_lots.md", values),
     ]
     meta = DocumentMeta(

@@ -1,8 +1,9 @@
 """The kits as a calendar: which lot holds kit when and what moves between them; each item against its stock.
 
-Days run to the right, at most :data:`DAYS` on a page. On the lots' pages a framed bar is kit on the lot, the
-hatched one behind it kit that is taken down, moved or inspected; an arrow is a move, on its day, from its
-origin's row to the row of where it goes. On the items' pages dark grey is on lots, light grey turning, the
+Days run to the right, at most :data:`DAYS` on a page. On the lots' pages a framed bar is kit that the lot
+needs, a dashed one before it kit that is there early, the hatched one behind it kit that is taken down, moved
+or inspected, black at its foot where the lot goes without some; an arrow is a move, on its day, from its
+origin's row to the row of where it goes. On the items' pages grey is on lots, hatched turning or used up, the
 heavy line what is in service, and black what is lacking, with the most that is lacking in figures.
 """
 
@@ -12,6 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import partial
+from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
@@ -34,19 +36,21 @@ _GRID = Pen(0.35, 0.6)
 _EDGE = Pen(1.1)
 _HATCH = Pen(0.5, 0.2)
 _STOCK = Pen(1.7)
+_EARLY = Pen(0.8, dashes=(3.0, 2.0))
 _ARROW = Pen(0.9)
-_OFF, _TURNING, _OUT = 0.93, 0.86, 0.62
-"""Greys: days not worked, kit turning, kit on lots."""
+_OFF, _OUT = 0.94, 0.62
+"""Greys: days not worked, kit on lots."""
 _HEAD = 4.0
 _LOTS_KEY = (
-    ("kit on the lot", "bar"),
+    ("kit needed", "bar"),
+    ("there early", "early"),
     ("down, moving, inspected", "hatch"),
     ("a move", "arrow"),
-    ("something lacking", "short"),
+    ("goes without some", "short"),
 )
 _ITEMS_KEY = (
     ("on lots", "out"),
-    ("down, moving, inspected", "turning"),
+    ("turning, or used up", "hatch"),
     ("in service", "stock"),
     ("lacking, the most", "short"),
 )
@@ -103,16 +107,17 @@ def _sheet(plan: KitPlan, rows: int, height: float, start: int) -> tuple[Paper, 
     for day in range(axis.start, axis.stop):
         if not plan.working[day]:
             paper.fill(rectangle(axis.x(day), bottom, axis.x(day + 1), top), _OFF)
-    free = 0.0
+    free, told = 0.0, 0
     for day in range(axis.start, axis.stop):
         if plan.days[day].weekday() == 0 or day == axis.start:
             x = axis.x(day)
             paper.stroke([(x, bottom), (x, top)], _GRID)
-            label = _short(plan.days[day])
+            year = plan.days[day].year
+            label = _short(plan.days[day]) if year == told else f"{year}-{_short(plan.days[day])}"
             if x >= free and x + text_width(label, _SMALL) <= axis.right + _RIGHT:
                 paper.text(x, top + 6.0, label, _SMALL)
+                told = year
                 free = x + text_width(label, _SMALL) + 6.0
-    paper.text(0.0, top + 6.0, str(plan.days[axis.start].year), _SIZE, bold=True)
     paper.stroke(rectangle(axis.left, bottom, axis.right, top), FINE, closed=True)
     for row in range(1, rows):
         y = top - row * height
@@ -141,15 +146,7 @@ def _lots_page(plan: KitPlan, rows: Sequence[str], start: int) -> Paper:
         if axis.start <= day < axis.stop:
             x = axis.x(day) + 2.5 + 2.4 * (nth % 6)
             _arrow(paper, x, middle.get(origin), middle.get(to), (_BOTTOM, top))
-    _legend(
-        paper,
-        (
-            ("kit on the lot", "bar"),
-            ("down, moving, inspected", "hatch"),
-            ("a move", "arrow"),
-            ("something lacking", "short"),
-        ),
-    )
+    _legend(paper, _LOTS_KEY)
     return paper
 
 
@@ -171,11 +168,14 @@ def _lot_bar(paper: Paper, plan: KitPlan, axis: Axis, lot: str, y: float) -> Non
     if off < axis.stop and back_at > axis.start and back_at > off:
         box = rectangle(axis.x(off), low, axis.x(back_at), high)
         _hatched(paper, box)
-    for excess in plan.excess:
-        if lot in excess.lots:
-            left, right = max(place[excess.first], on), min(place[excess.last] + 1, max(off, back_at))
-            if left < right and left < axis.stop and right > axis.start:
-                paper.fill(rectangle(axis.x(left), low, axis.x(right), low + 4.0), 0.0, layer=SYMBOL)
+    there = min((move.day for move in plan.moves if move.to == lot), default=first)
+    early = place.get(there, on)
+    if early < on and early < axis.stop and on > axis.start:
+        paper.fill(rectangle(axis.x(early), y - 3.0, axis.x(on), y + 3.0), 1.0, pen=_EARLY, layer=HEAVY)
+    for lacking in (placed for placed in plan.placed if placed.lot == lot and placed.unmet):
+        left, right = place[lacking.first], place[lacking.last] + 1
+        if left < axis.stop and right > axis.start:
+            paper.fill(rectangle(axis.x(left), low, axis.x(right), low + 4.0), 0.0, layer=SYMBOL)
 
 
 def _arrows(plan: KitPlan) -> Iterator[tuple[int, str, str, int]]:
@@ -213,15 +213,7 @@ def _items_page(plan: KitPlan, rows: Sequence[DayCounts], start: int) -> Paper:
     top = paper.height - _TOP
     for row, counts in enumerate(rows):
         _item_strip(paper, axis, counts, top - (row + 1) * ITEM_ROW)
-    _legend(
-        paper,
-        (
-            ("on lots", "out"),
-            ("down, moving, inspected", "turning"),
-            ("in service", "stock"),
-            ("lacking, the most", "short"),
-        ),
-    )
+    _legend(paper, _ITEMS_KEY)
     return paper
 
 
@@ -233,10 +225,10 @@ def _item_strip(paper: Paper, axis: Axis, counts: DayCounts, bottom: float) -> N
     unit = (ITEM_ROW - 9.0) / most
     paper.text(0.0, bottom + 20.0, cut(counts.item, _SIZE, _LEFT - 6.0, True), _SIZE, bold=True)
     paper.text(0.0, bottom + 11.0, cut(counts.name, _SMALL, _LEFT - 6.0), _SMALL)
-    least = f"most out {int(np.max(out + turning))} of {int(np.max(held))}"
+    least = f"needed {int(np.max(out + turning))} of {int(np.max(held))}"
     paper.text(0.0, bottom + 2.5, cut(least, _SMALL, _LEFT - 6.0), _SMALL)
     _area(paper, axis, bottom, np.zeros_like(out), out, unit, _OUT)
-    _area(paper, axis, bottom, out, out + turning, unit, _TURNING)
+    _hatch(paper, axis, bottom, out, out + turning, unit)
     _area(paper, axis, bottom, out + turning - short, out + turning, unit, 0.0)
     paper.stroke(_steps(axis, held, bottom, unit), _STOCK, layer=SYMBOL)
     for first, last in _stretches(short):
@@ -257,6 +249,24 @@ def _area(paper: Paper, axis: Axis, base: float, low: Counts, high: Counts, unit
                 base + unit * float(high[day]),
             )
             paper.fill(box, grey, layer=FILL if grey else LINE)
+
+
+def _hatch(paper: Paper, axis: Axis, base: float, low: Counts, high: Counts, unit: float) -> None:
+    """The same hatched, each stretch of like days as one."""
+    for first, last in _stretches(high > low):
+        cuts = [
+            first,
+            *(d for d in range(first + 1, last) if (low[d], high[d]) != (low[d - 1], high[d - 1])),
+            last,
+        ]
+        for start, stop in pairwise(cuts):
+            box = rectangle(
+                axis.x(axis.start + start),
+                base + unit * float(low[start]),
+                axis.x(axis.start + stop),
+                base + unit * float(high[start]),
+            )
+            _hatched(paper, box)
 
 
 def _steps(axis: Axis, values: Counts, base: float, unit: float) -> list[tuple[float, float]]:
@@ -298,6 +308,6 @@ _SAMPLES: dict[str, Callable[[Paper, Array, float, float], None]] = {
     "arrow": lambda paper, box, x, y: _arrow(paper, x + 10.0, y - 3.0, y + 10.0, (y - 3.0, y + 10.0)),
     "short": lambda paper, box, x, y: paper.fill(rectangle(x, y, x + 20.0, y + 4.0), 0.0),
     "out": lambda paper, box, x, y: paper.fill(box, _OUT),
-    "turning": lambda paper, box, x, y: paper.fill(box, _TURNING),
+    "early": lambda paper, box, x, y: paper.fill(rectangle(x, y + 2.0, x + 20.0, y + 6.0), 1.0, pen=_EARLY),
     "stock": lambda paper, box, x, y: paper.stroke([(x, y + 4.0), (x + 20.0, y + 4.0)], _STOCK),
 }

@@ -148,6 +148,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "tasks.stances.edge": ("layout.edges",),
     "tasks.stances.sides.onto": _BELOW,
     "access.phases": _PHASES,
+    "access.through": ("layout.openings",),
     "power_lines.surveyed_by": _PEOPLE,
     "roles.safety_coordinator": _PEOPLE,
     "roles.competent_person": _PEOPLE,

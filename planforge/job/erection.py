@@ -30,6 +30,27 @@ class Step(JobModel):
     """True where work stops until someone signs."""
 
 
+ErectionStage = Literal[
+    "marks checked",
+    "holes drilled",
+    "hoist holds post",
+    "base anchored",
+    "guys fitted",
+    "hoist lets go",
+    "line hung",
+    "sag set",
+    "released",
+]
+"""What an erection has to do, in its order."""
+
+
+class ErectionStep(Step):
+    """A step of the erection, with the stages it covers."""
+
+    covers: list[ErectionStage] = []
+    """The stages of an erection that this step does, in the order in which it does them."""
+
+
 RemovalStage = Literal[
     "everyone off",
     "hoist holds post",
@@ -128,7 +149,7 @@ class Erection(JobModel):
 
     after: Text
     """What must be finished first, such as walls plumbed, lined and braced."""
-    sequence: list[Step] = Field(min_length=1)
+    sequence: list[ErectionStep] = Field(min_length=1)
     """The steps in order."""
     installer_tie_off: Text | None = None
     """What the installer is tied to, or works from, before the line can be used."""
@@ -147,8 +168,12 @@ class Access(JobModel):
     """The phases it holds for; empty means all."""
     way: Text
     """Ladder, stair or lift, and where."""
+    through: list[Id] = []
+    """The openings that the way passes through (ids under `layout.openings`): no cover may lie on them."""
     transfer: Text
     """How a worker stays tied on while moving between lines or anchors."""
+    connectors: int | None = Field(default=None, ge=1, le=4)
+    """How many connectors each worker who ties on carries for that; the load list counts them."""
 
 
 class HandOver(JobModel):

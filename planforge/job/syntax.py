@@ -75,8 +75,10 @@ def syntax_problem(
         opened=opened,
     )
     cause = _quotes(fault) or _start_of_value(fault) or _structure(fault)
-    found = fault.text(cause.line).strip()
-    return Problem(file, cause.line + 1, "", shown(found) if found else "", cause.expected, cause.remedy)
+    text = fault.text(cause.line)
+    blank = "a line of nothing but tabs" if "\t" in text else ""
+    found = shown(text.strip()) if text.strip() else blank
+    return Problem(file, cause.line + 1, "", found, cause.expected, cause.remedy)
 
 
 def _quotes(fault: _Fault) -> _Cause | None:

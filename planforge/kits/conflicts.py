@@ -10,11 +10,11 @@ from itertools import combinations
 from planforge.assess.index import Index
 from planforge.assess.kit import fit_records
 from planforge.assess.kit_load import uncounted
+from planforge.job.serials import in_words, serials
 from planforge.kits.catalogue import Kind
 from planforge.kits.inventory import Inventory, Unit
 from planforge.kits.needs import Demand, Lots
 from planforge.kits.result import Conflict
-from planforge.kits.serials import in_words, serials
 from planforge.kits.stock import usable
 from planforge.units import Display
 

@@ -8,9 +8,9 @@ from pathlib import Path
 from planforge.errors import Problem
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.reading import Loaded, load_model
+from planforge.job.serials import serials
 from planforge.job.wording import listed, shown
 from planforge.kits.inventory import Inventory
-from planforge.kits.serials import serials
 
 
 def load_inventory(path: Path | str) -> Loaded[Inventory]:

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
+from planforge.job.serials import in_words
 from planforge.kits.needs import NEVER
 from planforge.kits.result import CLASHES, DayLoad, Goods, KitPlan, Move, Need, Remedy, Shift, together
-from planforge.kits.serials import in_words
 from planforge.units import Display
 
 

@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
+from planforge.job.serials import serials
 from planforge.kits.inventory import Inventory, StockItem, Unit
-from planforge.kits.serials import serials
 from planforge.kits.working_days import FAR, WorkingDays
 
 

@@ -28,7 +28,7 @@ from planforge.proposal.guying import Plates, Ways, guy_line, ways
 from planforge.proposal.sites import Site
 from planforge.proposal.under_load import Loaded
 
-ROUNDS = 25
+ROUNDS = 12
 """How often the choice is made again for ways that turn out weaker; planforge's own choice."""
 
 SPREAD = 0.8

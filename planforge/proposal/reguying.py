@@ -3,9 +3,9 @@
 A place is guyed first for all lines that could end there, and knows nothing of the posts around it. Where no
 choice keeps all guys apart, one is made as if guys could not foul each other; its fouled posts are guyed
 again, all together (`guying_together`), for the lines that they carry in it and past the guys of all others.
-Where that leaves one fouled, every post of the layout is. The new posts and their lines join the candidates:
-nothing that could be chosen before is lost. What fouled is excluded from then on, and the choice is made
-again, until none is fouled.
+Two places of which one finds no room are not tried together again in the search for a layout. The new posts
+and their lines join the candidates: nothing that could be chosen before is lost. What fouled is excluded from
+then on, and the choice is made again, until none is fouled.
 """
 
 from __future__ import annotations
@@ -33,6 +33,9 @@ ROUNDS = 60
 without a choice.
 """
 
+KEPT = 0.6
+"""What a post that was guyed anew counts, where another counts 1; planforge's own choice."""
+
 ROUGH = 0.25
 """By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
 
@@ -48,6 +51,7 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
     bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
     fouled: set[tuple[int, int]] = set()
     before: Chooser | None = None
+    first = len(problem.sites)
     for _ in range(ROUNDS):
         excluded = [Conflict(facilities=clique) for clique in cliques(sorted(fouled))]
         chooser = chooser_of(problem, clock.left, against=[*bases, *excluded])
@@ -55,7 +59,9 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
             chooser.adopt(before)
         before = chooser
         size = len(problem.sites)
-        answer = chooser.cheapest(np.zeros(len(problem.candidates)), np.ones(size), ROUGH)
+        # what was guyed anew is clear of its neighbours in the last layout: the next one keeps what it can
+        cost = np.where(np.arange(size) < first, 1.0, KEPT)
+        answer = chooser.cheapest(np.zeros(len(problem.candidates)), cost, ROUGH)
         if answer is None:
             return None
         chosen = sorted({s for k in answer.options.tolist() for s in problem.candidates[k].sites})
@@ -65,28 +71,51 @@ def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
         new = {(chosen[i], chosen[j]) for i, j in pairs}
         fouled |= new
         clock.check("the fouled posts of a layout were guyed anew")
-        more = _more(problem, answer, {s for pair in new for s in pair})
+        anew = _anew_of(problem, answer, {s for pair in new for s in pair})
+        # two places that leave no room for both posts' guys are not tried again in any other way of guying
+        fouled |= _at_the_same_places(problem, {p for p in new if p[0] not in anew or p[1] not in anew})
+        more = _more(problem, answer, anew)
         if more is not None:
             problem = more
             bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
     return None
 
 
-def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
-    """The problem with fouled posts of an answer guyed anew; None where none comes out otherwise."""
-    lines = [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
-    used = [(c.sites[0], c.sites[1]) for c in lines]
+def _at_the_same_places(problem: Problem, pairs: set[tuple[int, int]]) -> set[tuple[int, int]]:
+    """Every two sites that stand where two of ``pairs`` do."""
+    here: dict[tuple[float, float], list[int]] = defaultdict(list)
+    for n, site in enumerate(problem.sites):
+        here[site.at].append(n)
+    return {
+        (min(i, j), max(i, j))
+        for one, other in pairs
+        for i, j in product(here[problem.sites[one].at], here[problem.sites[other].at])
+    }
+
+
+def _lines(problem: Problem, answer: Answer) -> list[Candidate]:
+    return [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
+
+
+def _anew_of(problem: Problem, answer: Answer, fouled: set[int]) -> dict[int, Site]:
+    """The fouled posts of an answer, guyed anew for what they carry in it."""
     carried: dict[int, list[Candidate]] = defaultdict(list)
-    for line in lines:
+    for line in _lines(problem, answer):
         for s in line.sites:
             carried[s].append(line)
-    anew = _anew(problem, sorted(fouled & set(carried)), carried)
+    return _anew(problem, sorted(fouled & set(carried)), carried)
+
+
+def _more(problem: Problem, answer: Answer, anew: dict[int, Site]) -> Problem | None:
+    """The problem with posts of an answer guyed anew beside the old; None where none comes out otherwise."""
+    known = {_key(s) for s in problem.sites}
+    anew = {s: site for s, site in anew.items() if _key(site) not in known}
     if not anew:
         return None
     number = {s: len(problem.sites) + n for n, s in enumerate(anew)}
     spans = {
         ends
-        for i, j in used
+        for i, j in ((line.sites[0], line.sites[1]) for line in _lines(problem, answer))
         for ends in product({i, number.get(i, i)}, {j, number.get(j, j)})
         if ends != (i, j)
     }
@@ -94,16 +123,9 @@ def _more(problem: Problem, answer: Answer, fouled: set[int]) -> Problem | None:
 
 
 def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
-    """The posts of a layout with new guys: the fouled, or where one of them finds no room, all."""
+    """The fouled posts of a layout with new guys, past all others; without those that find no room."""
     own = [s for s in fouled if problem.sites[s].pinned is None]
-    every = [s for s in sorted(carried) if problem.sites[s].pinned is None]
-    built = _together(problem, own, carried)
-    if len(built) < len(own) < len(every):
-        wider = _together(problem, every, carried)
-        if all(s in wider for s in own):
-            built = wider
-    known = {_key(s) for s in problem.sites}
-    return {s: site for s, site in built.items() if _key(site) not in known}
+    return _together(problem, own, carried)
 
 
 def _together(problem: Problem, anew: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
@@ -138,5 +160,5 @@ def _carrying(problem: Problem, site: int, lines: list[Candidate]) -> Carrying:
 
 
 def _key(site: Site) -> tuple[object, ...]:
-    """What tells two posts apart: place, kind and plate anchors."""
-    return (site.at, site.kind, *(tuple(g.to) for g in site.guys))
+    """What tells two posts apart: place, kind and guys."""
+    return (site.at, site.kind, *((*g.to, g.height) for g in site.guys))

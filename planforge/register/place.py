@@ -30,12 +30,7 @@ def place_of(output: Path, file_name: str, register: Path | None = None) -> Plac
     ``register`` is a file or its folder, by default in the plan's folder.
     """
     target = output if output.suffix.lower() == ".pdf" else _folder(output) / file_name
-    return Place(target, book_of(target.parent, register))
-
-
-def book_of(folder: Path, register: Path | None = None) -> Register:
-    """The register of the plans in a folder, or the one that is named, by its file or its own folder."""
-    return Register(register_path(register) if register else folder / FILE_NAME)
+    return Place(target, Register(register_path(register) if register else target.parent / FILE_NAME))
 
 
 def _folder(output: Path) -> Path:

@@ -14,7 +14,7 @@ class Result:
     counts: dict[str, int]
     """How many checks came to each verdict, by its word."""
     short: tuple[str, ...]
-    """A line for each short item, accepted by a variance or not."""
+    """What is short, accepted by a variance or not, in lines; alike items share one."""
     unaccepted: int
     """How many of them no variance accepts: with any, the job prints only as a draft."""
     confirms: dict[str, int]

@@ -21,7 +21,7 @@ from planforge.errors import PlanforgeError, RefusedError
 from planforge.register.database import RegisterError
 from planforge.register.entry import Entry, Held, Status, current, number_key
 from planforge.register.issuing import enter, superseded_note
-from planforge.register.place import Place, begun, book_of, has_bytes, kept_date, place_of, restore, stands
+from planforge.register.place import Place, begun, has_bytes, kept_date, place_of, restore, stands
 from planforge.register.register import Register
 from planforge.register.result import read
 from planforge.site.outcome import Facts, Outcome, What
@@ -54,7 +54,7 @@ def issue_site(site: Site, order: Order, crew: Crew) -> Iterator[Outcome]:
     """
     if order.output.suffix.lower() == ".pdf":
         raise RefusedError(f"{order.output} is a file name, and a site has many plans; name a folder.")
-    desk = _Desk(order, book_of(order.output, order.register))
+    desk = _Desk(order, place_of(order.output, "plan.pdf", order.register).book)  # the folder is made now
     known = known_numbers(desk.book.numbers())
     function = partial(work_in, Path.cwd()) if crew.elsewhere else work
     stream: Stream[Task, Report] = Stream(

@@ -31,6 +31,7 @@ class What(StrEnum):
 
 
 ORDER = tuple(What)
+_CODES = {What.FAILED: 3, What.UNUSABLE: 2, What.REFUSED: 2, What.LAPSED: 1, What.DRAFT: 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ class Outcome:
     @property
     def short(self) -> int:
         """How many items are short, accepted by a variance or not."""
-        return len(self.result.short) if self.result else 0
+        return self.result.counts.get("short", 0) if self.result else 0
 
     @property
     def to_confirm(self) -> int:
@@ -88,7 +89,16 @@ class Outcome:
     @property
     def needs_action(self) -> bool:
         """True where somebody has to do something before the plan can be issued or relied on."""
-        return self.what not in (What.ISSUED, What.UNCHANGED) or bool(self.short)
+        return self.code > 0
+
+    @property
+    def code(self) -> int:
+        """The exit code of this lot alone, see :func:`exit_code`.
+
+        A plan that is issued on a day on which something of it has lapsed already asks for action as one
+        that no longer holds.
+        """
+        return _CODES.get(self.what, 1 if self.short or self.reasons else 0)
 
 
 def worst_first(outcomes: Iterable[Outcome]) -> list[Outcome]:
@@ -104,5 +114,4 @@ def counts(outcomes: Iterable[Outcome]) -> dict[What, int]:
 
 def exit_code(outcomes: Iterable[Outcome]) -> int:
     """0: nothing is short. 1: something is, or no longer holds. 2: a lot can't be used. 3: a defect."""
-    codes = {What.FAILED: 3, What.UNUSABLE: 2, What.REFUSED: 2, What.LAPSED: 1, What.DRAFT: 1}
-    return max((codes.get(outcome.what, 1 if outcome.short else 0) for outcome in outcomes), default=0)
+    return max((outcome.code for outcome in outcomes), default=0)

@@ -3,15 +3,18 @@
 Any :class:`concurrent.futures.Executor` will do. At most ``most`` tasks are on their way at once, so that
 memory does not grow with their number. Where a process of a pool dies (killed, out of memory), all tasks on
 their way fall with the pool and nobody can tell which one did it: each is tried once more in a pool of its
-own, and the rest go on in a new one.
+own, and the rest go on in a new one. Where a worker says that it holds much memory by now, the pool is made
+anew as well, once what is on its way is done: caches grow slowly, and a site has thousands of lots.
 """
 
 from __future__ import annotations
 
 import contextlib
+import math
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
@@ -21,6 +24,11 @@ from typing import Generic, TypeVar
 
 _AHEAD = 2
 """How many tasks wait behind those that are worked on."""
+
+_MOST_ON_WINDOWS = 61
+"""How many processes that system can wait for at once."""
+MOST_MEMORY = 350 << 20
+"""Bytes that a worker may hold before its pool is made anew; drawing a lot takes some 30 MiB more."""
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -42,6 +50,8 @@ class Crew:
     leave: Callable[[Executor], None]
     elsewhere: bool = False
     """True where the work may be done on another machine, or in another folder of this one."""
+    most_memory: float = math.inf
+    """Bytes that a worker may hold, by what a result says under ``memory``, before the pool is made anew."""
 
 
 class Stream(Generic[T, R]):
@@ -51,6 +61,7 @@ class Stream(Generic[T, R]):
         """Nothing is opened before the first result is asked for."""
         self._crew, self._function, self._tasks = crew, function, iter(tasks)
         self._again: deque[T] = deque()
+        self._worn = False
         self._flying: dict[Future[R], T] = {}
 
     def again(self, task: T) -> None:
@@ -62,15 +73,16 @@ class Stream(Generic[T, R]):
         pool = self._crew.open(self._crew.width)
         try:
             while True:
-                self._fill(pool)
-                if not self._flying:
-                    return
-                fallen = yield from self._landed()
-                if fallen:
+                if not self._worn:
+                    self._fill(pool)
+                    if not self._flying:
+                        return
+                fallen = (yield from self._landed()) if self._flying else []
+                if fallen or (self._worn and not self._flying):
                     self._crew.leave(pool)
                     for task in fallen:
                         yield task, self._alone(task)
-                    pool = self._crew.open(self._crew.width)
+                    pool, self._worn = self._crew.open(self._crew.width), False
         finally:
             self._crew.leave(pool)
 
@@ -107,6 +119,7 @@ class Stream(Generic[T, R]):
         if isinstance(result, BrokenExecutor):
             fallen.append(task)
         else:
+            self._worn = self._worn or getattr(result, "memory", 0) > self._crew.most_memory
             yield task, result
 
     def _alone(self, task: T) -> R | Lost:
@@ -132,7 +145,8 @@ def _result(future: Future[R]) -> R | Lost | BrokenExecutor:
 
 def processes(width: int) -> Crew:
     """So many processes of this machine, each begun anew, so that it is alike on every system."""
-    return Crew(_spawned, width, _end)
+    most = _MOST_ON_WINDOWS if sys.platform == "win32" else width
+    return Crew(_spawned, min(width, most), _end, most_memory=MOST_MEMORY)
 
 
 def _spawned(width: int) -> ProcessPoolExecutor:

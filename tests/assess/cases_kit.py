@@ -15,6 +15,7 @@ def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, li
 
 
 LAST = "to 2026-12-11"
+FOUR, FIFTEEN = f"4 needed, {LAST}", f"15 needed, {LAST}"
 WORK = "from 2026-12-01 to 2026-12-11"
 STAGES = [
     "everyone off",
@@ -41,26 +42,45 @@ def _swapped(first: int) -> list[str]:
 
 CASES = [
     # found fit, and not due again before the work ends
-    _bare("kit.inspected", "harness", {"inspections": REMOVE}, SHORT, "no inspection recorded", LAST),
     _bare(
-        "kit.inspected", "post", {"inspections.3.result": "removed"}, SHORT, "no inspection recorded", LAST
+        "kit.inspected",
+        "harness",
+        {"inspections": REMOVE},
+        SHORT,
+        "no inspection recorded",
+        FOUR,
     ),
-    _bare("kit.inspected", "guy", {"inspections.6": REMOVE}, SHORT, "no inspection recorded", LAST),
+    _bare(
+        "kit.inspected",
+        "post",
+        {"inspections.3.result": "removed"},
+        SHORT,
+        "no inspection recorded",
+        FOUR,
+    ),
+    _bare(
+        "kit.inspected",
+        "guy",
+        {"inspections.6": REMOVE},
+        SHORT,
+        "no inspection recorded",
+        FIFTEEN,
+    ),
     _bare(
         "kit.inspected",
         "post",
         {"inspections.3.due": "2026-12-10"},
         SHORT,
-        "due before the work ends: P1",
-        LAST,
+        "due before the work ends: P1 to P4",
+        FOUR,
     ),
     _bare(
         "kit.inspected",
         "post",
         {"inspections.3.due": REMOVE},
         CONFIRM,
-        "next inspection not stated: P1",
-        LAST,
+        "next inspection not stated: P1 to P4",
+        FOUR,
     ),
     _bare(
         "kit.inspected",
@@ -68,7 +88,7 @@ CASES = [
         {
             "inspections.+": {
                 "item": "post",
-                "serial": "P1",
+                "serial": "P1 to P4",
                 "on": "2026-11-20",
                 "by": "X",
                 "result": "removed",
@@ -76,6 +96,57 @@ CASES = [
         },
         SHORT,
         "no inspection recorded",
+        FOUR,
+    ),
+    # as many as are needed, serial by serial: fifteen guys
+    _bare(
+        "kit.inspected",
+        "guy",
+        {"inspections.6.serial": "G1 to G12"},
+        SHORT,
+        "12 found fit, 3 lacking",
+        FIFTEEN,
+    ),
+    _bare(
+        "kit.inspected",
+        "guy",
+        {
+            "inspections.+": {
+                "item": "guy",
+                "serial": "G3",
+                "on": "2026-11-20",
+                "by": "X",
+                "result": "removed",
+            }
+        },
+        SHORT,
+        "14 found fit, 1 lacking",
+        FIFTEEN,
+    ),
+    _bare(
+        "kit.inspected",
+        "guy",
+        {"inspections.6.serial": "All on the rack"},
+        CONFIRM,
+        "serials that can't be counted: All on the rack",
+        FIFTEEN,
+    ),
+    _bare(
+        "kit.inspected",
+        "harness",
+        {
+            "equipment.harnesses.+": {"id": "other", "name": "Other harness (invented)"},
+            "inspections.+": {
+                "item": "other",
+                "serial": "O1",
+                "on": "2026-11-18",
+                "by": "X",
+                "result": "fit",
+                "due": "2027-05-18",
+            },
+        },
+        CONFIRM,
+        "4 found fit, the number needed is not settled",
         LAST,
     ),
     # service life: five calendar years from the label's date, or from first use
@@ -84,7 +155,7 @@ CASES = [
         "harness",
         {"inspections.5.made": "2021-12-10"},
         SHORT,
-        "H1, over on 2026-12-10",
+        "H1 to H4, over on 2026-12-10",
         LAST,
     ),
     _bare(
@@ -92,7 +163,7 @@ CASES = [
         "harness",
         {"inspections.5.made": REMOVE},
         CONFIRM,
-        "made not stated: H1",
+        "made not stated: H1 to H4",
         LAST,
     ),
     Case(
@@ -100,7 +171,7 @@ CASES = [
         "srl",
         {"inspections.4.in_service": "2016-12-10"},
         SHORT,
-        "S1, over on 2026-12-10",
+        "S1 to S8, over on 2026-12-10",
         LAST,
     ),
     _bare(

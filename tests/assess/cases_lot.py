@@ -18,6 +18,21 @@ def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, li
     return Case(check, where, changes, verdict, value, limit, base=BARE)
 
 
+UP = [
+    "marks checked",
+    "holes drilled",
+    "hoist holds post",
+    "base anchored",
+    "guys fitted",
+    "hoist lets go",
+    "line hung",
+    "sag set",
+    "released",
+]
+"""The stages of an erection, in their order."""
+RAISED = UP[:6]
+"""Those of posts alone."""
+
 BANK = {"id": "bank", "name": "Bank", "kind": "grade", "elevation": "6'-4\""}
 """Ground 5 ft below the second level."""
 
@@ -154,6 +169,13 @@ CASES = [
         SHORT,
         "does not stand in walls",
     ),
+    Case(
+        "hazard.idle",
+        "L-1",
+        {"hazards.H1.controls.0.phases": ["deck"]},
+        CONFIRM,
+        "no hazard names it in walls",
+    ),
     _bare("edge.registered", "E-S2", {"hazards.H6.edge": REMOVE}, SHORT, "not in the register"),
     Case(
         "edge.found",
@@ -227,8 +249,58 @@ CASES = [
         SHORT,
         "not written: erection.tolerances",
     ),
+    _bare(
+        "erection.order",
+        "erection",
+        {"erection.sequence.0.covers": [*UP[:1], "base anchored", "hoist holds post", *UP[4:]]},
+        SHORT,
+        "not covered: holes drilled",
+        ", then ".join(RAISED),
+    ),
+    _bare(
+        "erection.order",
+        "erection",
+        {"erection.sequence.0.covers": [*UP[:2], "base anchored", "hoist holds post", *UP[4:]]},
+        SHORT,
+        "hoist holds post after base anchored",
+        ", then ".join(RAISED),
+    ),
+    _bare(
+        "erection.order",
+        "erection",
+        {"erection.sequence.0.covers": []},
+        CONFIRM,
+        "the steps don't say what they cover",
+        ", then ".join(RAISED),
+    ),
+    _bare("erection.order", "erection", {"erection": REMOVE}, SHORT, "not written", ", then ".join(RAISED)),
+    Case(
+        "erection.order",
+        "erection",
+        {"erection.sequence.0.covers": [*UP[:5], "line hung", "hoist lets go", *UP[7:]]},
+        SHORT,
+        "hoist lets go after line hung",
+        ", then ".join(UP),
+    ),
     _bare("removal.last_worker", "removal", {"removal.last_worker_tie_off": REMOVE}, SHORT, "not written"),
     _bare("removal.procedure", "removal", {"removal": REMOVE}, SHORT, "not written"),
+    Case(
+        "access.connectors",
+        "access",
+        {"access.W1.connectors": REMOVE},
+        CONFIRM,
+        "not stated: W1",
+        phase="deck",
+    ),
+    Case(
+        "access.open",
+        "W1",
+        {"layout.covers.C-1.phases": ["walls"]},
+        SHORT,
+        "C-1 lies on O-1",
+        base={"access.W1.through": ["O-1"], "layout.covers.C-1.phases": ["deck"]},
+        phase="walls",
+    ),
     Case(
         "access.transfer",
         "access",

@@ -81,17 +81,25 @@ def test_so_does_who_signs() -> None:
 def test_an_inspection_is_overdue_from_the_day_after_it_is_due() -> None:
     found = of({"inspections.0.due": "2026-12-08"})
     assert [on(found, day) for day in (8, 9)] == [[], ["kit.inspected"]]
-    assert str(found[0]).startswith("Items inspected, set: the inspection of L1 was due on 2026-12-08.")
+    assert str(found[0]).startswith(
+        "Items inspected, set: the inspection of L1 and L2 was due on 2026-12-08."
+    )
 
 
 def test_the_newest_inspection_of_a_serial_counts() -> None:
-    newer = {"item": "set", "serial": "L1", "on": "2026-11-30", "by": "L. Avocet", "result": "fit"}
+    newer = {"item": "set", "serial": "L1 and L2", "on": "2026-11-30", "by": "L. Avocet", "result": "fit"}
     assert of({"inspections.0.due": "2026-12-08", "inspections.+": {**newer, "due": "2027-05-30"}}) == ()
     assert of({"inspections.0.due": "2026-12-08", "inspections.+": {**newer, "on": "2026-11-01"}}) != ()
 
 
 def test_an_item_taken_out_of_the_kit_is_not_overdue() -> None:
-    removed = {"item": "set", "serial": "L1", "on": "2026-11-30", "by": "L. Avocet", "result": "removed"}
+    removed = {
+        "item": "set",
+        "serial": "L1 and L2",
+        "on": "2026-11-30",
+        "by": "L. Avocet",
+        "result": "removed",
+    }
     assert of({"inspections.0.due": "2026-12-08", "inspections.+": removed}) == ()
 
 

@@ -87,7 +87,7 @@ def test_guy_past_a_neighbour_s_mast_by_hand() -> None:
     """
     near, far = clear("P4", crossing(6.9)), clear("P4", crossing(7.1))
     assert near.verdict is SHORT
-    assert near.note.startswith("P4-2 and P1: 3 7/8 in apart at ")
+    assert near.note.startswith("P1 and P4-2: 3 7/8 in apart at ")
     assert (near.value, near.limit) == (pytest.approx(3.9 * INCH), pytest.approx(4.0 * INCH))
     assert far.verdict is MEETS
     assert far.value == pytest.approx((7.1 - 2.75 - 0.25) * INCH)

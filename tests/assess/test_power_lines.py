@@ -34,8 +34,17 @@ def test_the_nearest_guy_counts_where_it_is_nearer_than_stated() -> None:
 
 
 def test_a_line_farther_than_stated_leaves_the_stated_distance() -> None:
-    found = finding(assessed(runs(120)), "power.post", "PL-1")
+    """58 ft in plan to the guys' ends, 50 ft stated: a tied worker may be that much nearer."""
+    found = finding(assessed(runs(95)), "power.post", "PL-1")
     assert (found.verdict, found.value, found.note) == (MEETS, pytest.approx(50 * FOOT), "")
+
+
+def test_a_line_drawn_much_farther_than_stated_is_told() -> None:
+    """83 ft in plan to the guys' ends, 50 ft stated: drawing and survey differ, the smaller counts."""
+    found = finding(assessed(runs(120)), "power.post", "PL-1")
+    assert (found.verdict, found.value) == (MEETS, pytest.approx(50 * FOOT))
+    assert found.note.startswith("Drawn, guy ")
+    assert found.note.endswith("is 83.0 ft away; the 50.0 ft stated count: correct the path or the survey.")
 
 
 def test_the_way_speaks_where_no_distance_is_stated() -> None:

@@ -108,6 +108,16 @@ def test_short_lines_compare_in_inches() -> None:
     assert "6 in, ≤ 5 1/2 in" in line
 
 
+def test_alike_short_items_share_a_line() -> None:
+    """Two edges without a hazard: one check, one remedy, both named; nothing of them is lost."""
+    bare = assessed({"hazards": []})
+    wanted = [f for f in bare.short if f.id == "edge.registered"]
+    assert len(wanted) > 1
+    (line,) = [line for line in short_lines(bare) if line.startswith(f"short: {wanted[0].title}, ")]
+    places = line.removeprefix(f"short: {wanted[0].title}, ").split(": ", 1)[0]
+    assert places.split("; ") == [f.where for f in wanted]
+
+
 def test_time_without_a_drill_keeps_the_unit_of_its_target() -> None:
     means = raw()["rescue"]["means"][0]["id"]
     untimed = finding(assessed({f"rescue.means.{means}.time": REMOVE}), "rescue.time", means)

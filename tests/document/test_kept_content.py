@@ -40,9 +40,14 @@ def caches() -> Iterator[tuple[str, Any]]:
                     yield name, thing
 
 
+TYPEFACES = {"font", "font_at"}
+"""Registered with reportlab once in a process: a second copy would be another font of the same name."""
+
+
 def forget() -> None:
-    for _, kept in caches():
-        kept.cache_clear()
+    for name, kept in caches():
+        if name not in TYPEFACES:
+            kept.cache_clear()
 
 
 def drawn(lot: Assessment) -> bytes:

@@ -79,12 +79,20 @@ def lot() -> Assessment:
     return small()
 
 
+def asking_for_proof(data: Any) -> None:
+    """Their maker asks for a proof test of every base and plate anchor; nobody asks on the small lot."""
+    for kind in ("base_anchors", "guys"):
+        data["equipment"][kind][0]["proof_load"] = {"value": "2500 lbf", "source": "Report PT-1 (invented)"}
+
+
 @pytest.fixture(scope="module")
 def pages(lot: Assessment) -> list[str]:
     return text_of(lot)
 
 
-def test_every_new_check_is_printed(lot: Assessment, pages: list[str]) -> None:
+def test_every_new_check_is_printed() -> None:
+    lot = small(asking_for_proof)
+    pages = text_of(lot)
     assert {f.id for f in lot.findings} >= NEW_CHECKS
     appendix = "".join(pages[next(n for n, p in enumerate(pages) if "AppendixC·Allchecks" in p[:400]) :])
     for check in NEW_CHECKS:

@@ -21,6 +21,7 @@ from planforge.document.context_forms import (
     MOST_THINGS,
 )
 from planforge.document.pages import DocumentMeta
+from planforge.document.printed import Printed
 from planforge.figures import figure_set
 from planforge.job.equipment import Tool
 from planforge.job.erection import Inspection
@@ -163,7 +164,8 @@ def test_filing_sheet_says_which_plan_and_how_to_verify_it() -> None:
 def test_pick_list_leaves_out_what_was_removed() -> None:
     (page,) = texts(demo("heron_lot_14"), "52_pick_list.md")
     assert "HA-021 to HA-024, HA-026 to HA-028. LEAVE OUT HA-025" in page
-    assert "6,497 lb" in page
+    load = next(f for f in demo("heron_lot_14").findings if f.id == "kit.load")
+    assert f"On the truck: {Printed('us').value_of(load)}; limit" in page
 
 
 def test_pre_task_sheet_bars_what_is_short_or_held() -> None:
@@ -178,7 +180,9 @@ def test_tags_are_barred_where_the_plan_is() -> None:
     assert "Released: Aspen Dunlin" in tags  # A3
     assert "Most people: 0 Head of post P5 No release: see page 1." in tags  # A5, on hold
     wren = " ".join(texts(demo("wren_lot_7"), "55_tags.md"))
-    assert wren.count("DO NOT TIE ON until released here") == 1  # L-S2; the other two are short
+    assert wren.count("DO NOT TIE ON") == 3 and "until released here" not in wren  # all three are short
+    mended = " ".join(texts(demo("wren_lot_7_mended"), "55_tags.md"))
+    assert mended.count("DO NOT TIE ON until released here") == 3
 
 
 def inspection(name: str) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
-from planforge.figures import figure_scales, figure_set
+from planforge.figures import drilling_sheets, figure_scales, figure_set
 from planforge.figures.envelope import axes_of, nice_step, panels, permitted_tension
 from planforge.figures.hang_tags import tag_pages
 from planforge.figures.paper import hatch_lines
@@ -87,7 +87,7 @@ def test_the_set_names_every_figure_of_the_job(lot: Assessment) -> None:
     expected |= {f"anchor-{r.anchor.id}-{r.task.id}-{r.stance.id}" for r in lot.anchors}
     expected |= {f"post-{post.id}" for post in lot.posts}
     if lot.bases:
-        expected.add("drilling-map")
+        expected |= {sheet.figure for sheet in drilling_sheets(lot)}
     assert names == expected
     assert set(figure_scales(lot)) <= names
 

@@ -77,7 +77,7 @@ def test_what_nobody_may_tie_to_says_so_on_the_layout_sheet(demo: Demo, name: st
     """Short on the wren, on hold on the quartz: 0, as the crew map says, on every sheet that shows it."""
     lot = demo(name)
     held = {r.of for r in lot.job.releases if r.state == "on hold"}
-    barred = held or {"L-S1", "L-E"}
+    barred = held or {"L-S1", "L-S2", "L-E"}
     for sheet in layout_names(lot):
         texts = _texts(layout_sheet(lot, sheet.phase, part=sheet.part))
         for line in plan_content(lot, sheet.phase).lines:

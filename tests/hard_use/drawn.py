@@ -44,8 +44,9 @@ def watched() -> Iterator[list[Drawn]]:
     draw, letter, paint = fonts.draw, picture._letter, picture.draw_picture
     within: list[Any] = []
 
-    def drawing(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> float:
-        advance = draw(canvas, x, y, text, face, size)
+    def drawing(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> None:
+        draw(canvas, x, y, text, face, size)
+        advance = fonts.width(text, face, size)
         a, b, c, d, e, f = canvas._currentMatrix
         corners = [
             (a * u + c * v + e, b * u + d * v + f)

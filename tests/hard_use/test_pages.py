@@ -19,14 +19,18 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
+from reportlab.pdfbase.pdfmetrics import getFont
+from reportlab.pdfgen.canvas import Canvas
 
 from planforge.assess.assessment import Assessment, assess
-from planforge.document import fonts
+from planforge.document import fonts, marks, picture
 from planforge.document.finish import Attachment
 from planforge.document.markup import clean
 from planforge.document.packet import packet
 from planforge.errors import JobFileError
 from planforge.figures import figure_set
+from planforge.figures.paper import TextLine
+from planforge.figures.text_metrics import font_at
 from planforge.job.loading import load, merged_text
 
 from . import mutations
@@ -166,6 +170,27 @@ def printed_whole(wanted: str, text: str) -> bool:
         return True
     kept = bisect.bisect_left(range(1, len(wanted)), True, key=lambda count: wanted[:count] not in text)
     return wanted[kept:] in text
+
+
+def test_what_lies_outside_or_over_another_would_be_found() -> None:
+    """The watch over drawn texts sees what sticks out, shifted or turned, and what stands on another."""
+    canvas = Canvas(io.BytesIO(), pagesize=(200.0, 100.0))
+    with watched() as drawn:
+        fonts.draw(canvas, 20.0, 50.0, "a text", fonts.REGULAR, 10.0)
+        fonts.draw(canvas, 30.0, 50.0, "another", fonts.REGULAR, 10.0)
+        with marks.shifted(canvas, 170.0, 30.0):
+            fonts.draw(canvas, 0.0, 0.0, "sticks out", fonts.REGULAR, 10.0)
+        picture._letter(TextLine(100.0, 80.0, "upright", 10.0, angle=90.0), canvas)
+    assert [text.text for text in drawn if text.off(MARGIN) > 0.5] == ["sticks out", "upright"]
+    assert over_each_other(drawn) == [("a text", "another")]
+
+
+def test_a_typeface_that_is_read_anew_is_still_one() -> None:
+    """Read anew, it made two of one name: a draft's mark and its text clashed, and no file came out."""
+    before = fonts.font(fonts.BOLD)
+    fonts.font.cache_clear()
+    font_at.cache_clear()
+    assert fonts.font(fonts.BOLD) is before is getFont(fonts.BOLD)
 
 
 @few(1, slow=True)

@@ -145,6 +145,11 @@ IN_QUOTES = "Put the text in single quotes."
             'lot.yaml:2: found "b: 1"; expected spaces. Replace the tab at the start of the line by spaces.',
         ),
         (
+            "a:\n  b: 1\n\t\n  c: 2\n",
+            "lot.yaml:3: found a line of nothing but tabs; expected spaces. "
+            "Replace the tab at the start of the line by spaces.",
+        ),
+        (
             "note: see drawing: A1\n",
             'lot.yaml:1: found "note: see drawing: A1"; expected one colon followed by a space. '
             "Put a text with a colon in it in single quotes.",

@@ -75,7 +75,7 @@ def a_plan() -> KitPlan:
             Placed("lot-a", POST, name, DAYS[2], DAYS[20], 11, (("yard", 11, SERIALS),), 0, ()),
             Placed("lot-b", POST, name, DAYS[14], DAYS[32], 10, (("yard", 7, ()),), 3, ("P-020",)),
         ),
-        steps=(Step("fewest moves", 3, 2, False),),
+        steps=(Step("runs", 3, 2, False),),
         loads=(
             DayLoad(
                 out,

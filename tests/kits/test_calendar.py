@@ -48,9 +48,30 @@ def test_a_stretch_of_days_and_rows_that_overflow_go_on_further_pages() -> None:
 
 def test_each_lot_is_framed_over_the_days_on_which_it_holds_kit() -> None:
     paper = page("lots-1")
-    bars = [(left, right) for left, _, right, top in fills(paper, 1.0) if top > 34.0]
+    bars = [(left, right) for left, low, right, top in fills(paper, 1.0) if top > 34.0 and top - low > 10.0]
     days = [(2 + 12 * k, 21 + 12 * k) for k in range(3)]  # one past the last
     assert np.array(sorted(bars)) == pytest.approx(np.array([(x(a), x(b)) for a, b in days]))
+
+
+def test_a_lot_that_goes_without_is_black_over_its_own_days_alone() -> None:
+    """Lot b lacks three posts; lot a, which holds them meanwhile, lacks nothing."""
+    paper = page("lots-1")
+    black = [(left, bottom, right) for left, bottom, right, _ in fills(paper, 0.0) if bottom > 34.0]
+    ((left, bottom, right),) = [bar for bar in black if bar[2] - bar[0] > 5.0]  # no head of an arrow
+    assert (left, right) == pytest.approx((x(14), x(33)))
+    assert bottom == pytest.approx(paper.height - TOP - 1.5 * LOT_ROW - 8.0)
+
+
+def test_kit_that_is_there_before_it_is_needed_shows() -> None:
+    """Lot a has its kit from day 1 and needs it from day 2; lot c has it two days before."""
+    dashed = [
+        (float(points[:, 0].min()), float(points[:, 0].max()))
+        for style, parts in page("lots-1").shapes()
+        if style.pen and style.pen.dashes and style.fill == 1.0
+        for points, _ in parts
+        if points[:, 1].min() > 34.0
+    ]
+    assert np.array(sorted(dashed)) == pytest.approx(np.array([(x(1), x(2)), (x(22), x(26))]))
 
 
 def test_a_move_runs_between_the_rows_of_its_ends() -> None:
@@ -78,7 +99,7 @@ def test_what_is_lacking_is_black_on_its_days_and_numbered() -> None:
 
 
 def test_days_not_worked_are_shaded() -> None:
-    shaded = sorted((left, right) for left, _, right, _ in fills(page("items-1"), 0.93))
+    shaded = sorted((left, right) for left, _, right, _ in fills(page("items-1"), 0.94))
     rest = [day for day in range(ON_A_PAGE) if DAYS[day].weekday() > 4]
     assert np.array(shaded) == pytest.approx(np.array([(x(day), x(day + 1)) for day in rest]))
 

@@ -10,14 +10,21 @@ import pytest
 from pypdf import PdfReader
 
 from planforge import cli
+from planforge.document.context_kits import KitFacts, LotFacts
 from planforge.document.kit_packet import kit_packet
 from planforge.document.printed import Printed
+from planforge.kits.inventory import Truck
 from tests.command import run
 
 from .a_plan import SERIALS, a_plan
 
 SITE = Path(__file__).resolve().parents[2] / "demo_jobs" / "sandpiper_row.yaml"
-NAMES = {"yard": "Main yard", "flat": "Flatbed 2"}
+SITE_LOT = LotFacts("Lot A", "K-1 revision 2", "Gate 3", "Robin Alder, 555-0100", "At seven.")
+FACTS = KitFacts(
+    {"yard": "Main yard", "flat": "Flatbed 2"},
+    {"lot-a": SITE_LOT},
+    {"flat": Truck.model_validate({"id": "flat", "name": "Flatbed 2", "at": "yard", "payload": "5000 lb"})},
+)
 
 
 def made() -> bytes:
@@ -27,7 +34,7 @@ def made() -> bytes:
         date=date(2026, 11, 30),
         fingerprint="0123456789abcdef" * 4,
         show=Printed("us"),
-        names=NAMES,
+        facts=FACTS,
     )
 
 
@@ -54,19 +61,24 @@ def test_every_page_says_whose_kits_and_from_when(pages: list[str]) -> None:
 def test_the_first_page_says_what_is_lacking_and_what_would_mend_it(pages: list[str]) -> None:
     first = pages[0]
     assert "post-12 · Name of post-12 3 Mon 2026-12-14 – Wed 2026-12-23 lot-a, lot-b" in first
-    assert "extra stock 3 more post-12 3 proven least" in first
-    assert "shift lot-b 5 working day(s) later, kit from Mon 2026-12-21 5 not proven; none below 4" in first
+    assert "extra stock 3 more post-12 3 pieces proven least" in first
+    assert "shift lot-b 5 working day(s) later, kit from Mon 2026-12-21 5 working days of lots" in first
+    assert "not proven; none below 4" in first
     assert "mixture by cost nothing within the stated limits – No costs are stated." in first
     # what clashes stands before what is only open
     assert first.index("serial wanted by two lots") < first.index("due date not stated")
-    assert "fewest moves: 3, not proven; none below 2" in first
+    assert "ways from one place to another: 3, not proven; none below 2" in first
+    # who goes without, from when
+    assert "lot-b 3 of 10 post-12 Mon 2026-12-14" in first
 
 
 def test_a_day_lists_each_load_with_all_its_serials(pages: list[str]) -> None:
     out = titled(pages, "Loads · Tue 2026-12-01")
     assert "flat · Flatbed 2, trip 1: yard · Main yard → lot-a" in out
     assert "P-001 to P-011" in out
-    assert "970 lb" in out
+    assert "Weight: 970 lb of 5,000 lb payload." in out
+    assert "Plan K-1 revision 2. Gate: Gate 3. Received by: Robin Alder, 555-0100. At seven." in out
+    assert "LACKING" not in out
     on = titled(pages, "Loads · Tue 2026-12-22")
     assert "NO TRUCK: lot-a → yard · Main yard" in on
     assert "SHORT No truck is free." in on

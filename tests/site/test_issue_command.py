@@ -109,6 +109,7 @@ def test_the_number_of_workers_is_that_of_lots_at_most(here: list[int]) -> None:
     site = write_site(Path("row"), lot_text(1, ("sag:", "sagg:")), lot_text(2, ("sag:", "sagg:")))
     assert issue(site, "--workers", 9) == 2
     assert here == [2]
+    assert [path.name for path in Path("output").iterdir()] == ["site-summary.pdf"]
 
 
 def test_a_bar_on_a_terminal_keeps_the_lines_on_standard_output(

@@ -252,6 +252,21 @@ def test_a_register_that_can_t_be_used_stops_the_site(place: Path) -> None:
         run(site_of(place), place / "out")
 
 
+def test_a_plan_that_has_lapsed_on_the_day_it_is_issued_asks_for_action(tmp_path: Path) -> None:
+    site = read_site(write_site(tmp_path / "site", lot_text(1, ENDING)))
+    outcome = run(site, tmp_path / "out", dt.date(2026, 12, 6))["lot-1"]
+    assert (outcome.what, outcome.needs_action, outcome.code) == (What.ISSUED, True, 1)
+    assert "training expired on 2026-12-05" in outcome.reasons[0]
+
+
+def test_a_folder_that_can_t_be_made_stops_the_site_before_the_first_lot(
+    tmp_path: Path, undrawn: None
+) -> None:
+    (tmp_path / "file").write_text("in the way", "utf-8")
+    with pytest.raises(RefusedError, match="can't be made a folder"):
+        run(small_site(tmp_path / "site", 1), tmp_path / "file" / "out")
+
+
 def test_a_site_goes_into_a_folder(tmp_path: Path) -> None:
     with pytest.raises(RefusedError, match="a site has many plans; name a folder"):
         run(small_site(tmp_path, 1), tmp_path / "plan.pdf")

@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -109,6 +110,30 @@ def test_a_pool_that_takes_no_more_tasks_is_made_anew() -> None:
     crew = Crew(opens, 2, lambda _: None)
     assert sorted(Stream(crew, doubled, range(12))) == [(n, 2 * n) for n in range(12)]
     assert len(opened) > 2
+
+
+def test_a_pool_whose_worker_holds_much_is_made_anew_once_nothing_is_on_its_way() -> None:
+    opened: list[list[int]] = []
+
+    def opens(width: int) -> Executor:
+        opened.append([])
+        return inline().open(width)
+
+    def holds(number: int) -> _Holding:
+        opened[-1].append(number)
+        return _Holding(number, 40 * len(opened[-1]))
+
+    crew = Crew(opens, 1, lambda _: None, most_memory=100)
+    assert sorted(result.number for _, result in Stream(crew, holds, range(20))) == [*range(20)]  # type: ignore[union-attr]
+    assert [number for pool in opened for number in pool] == [*range(20)]
+    assert 3 <= max(map(len, opened)) <= 3 + 3
+    assert len(opened) >= 4
+
+
+@dataclass(frozen=True)
+class _Holding:
+    number: int
+    memory: int
 
 
 class _BreaksAfter(Executor):

@@ -54,6 +54,13 @@ def pages(lots: list[SiteLot]) -> list[str]:
     return [" ".join(page.extract_text().split()) for page in reader.pages]
 
 
+def test_work_that_is_past_says_so() -> None:
+    ended = (dt.date(2026, 11, 16), DAY - dt.timedelta(1))
+    (page,) = pages([lot(1), lot(2, work=ended), lot(3, work=(ended[0], DAY))])
+    assert page.count(", over") == 1
+    assert "2026-11-16 to 11-30, over" in page
+
+
 def test_one_page_holds_a_site_of_forty_five_lots() -> None:
     (page,) = pages([lot(n) for n in range(1, 46)])
     assert "Test Meadow (invented): 45 lot(s) on 2026-12-01" in page
@@ -154,6 +161,8 @@ def test_outcomes_in_order_and_their_exit_code() -> None:
     assert [exit_code([outcome("x", what)]) for what in What] == [3, 2, 2, 1, 1, 0, 0]
     assert exit_code([]) == 0
     assert accepted.needs_action
+    lapsed = outcome("c", What.ISSUED, result=SOUND, reasons=("training expired",))
+    assert (lapsed.needs_action, exit_code([lapsed])) == (True, 1)
 
 
 def test_lines_for_the_terminal(tmp_path: Path) -> None:

@@ -8,6 +8,8 @@ MOST = 2000
 """The most serials that one range stands for; a longer one is a slip and stays as written."""
 
 _BETWEEN = re.compile(r"\s*(?:,|;|\band\b)\s*")
+_ONE = re.compile(r"(?:[A-Za-z.]+\s)?[^\s\u2013\u2026]*\d[^\s\u2013\u2026]*")
+"""One mark with a number in it, a word before it at most; a dash or dots may stand for several."""
 _RANGE = re.compile(r"^(?P<prefix>.*?)(?P<first>\d+)\s+to\s+(?P=prefix)(?P<last>\d+)$")
 
 
@@ -18,6 +20,12 @@ def serials(text: str) -> tuple[str, ...]:
     don't differ by their last digits alone stays one mark, as written.
     """
     return tuple(one for part in _BETWEEN.split(text.strip()) if part for one in _range(part))
+
+
+def counted(text: str) -> tuple[str, ...] | None:
+    """The serial numbers that a text names; None where they can't be counted, as in ``all of them``."""
+    named = serials(text)
+    return named if named and all(_ONE.fullmatch(one) for one in named) else None
 
 
 def _range(text: str) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planforge.kits.serials import in_words, serials
+from planforge.job.serials import counted, in_words, serials
 
 
 @pytest.mark.parametrize(
@@ -31,3 +31,22 @@ def test_a_text_names_its_serials(text: str, expected: tuple[str, ...]) -> None:
 def test_words_and_serials_are_each_other_s_inverse(text: str) -> None:
     assert serials(in_words(serials(text))) == serials(text)
     assert in_words(serials(text)) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("GY-101 to GY-146", 46),
+        ("HA-049 to HA-054, HA-056", 7),
+        ("No. 12", 1),
+        ("P1", 1),
+        ("GY-101\u2013146", None),  # a dash between two numbers
+        ("GY-101 to 146", None),
+        ("46 guys", None),
+        ("all of them", None),
+        ("A-1 to A-2, the rest", None),
+    ],
+)
+def test_serials_are_counted_only_where_each_is_named(text: str, number: int | None) -> None:
+    found = counted(text)
+    assert (found if found is None else len(found)) == number
