@@ -27,6 +27,10 @@ OF_A_SITE: Final = ("site_", "kits")
 _FILE: Final = "language.yaml"
 _NUMBER: Final = re.compile(r"(?<![\w.])\d[\d,]*(?:\.\d+)?")
 
+_DAY: Final = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+_BETWEEN: Final = ("to", "and")
+"""What stands between serial numbers."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Language:
@@ -53,6 +57,7 @@ class Language:
     languages: Mapping[str, str]
     results: Mapping[str, str]
     basis: Mapping[str, str]
+    kit: Mapping[str, str]  # of an item's inspection, life and serial numbers; English words first
 
     @property
     def name(self) -> str:
@@ -63,6 +68,17 @@ class Language:
         """A day as this language writes it."""
         name = self.months[date.month - 1] if self.months else ""
         return self.date.format(year=date.year, month=date.month, day=date.day, name=name)
+
+    def on_kit(self, said: str) -> str:
+        """What a finding says of an item's inspection or life, its days as this language writes them."""
+        for words, own in self.kit.items():
+            if words not in _BETWEEN:
+                said = said.replace(words, own, 1)
+        return _DAY.sub(lambda day: self.day(dt.date.fromisoformat(day[0])), said)
+
+    def serials(self, stated: str) -> str:
+        """Serial numbers as a job states them: what stands between two is this language's."""
+        return re.sub(rf" ({'|'.join(_BETWEEN)}) ", lambda word: f" {self.kit[word[1]]} ", stated)
 
     def numbers(self, printed: str) -> str:
         """A printed quantity with this language's decimal sign, thousands and units; its value stays."""
@@ -130,6 +146,7 @@ def read_language(folder: Path) -> Language:
                     "languages",
                     "results",
                     "basis",
+                    "kit",
                 )
             },
         )

@@ -228,13 +228,19 @@ def _stepped(value: float, step: float, rounding: Rounding) -> int:
 
 
 def feet_inches(metres: float, *, denominator: int = 16, rounding: Rounding = "nearest") -> str:
-    """Print a length as ``12'-6 1/2"``; inches alone below one foot. Negative lengths get a minus sign."""
+    """Print a length as ``12'-6 1/2"`` or ``9'-0 1/2"``; inches alone below a foot, minus below zero."""
     steps = _stepped(metres, INCH / denominator, rounding)
     sign = "-" if steps < 0 else ""
     whole, part = divmod(abs(steps), denominator)
     feet, inches = divmod(whole, 12)
     fraction = Fraction(part, denominator)
-    tail = f"{inches} {fraction}" if fraction and inches else str(fraction) if fraction else str(inches)
+    tail = (
+        f"{inches} {fraction}"
+        if fraction and (inches or feet)
+        else str(fraction)
+        if fraction
+        else str(inches)
+    )
     return f"{sign}{feet}'-{tail}\"" if feet else f'{sign}{tail}"'
 
 

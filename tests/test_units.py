@@ -155,6 +155,8 @@ def test_rounding_to_the_careful_side_never_crosses_the_value(metres: float, sys
 def test_printed_forms() -> None:
     us, metric = Display("us"), Display("metric")
     assert us.length(3.8227) == "12'-6 1/2\""
+    assert us.length(108.5 * units.INCH) == "9'-0 1/2\""  # never 9'-1/2", which reads as 9 1/2 ft
+    assert us.length(0.5 * units.INCH) == '1/2"'
     assert us.inches(0.1524) == "6 in"
     assert us.force(8006.8) == "1,800 lbf"
     assert us.force(8006.8, "up") == "1,810 lbf"

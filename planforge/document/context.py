@@ -145,7 +145,6 @@ def _identity(
         "house": house_words(job.house, show) if job.house else None,
         "kinds": ", ".join(dict.fromkeys(part.kind.value for part in job.work_parts)) or DASH,
         "first_day": show.day(first),
-        "last_day": show.day(last_day(index)),
         "work_days": show.days(first, last_day(index)),
         "all_released": assessment.all_released,
         "temperatures": f"{card[0]} – {card[2]}" if weather else DASH,
@@ -187,7 +186,6 @@ def _checks(assessment: Assessment, show: Printed) -> dict[str, object]:
 
 
 def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
-    names = plan.item_names(assessment)
     people = plan.person_views(assessment, show)
     hazards = plan.hazard_views(assessment, show)
     return {
@@ -205,7 +203,6 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "requirements": plan.requirement_rows(assessment),
         "trigger_rows": plan.trigger_rows(assessment, show),
         "trigger_height": show.feet(assessment.profile.limits["trigger_height"].value),
-        "item_names": names,
         "load": kit.load_list(assessment, show),
         "ratings": kit.rating_rows(assessment, show),
         "stances": tuple(_stances(assessment)),

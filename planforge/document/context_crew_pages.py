@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import crew_texts, sheet_languages, signs_in, translated
+from planforge.assess.people import last_day
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
@@ -47,6 +48,8 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         **_sheets(assessment, date, (*line_rows, *anchor_rows), show, voice),
         **_logs(assessment, line_rows, anchor_rows),
         "lines": line_rows,
+        "item_names": {item: voice.say(name) for item, name in plan.item_names(assessment).items()},
+        "last_day": show.day(last_day(assessment.index)),
         "twins": names if code == FIRST else (voice.reads(language(FIRST).name), *names),
         "map_suffix": "" if code == FIRST else f"-{code}",
         "local": show,
@@ -103,6 +106,7 @@ def _logs(
     return {
         "log_things": bands + [(v.thing, "") for v in anchor_rows],
         "post_names": [post.id for post in assessment.job.layout.posts],
+        "guy_names": [guy.id for post in assessment.job.layout.posts for guy in post.guys],
         "line_names": [v.id for v in line_rows],
         "absorber_names": [v.id for v in line_rows if v.absorber],
         "worker_names": [p.name for p in assessment.job.people if p.authorised],
@@ -114,7 +118,7 @@ def _inspections(assessment: Assessment, show: Printed, voice: Voice) -> Iterabl
     for record in assessment.job.inspections or []:
         yield {
             "item": f"{record.item} {voice.say(names.get(record.item, ''))}",
-            "serial": record.serial,
+            "serial": voice.language.serials(record.serial),
             "on": show.day(record.on),
             "by": record.by,
             "result": voice.result(record.result),

@@ -135,7 +135,6 @@ def forms(
             for name, kinds in _LIMITS.items()
         },
         "serials": _serials(index),
-        "ages": tuple(_ages(assessment, show)),
         "pick": picked,
         "pick_left_off": len(rows) - len(picked),
         "truck": _truck(assessment, show),
@@ -159,6 +158,7 @@ def crew_forms(
     return {
         "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show, voice)),
         "spans": tuple(_spans(assessment.index, lines, show, voice)),
+        "ages": tuple(_ages(assessment, show, voice)),
         "tag_pages": tag_names(assessment, voice.language.code),
     }
 
@@ -182,16 +182,16 @@ def _limits(index: Index, kinds: tuple[str, ...], name: str, show: Printed) -> I
                 yield LimitView(item.id, value, (rated.source or "") if rated else "")
 
 
-def _ages(assessment: Assessment, show: Printed) -> Iterator[AgeRow]:
+def _ages(assessment: Assessment, show: Printed, voice: Voice) -> Iterator[AgeRow]:
     lives = {f.where: f for f in assessment.findings if f.id == "kit.service_life"}
     for found in assessment.findings:
         if found.id == "kit.inspected":
             life = lives[found.where]
             yield AgeRow(
                 found.where,
-                show.value_of(found),
+                voice.language.on_kit(show.value_of(found)),
                 found.verdict.value,
-                show.value_of(life),
+                voice.language.on_kit(show.value_of(life)),
                 life.verdict.value,
             )
 

@@ -8,7 +8,7 @@ from typing import Any, get_args
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.kit import items_in_use
-from planforge.assess.kit_load import load_items, total_weight, uncounted
+from planforge.assess.kit_load import load_items, uncounted
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
 from planforge.job.equipment import Connector, Item, Tool, Worn
@@ -46,14 +46,20 @@ class RatingRow:
 
 @dataclass(frozen=True, slots=True)
 class LoadList:
-    """All of it, with the weight on the truck and the heaviest single piece."""
+    """All of it, with the heaviest single piece."""
 
     rows: tuple[LoadRow, ...]
-    total: str
     heaviest: str
     heaviest_name: str
     unweighed: tuple[str, ...]
     uncounted: tuple[str, ...]  # whose number the job does not settle
+
+
+def bundles(number: int, bundle: int) -> str:
+    """The full bundles and the one that is not, so that nobody loads more than the number wanted."""
+    full, rest = divmod(number, bundle)
+    parts = [f"{full} of {bundle}"] if full else []
+    return " + ".join([*parts, f"1 of {rest}"] if rest else parts)
 
 
 def load_list(assessment: Assessment, show: Printed) -> LoadList:
@@ -72,11 +78,10 @@ def load_list(assessment: Assessment, show: Printed) -> LoadList:
                 total=show.weight(n * item.weight) if item.weight is not None else "",
                 use=item.use if isinstance(item, Tool) else "",
                 manual=item.manual or "",
-                bundles=f"{-(-n // item.bundle)} × {item.bundle}" if item.bundle else "",
+                bundles=bundles(n, item.bundle) if item.bundle else "",
             )
             for item, n in counted
         ),
-        total=show.mass(total_weight(index)),
         heaviest=show.mass(heaviest[2]) if heaviest else "",
         heaviest_name=heaviest[0].name if heaviest else "",
         unweighed=tuple(item.name for item, _ in counted if item.weight is None),

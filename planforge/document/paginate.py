@@ -11,7 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from planforge.document.flowables import Anchor, Block, Break, Group, Heading, Inset, stacked_height
+from planforge.document.flowables import (
+    Anchor,
+    Block,
+    Break,
+    Group,
+    Heading,
+    Inset,
+    TextBlock,
+    stacked_height,
+)
 from planforge.document.markdown_flow import Flow
 from planforge.document.sheet import Sheet
 from planforge.document.style import (
@@ -27,6 +36,7 @@ from planforge.document.style import (
     SHEET_WIDTH,
     TABLOID,
 )
+from planforge.document.table import Table
 from planforge.document.words import Words
 
 _EPSILON: Final = 1e-6
@@ -140,17 +150,28 @@ class Paginator:
         self._left, self._gap, self._pending = FRAMES[kind].height, 0.0, None
 
     def _need(self, flow: Sequence[Block | Break], index: int) -> float:
-        """Height that must be free for ``flow[index]`` to start here: headings count what follows."""
+        """Height that must be free for ``flow[index]`` to start here: headings count what follows.
+
+        So does a short paragraph between a heading and the table that it leads in.
+        """
         width = self.pages[-1].frame.width
         need = 0.0
-        for item in flow[index:]:
+        for at in range(index, len(flow)):
+            item = flow[at]
             if isinstance(item, Break):
                 break
             need += item.lead(width) + (item.space_before if need else 0.0)
-            if not isinstance(item, Heading):
+            if not (isinstance(item, Heading) or self._leads_in(flow, at, index)):
                 break
             need += item.space_after
         return min(need, self.pages[-1].frame.height)
+
+    def _leads_in(self, flow: Sequence[Block | Break], at: int, first: int) -> bool:
+        block, width = flow[at], self.pages[-1].frame.width
+        if at == first or at + 1 == len(flow) or not isinstance(block, TextBlock):
+            return False
+        whole = block.wrap(width, 0.0)[1] <= block.lead(width)
+        return whole and isinstance(flow[at - 1], Heading) and isinstance(flow[at + 1], Table)
 
     def _place_group(self, group: Group, words: Words) -> None:
         frame = self.pages[-1].frame

@@ -254,7 +254,8 @@ def draw_system(picture: PlanPicture, content: PlanContent) -> None:
         near, far = ends if line.absorber_at == line.start else ends[::-1]
         if line.absorber_at is not None and picture.sees((float(near[0]), float(near[1]))):
             picture.shown.add("line absorber")
-            draw_absorber(paper, near, far)
+            bar = draw_absorber(paper, near, far)
+            picture.obstacles.boxes.append((*bar.min(axis=0), *bar.max(axis=0)))
     for post in content.posts:
         x, y = view.one(post.at)
         if picture.sees((x, y)):
@@ -300,13 +301,14 @@ def draw_anchor(paper: Paper, x: float, y: float, size: float = ANCHOR) -> None:
     paper.fill(ring(x, y, 1.6, 12), 0.0, layer=SYMBOL)
 
 
-def draw_absorber(paper: Paper, near: Array, far: Array) -> None:
-    """An open bar on the line beside the post at ``near``."""
+def draw_absorber(paper: Paper, near: Array, far: Array) -> Array:
+    """An open bar on the line beside the post at ``near``; return its corners (4, 2)."""
     way = (far - near) / max(float(np.hypot(*(far - near))), 1e-9)
     across = np.array([-way[1], way[0]])
     start, end = near + 9.0 * way, near + 19.0 * way
-    corners = [start + 2.4 * across, end + 2.4 * across, end - 2.4 * across, start - 2.4 * across]
-    paper.fill(np.asarray(corners), 1.0, pen=Pen(0.9), layer=SYMBOL)
+    corners = np.array([start + 2.4 * across, end + 2.4 * across, end - 2.4 * across, start - 2.4 * across])
+    paper.fill(corners, 1.0, pen=Pen(0.9), layer=SYMBOL)
+    return corners
 
 
 def ticks(points: Points, spacing: float, half: float) -> list[Array]:

@@ -65,7 +65,7 @@ def test_feet_and_inches_where_they_are_exact(tmp_path: Path) -> None:
         msp.add_lwpolyline([(0, 0), (480.0625, 0), (480.03, 360.5)], close=True, dxfattribs=on("OUTLINE"))
 
     got = parts(read(tmp_path, draw, [FOOTPRINT], header=IN))[0]["layout"]["footprint"]
-    assert got == [["0", "0"], ["40'-1/16\"", "0"], ["12.192762 m", "30'-1/2\""]]
+    assert got == [["0", "0"], ["40'-0 1/16\"", "0"], ["12.192762 m", "30'-0 1/2\""]]
 
 
 @given(st.floats(-900.0, 900.0))

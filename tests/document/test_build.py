@@ -198,6 +198,17 @@ def test_a_heading_stays_with_what_follows(read: Callable[..., PdfReader]) -> No
         assert "body cell" in page
 
 
+def test_a_heading_and_its_lead_in_stay_with_the_table(read: Callable[..., PdfReader]) -> None:
+    for lines in range(30, 52):
+        filler = "filler line\n\n" * lines
+        reader = read(
+            f"{filler}## The heading\n\nIts lead-in.\n\n| a |\n|---|\n| body cell |\n| body two |\n"
+        )
+        (page,) = (p.extract_text() for p in reader.pages if "The heading" in p.extract_text())
+        assert "Its lead-in." in page
+        assert "body cell" in page
+
+
 def test_keep_moves_a_group_whole(read: Callable[..., PdfReader]) -> None:
     group = "{% call keep() %}\n" + "kept line\n\n" * 10 + "{% endcall %}"
     reader = read("filler line\n\n" * 28 + group)

@@ -180,7 +180,7 @@ def test_a_missing_rating_turns_row_page_one_and_crew_sheet_to_confirm(heron: As
         assert "arrest.force" in [f.id for f in anchor.thing.open]
     assert re.search(r"A1, post P5 .{1,40} 1 – \d+ ?confirm ?qualified person", pages.pages[0])
     crew = pages.part("Crew sheet")
-    assert re.search(r"lifeline L-N .{1,120}to confirm ?: competent person, ?qualified person", crew)
+    assert re.search(r"lifeline L-N .{1,120}to confirm ?: ?competent person, ?qualified person", crew)
 
 
 def test_draft_marks_every_page_and_lists_what_is_short(wren: Assessment, wren_pages: Pages) -> None:

@@ -12,6 +12,7 @@ from planforge.assess.assessment import Assessment, assess
 from planforge.assess.briefing import one_line
 from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
+from planforge.document.context_kit import bundles
 from planforge.document.printed import Printed
 from planforge.units import FOOT, LBF
 
@@ -238,3 +239,21 @@ def test_crew_words(heron_pages: Pages) -> None:
     assert "Don't work alone on the deck" in heron_pages.part("Crew sheet")
     assert "No one works alone on the deck: a second person is in sight and call." in heron_pages.text
     assert "alone on a line" not in heron_pages.text
+
+
+@pytest.mark.parametrize(
+    ("number", "bundle", "told"),
+    [(50, 8, "6 of 8 + 1 of 2"), (7, 4, "1 of 4 + 1 of 3"), (3, 4, "1 of 3"), (44, 11, "4 of 11")],
+)
+def test_bundles_hold_no_more_than_is_wanted(number: int, bundle: int, told: str) -> None:
+    assert bundles(number, bundle) == told
+    counts = [part.split(" of ") for part in told.split(" + ")]
+    assert sum(int(n) * int(of) for n, of in counts) == number
+
+
+def test_the_truck_weighs_the_same_wherever_it_is_printed(heron: Assessment) -> None:
+    pages = Pages(printed(heron))
+    equipment, pick = pages.part("7 Equipment"), pages.part("Appendix E · Load and pick list")
+    weight = re.search(r"Weight on the truck: ([\d,]+ lb)", equipment)
+    assert weight is not None
+    assert f"On the truck: {weight[1]}" in pick

@@ -64,6 +64,7 @@ def test_a_language_names_everything_it_may_have_to_print(code: str) -> None:
     assert set(one.short_key) == {"number", "ground", "far"}
     assert set(one.page["verdicts"]) == {"meets", "short", "confirm", "not applicable"}
     assert set(one.languages) == {other.name for other in languages().values()}
+    assert set(one.kit) == set(languages()["en"].kit)
     assert len(one.months) in {0, 12}
     assert "{text}" in one.untranslated
     if code == "en":

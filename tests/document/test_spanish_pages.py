@@ -117,6 +117,22 @@ def test_the_erection_sheet_reads_in_spanish_throughout(pages: Pages, heron: Ass
     assert "85 ft-lbf" in sheet
 
 
+def test_what_stands_with_the_kit_is_in_spanish(pages: Pages, heron: Assessment) -> None:
+    sheet = only(pages, "Parte 10")
+    assert "hasta el último día del trabajo, 18 dic 2026" in sheet
+    assert "apto, última 18 nov 2026" in sheet
+    assert "sirve hasta 6 may 2034" in sheet
+    assert "HA-021 a HA-024" in sheet
+    for english in ("found fit", "serves to", "no fixed life", "Line absorber", "a crack"):
+        assert english not in sheet
+    assert not re.search(r"\b\d{4}-\d\d-\d\d\b", sheet)
+    for row in crew_pages(heron, DATE, "en")["ages"]:  # type: ignore[attr-defined]
+        own = [
+            f for f in heron.findings if f.where == row.item and f.id in {"kit.inspected", "kit.service_life"}
+        ]
+        assert {row.inspected, row.life} == {f.value for f in own}
+
+
 def test_the_removal_keeps_its_order_in_spanish(pages: Pages, heron: Assessment) -> None:
     sheet = only(pages, "Parte 15")
     say = crew_pages(heron, DATE, "es")["say"]

@@ -8,12 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from planforge.assess.assessment import Assessment, assess
 from planforge.figures.labels import overlapping
 from planforge.figures.layout_sheet import PlannedSheet, layout_names, layout_scale, layout_sheet, plan_sheet
-from planforge.figures.paper import SMALLEST
+from planforge.figures.paper import SMALLEST, Paper
 from planforge.figures.plan_content import letter, plan_content
+from planforge.figures.plan_drawing import draw_absorber, line_on_paper
 from planforge.figures.scale import Drawn, scales
 from planforge.figures.sheet_furniture import Section, fitted_sections
 from planforge.figures.tie_off_map import tie_off_map
@@ -208,3 +210,19 @@ def test_power_line_is_drawn_or_named_at_the_border(demo: Demo) -> None:
     without = assess(job.model_copy(update={"power_lines": survey.model_copy(update={"lines": [bare]})}))
     assert "PL-1" not in {p.key for p in plan_sheet(without, None).placed}
     assert layout_sheet(moved, None).figure is not None
+
+
+@pytest.mark.parametrize("name", ["heron_lot_14", "quartz_court_building_2", "wren_lot_7"])
+def test_no_label_covers_an_absorber(demo: Callable[[str], Assessment], name: str) -> None:
+    """By shapely: the erection sheet sends people to the drawing for the end that the absorber hangs at."""
+    assessment = demo(name)
+    for sheet in layout_names(assessment):
+        planned = plan_sheet(assessment, sheet.phase, part=sheet.part)
+        content, view = planned.content, planned.view
+        boxes = shapely.box(*np.asarray([p.box for p in planned.placed]).T)
+        for line in content.lines:
+            ends = line_on_paper(content, view, line)
+            near, far = ends if line.absorber_at == line.start else ends[::-1]
+            bar = shapely.convex_hull(shapely.multipoints(draw_absorber(Paper(1.0, 1.0), near, far)))
+            if line.absorber_at is not None and shapely.box(*planned.window).covers(bar):
+                assert not shapely.intersects(boxes, bar).any(), (sheet, line.id)

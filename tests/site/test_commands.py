@@ -39,8 +39,8 @@ def test_check_tells_of_each_lot_and_of_those_that_cant_be_read(
     assert lines[2].startswith("b: P-1 revision 1, Lot 1: ")
     shorts = int(lines[2].split(": ")[2].split()[0])
     below = [line for line in lines if line.startswith("  short")]
-    assert shorts == len(below) > 5
-    assert lines[3 + shorts].startswith("c: can't be read: ")
+    assert shorts >= len(below) > 5  # alike ones share a line
+    assert lines[3 + len(below)].startswith("c: can't be read: ")
     assert lines[-1] == "Example Row: 3 lot(s): 0 nothing short, 1 short, 2 can't be read."
 
 
