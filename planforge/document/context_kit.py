@@ -11,7 +11,7 @@ from planforge.assess.kit import items_in_use
 from planforge.assess.kit_load import load_items, uncounted
 from planforge.document.printed import DASH, Printed
 from planforge.job.base import Rated
-from planforge.job.equipment import Connector, Item, Tool, Worn
+from planforge.job.equipment import Connector, Item, LifelineSystem, Rope, Tool, Worn
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,10 +146,13 @@ def _rated_fields(item: Item) -> Iterator[tuple[str, Rated[Any] | None]]:
 def _has_none(item: Item, name: str) -> bool:
     """Whether no such item has the rating: a lanyard does not lock, a tag line or a tool lifts nothing.
 
-    A proof load that nobody states is not asked for.
+    A proof load that nobody states is not asked for. Wires are counted on rope and guys, turnbuckles are
+    those of line sets and guys, as the inspection asks for them.
     """
-    if name == "proof_load":
+    if name == "proof_load" or (isinstance(item, Rope) and name == "turnbuckle_threads"):
         return True
+    if isinstance(item, LifelineSystem):
+        return name in {"broken_wires", "broken_wires_in"}
     if isinstance(item, Connector):
         return name == "lock_off" and item.kind == "lanyard"
     return isinstance(item, Tool) and name == "rated_load" and not item.lifts

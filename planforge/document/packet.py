@@ -40,7 +40,7 @@ PARTS: Final = (
     ("19_delivery.md", False),
     ("19a_hoisting.md", False),
     ("20_erection.md", False),
-    ("20a_drilling.md", True),
+    ("20a_drilling.md", False),
     ("20b_proof_tests.md", False),
     ("21_inspection.md", False),
     ("22_logs.md", True),

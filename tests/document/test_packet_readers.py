@@ -12,7 +12,7 @@ from planforge.assess.assessment import Assessment, assess
 from planforge.assess.briefing import one_line
 from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
-from planforge.document.context_kit import bundles
+from planforge.document.context_kit import bundles, rating_rows
 from planforge.document.printed import Printed
 from planforge.units import FOOT, LBF
 
@@ -257,3 +257,13 @@ def test_the_truck_weighs_the_same_wherever_it_is_printed(heron: Assessment) -> 
     weight = re.search(r"Weight on the truck: ([\d,]+ lb)", equipment)
     assert weight is not None
     assert f"On the truck: {weight[1]}" in pick
+
+
+def test_a_rating_is_asked_only_of_what_has_it(heron: Assessment) -> None:
+    rows = rating_rows(heron, Printed("us"))
+    own = {(row.item, row.name) for row in rows if not row.value}
+    assert (
+        not {("wire-38", "turnbuckle_threads"), ("set-a", "broken_wires"), ("set-a", "broken_wires_in")} & own
+    )
+    assert ("set-a", "turnbuckle_threads") in {(row.item, row.name) for row in rows}
+    assert ("wire-38", "broken_wires") in {(row.item, row.name) for row in rows}
