@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from planforge.document import packet
 from planforge.job.loading import load, merged_text
 from planforge.register.database import FILE_NAME
 from planforge.register.issuing import Issued, issue
@@ -43,6 +44,36 @@ def next_revision(*changes: tuple[str, str]) -> str:
         ("drive: 19 min", "drive: 25 min"),
         *changes,
     )
+
+
+KEPT = (
+    "01_page_one.md",
+    "02_crew_sheet.md",
+    "03_erection_sheet.md",
+    "03c_release.md",
+    "04_contents.md",
+    "22_logs.md",
+)
+"""The parts of the packet that stand in the plans of these tests: fields, roles to sign, an outline."""
+
+
+WHOLE = {"PARTS": packet.PARTS, "PULL_OUT": packet.PULL_OUT}
+
+
+@pytest.fixture
+def whole_packet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What this process issues is what another one does."""
+    for name, parts in WHOLE.items():
+        monkeypatch.setattr(packet, name, parts)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def few_pages() -> Iterator[None]:
+    """Register, signatures and comparison look at files, whatever those hold: a whole packet takes longer."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(packet, "PARTS", tuple(part for part in packet.PARTS if part[0] in KEPT))
+        patch.setattr(packet, "PULL_OUT", ())
+        yield
 
 
 @dataclass(frozen=True)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
 from planforge.register.additions import additions
+from planforge.register.issuing import issue
 
 from .appended import append, stream
-from .conftest import Shelf
+from .conftest import DATE, MENDED, Shelf
 
 _PICTURE = b"/Type /XObject /Subtype /Form /BBox [0 0 60 10]"
 
@@ -43,7 +45,9 @@ def test_it_is_still_a_picture(plan: bytes) -> None:
         assert fault == f"the picture of a field, object {first}, was written anew as something else"
 
 
-def test_a_picture_that_many_boxes_share_stays(plan: bytes) -> None:
+@pytest.mark.usefixtures("whole_packet")
+def test_a_picture_that_many_boxes_share_stays(tmp_path: Path) -> None:
+    plan = issue(MENDED, tmp_path, date=DATE).path.read_bytes()  # its pick list has boxes
     shared = _pictures(plan, "/Btn")[0]
     assert _pictures(plan, "/Btn").count(shared) > 1
     fault, *_ = additions(plan, append(plan, {shared: stream(b"", _PICTURE)})).faults

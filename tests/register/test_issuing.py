@@ -68,7 +68,9 @@ def test_a_job_with_nothing_short_is_no_draft_unless_asked(mended: Issued, tmp_p
     assert "DRAFT" in PdfReader(asked.path).pages[-1].extract_text()
 
 
-def test_same_job_and_date_give_the_same_bytes_in_another_process(mended: Issued, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("whole_packet")
+def test_same_job_and_date_give_the_same_bytes_in_another_process(tmp_path: Path) -> None:
+    mended = issue(DEMOS / "wren_lot_7_mended.yaml", tmp_path / "here", date=DATE)
     code = "import sys, datetime as d, planforge; planforge.issue(*sys.argv[1:], date=d.date(2026, 11, 25))"
     environment = os.environ | {"PYTHONHASHSEED": "7", "TZ": "Pacific/Kiritimati", "LC_ALL": "C"}
     command = [sys.executable, "-c", code, str(DEMOS / "wren_lot_7_mended.yaml"), str(tmp_path)]

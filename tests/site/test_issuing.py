@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from planforge.errors import RefusedError
 from planforge.register.database import FILE_NAME, RegisterError
@@ -98,7 +99,8 @@ def test_what_stands_is_not_drawn_again_drafts_of_the_day_too(place: Path) -> No
     assert {path.name: path.read_bytes() for path in (place / "out").iterdir()} == before
     first, draft = outcomes["lot-1"], outcomes["lot-3"]
     assert first.result is not None
-    assert (first.short, first.to_confirm, first.result.pages) == (0, 29, 76)
+    assert (first.short, first.to_confirm) == (0, 29)
+    assert first.result.pages == len(PdfReader(place / "out" / Path(first.file).name).pages)
     assert sum(first.result.confirms.values()) == first.to_confirm
     assert draft.reasons[0].startswith("short: Items inspected, rope")
     assert exit_code(outcomes.values()) == 1
