@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -67,12 +68,19 @@ def whole_packet(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(packet, name, parts)
 
 
-@pytest.fixture(scope="session", autouse=True)
+@contextmanager
 def few_pages() -> Iterator[None]:
     """Register, signatures and comparison look at files, whatever those hold: a whole packet takes longer."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(packet, "PARTS", tuple(part for part in packet.PARTS if part[0] in KEPT))
         patch.setattr(packet, "PULL_OUT", ())
+        yield
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _few_pages() -> Iterator[None]:
+    """In the tests of this folder alone: other folders' tests run in the same process."""
+    with few_pages():
         yield
 
 
@@ -94,9 +102,10 @@ class Shelf:
 def kept_shelf(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
     folder = tmp_path_factory.mktemp("shelf")
     job = tmp_path_factory.mktemp("jobs") / "job.yaml"
-    first = issue(MENDED, folder, date=DATE)
     job.write_text(next_revision(), "utf-8")
-    return Shelf(folder, first, issue(job, folder, date=LATER))
+    with few_pages():  # a fixture of the session is made before those of a module
+        first = issue(MENDED, folder, date=DATE)
+        return Shelf(folder, first, issue(job, folder, date=LATER))
 
 
 @pytest.fixture
