@@ -45,6 +45,8 @@ def begin(folder: Path, out: Path, workers: int = 1) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        # a shell that runs the tests in the background has them ignore what stops from the keyboard
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     )
 
 
