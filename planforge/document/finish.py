@@ -187,6 +187,7 @@ def close(canvas: Canvas) -> bytes:
     _finish_pages(canvas)
     _finish_streams(canvas)
     data = written(canvas)
+    fonts.forget(canvas)
     digest = hashlib.sha256(data).hexdigest()[:32].encode()
     place = data.rindex(b"[<" + _ID_PLACE)
     return data[:place] + data[place:].replace(_ID_PLACE, digest)

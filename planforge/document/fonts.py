@@ -182,6 +182,11 @@ def _encoder(canvas: Any, face: str) -> _Encoder:
     return encoders[face]
 
 
+def forget(canvas: Any) -> None:
+    """Let go of what was kept for a canvas that is finished: the two hold each other."""
+    canvas.__dict__.pop("planforge_encoders", None)
+
+
 def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:
     """Return ``(text, size)`` that fits ``room`` points: shrunk first, then cut in the middle.
 

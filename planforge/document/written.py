@@ -7,14 +7,34 @@ fields: written here, they take half the time.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Protocol
 
 from reportlab.pdfbase import pdfdoc
 
 
-def reference(document: Any, held: Any) -> bytes:
-    """What stands for an object in others; ``held`` is reportlab's reference to it."""
-    number, _ = document.idToObjectNumberAndVersion[held.name]
+class Whole(Protocol):
+    """An object that writes itself whole."""
+
+    def whole(self, document: Any) -> bytes:
+        """Return its bytes, a line's end and all."""
+        ...
+
+
+def held(document: Any, thing: bytes | Whole) -> int:
+    """Enter an object into the document by its number alone; return the number.
+
+    A field is referred to from one or two places, so it needs none of the names that reportlab gives.
+    """
+    number: int = document.objectcounter + 1
+    document.objectcounter = number
+    document.numberToId[number] = number
+    document.idToObject[number] = thing
+    return number
+
+
+def reference(document: Any, to: Any) -> bytes:
+    """What stands for an object in others; ``to`` is its number, or reportlab's reference to it."""
+    number = to if type(to) is int else document.idToObjectNumberAndVersion[to.name][0]
     return b"%d 0 R" % number
 
 
@@ -23,7 +43,7 @@ class References(pdfdoc.PDFArray):  # type: ignore[misc]
 
     def format(self, document: Any) -> bytes:
         """Return the list as written."""
-        numbers = [reference(document, held) for held in self.sequence]
+        numbers = [reference(document, to) for to in self.sequence]
         lines = [b" ".join(numbers[start : start + 10]) for start in range(0, len(numbers), 10)]
         return b"[ %b ]" % b" \n  ".join(lines)
 
@@ -44,7 +64,7 @@ def written(canvas: Any) -> bytes:
     length = header.offset
     while (number := len(places) + 1) in document.numberToId:
         thing = document.idToObject[document.numberToId[number]]
-        content = pdfdoc.format(thing, document, toplevel=1)
+        content = _content(thing, document)
         part = b"%d 0 obj\n%b%bendobj\n" % (number, content, b"" if content.endswith(b"\n") else b"\n")
         parts.append(part)
         places.append(length)
@@ -54,6 +74,12 @@ def written(canvas: Any) -> bytes:
     trailer = pdfdoc.PDFTrailer(length, size, Root=catalogue, Info=information, ID=document.ID())
     parts.append(trailer.format(document))
     return b"".join(parts)
+
+
+def _content(thing: Any, document: Any) -> bytes:
+    if isinstance(thing, pdfdoc.PDFObject):
+        return bytes(pdfdoc.format(thing, document, toplevel=1))
+    return thing if isinstance(thing, bytes) else bytes(thing.whole(document))
 
 
 def _cross_references(places: Sequence[int]) -> bytes:
