@@ -7,6 +7,7 @@ fields: written here, they take half the time.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 from reportlab.pdfbase import pdfdoc
@@ -46,6 +47,30 @@ class References(pdfdoc.PDFArray):  # type: ignore[misc]
         numbers = [reference(document, to) for to in self.sequence]
         lines = [b" ".join(numbers[start : start + 10]) for start in range(0, len(numbers), 10)]
         return b"[ %b ]" % b" \n  ".join(lines)
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenPage:
+    """A page that shows text, lines and fields alone (ISO 32000-1, 7.7.3.3)."""
+
+    size: tuple[float, float]
+    """Points, width by height."""
+    content: int
+    """The number of its content."""
+    annotations: References | None
+
+    def whole(self, document: Any) -> bytes:
+        """Its dictionary."""
+        width, height = self.size
+        fonts = reference(document, pdfdoc.PDFObjectReference(pdfdoc.BasicFonts))
+        entries = (
+            b"/Type /Page /Parent %b" % reference(document, document.Reference(document.Pages)),
+            f"/MediaBox [ 0 0 {width:g} {height:g} ]".encode("ascii"),
+            b"/Resources << /Font %b /ProcSet [ /PDF /Text ] >>" % fonts,
+            b"/Contents %d 0 R /Tabs /R" % self.content,
+            b"" if self.annotations is None else b"/Annots %b" % self.annotations.format(document),
+        )
+        return b"<< %b >>" % b"\n".join(filter(None, entries))
 
 
 def written(canvas: Any) -> bytes:
