@@ -100,12 +100,27 @@ class Assessment:
         layout = self.job.layout
         posts = {p for line in layout.lines if line.id == thing for p in (line.start, line.end)}
         posts |= {a.post for a in layout.anchors if a.id == thing and a.post is not None}
-        return [
-            f
-            for f in self.findings
-            if thing in f.things
-            or (f.things & posts and f.id.partition(".")[0] in ("line", "post", "guy", "base"))
-        ]
+        places = {*self._about.get(thing, ())}
+        for post in posts:
+            places |= {
+                at
+                for at in self._about.get(post, ())
+                if self.findings[at].id.partition(".")[0] in ("line", "post", "guy", "base")
+            }
+        return [self.findings[at] for at in sorted(places)]
+
+    def about(self, thing: str) -> list[Finding]:
+        """The findings whose place names a thing, in order."""
+        return [self.findings[at] for at in self._about.get(thing, ())]
+
+    @cached_property
+    def _about(self) -> dict[str, list[int]]:
+        """Where in the findings each thing is named."""
+        places: dict[str, list[int]] = {}
+        for at, finding in enumerate(self.findings):
+            for thing in finding.things:
+                places.setdefault(thing, []).append(at)
+        return places
 
     def allowed(self, thing: str) -> int:
         """How many may tie to a line or anchor: none while it is on hold or anything of it is short."""

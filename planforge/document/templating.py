@@ -128,6 +128,15 @@ class MarkdownEnvironment(ImmutableSandboxedEnvironment):
         super().__init__(*args, **options)
         self._judged: dict[tuple[type, str], bool] = {}
 
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        """As the sandbox's own, without its detours for what was judged before."""
+        if self._judged.get((type(obj), attribute)):
+            try:
+                return getattr(obj, attribute)
+            except AttributeError:
+                pass
+        return super().getattr(obj, attribute)
+
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         """Keep string formatting and joining out of templates: they bypass escaping.
 

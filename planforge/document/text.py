@@ -358,6 +358,7 @@ def draw_lines(
         baseline -= style.leading
 
 
+@lru_cache(maxsize=256)
 def first_baseline(style: TextStyle) -> float:
     """Distance in points from a block's top to its first baseline."""
     return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
