@@ -208,7 +208,7 @@ def _finish_pages(canvas: Canvas) -> None:
         if not isinstance(page, pdfdoc.PDFPage):
             continue
         annotations = References(page.Annots) if page.Annots else None
-        if page.hasImages or page.XObjects or page.ExtGState:
+        if page.XObjects or page.ExtGState or page._colorsUsed or page._shadingsUsed:
             page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[_PackedPage()])
             page.Tabs = pdfdoc.PDFName("R")
             page.Annots = annotations

@@ -16,7 +16,7 @@ import re
 import unicodedata
 from typing import Any, Final
 
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFString
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
 
 from planforge.document import marks
 from planforge.document.form_font import form_font
@@ -106,19 +106,16 @@ def _add(
     _fields(document).append(number)
 
 
-class _Widget:
+class _Widget(PDFObject):  # type: ignore[misc]
     """A field's dictionary, written whole: a plan has thousands, and entry by entry each takes long.
 
     ``states`` refer to a check box's drawings, checked and empty, or to a field's one picture.
     """
 
-    __slots__ = ("_entries", "_page", "_states")
-
     def __init__(self, entries: str, page: Any, states: tuple[Any, ...]) -> None:
         self._entries, self._page, self._states = entries, page, states
 
-    def whole(self, document: Any) -> bytes:
-        """The dictionary; its page has a number by the time it is written."""
+    def format(self, document: Any) -> bytes:
         drawings = [reference(document, state) for state in self._states]
         shown = b"<< /Yes %b /Off %b >>" % tuple(drawings) if len(drawings) == 2 else drawings[0]
         entries = self._entries.encode("ascii")

@@ -8,20 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from reportlab.pdfbase import pdfdoc
 
 
-class Whole(Protocol):
-    """An object that writes itself whole."""
-
-    def whole(self, document: Any) -> bytes:
-        """Return its bytes, a line's end and all."""
-        ...
-
-
-def held(document: Any, thing: bytes | Whole) -> int:
+def held(document: Any, thing: bytes | pdfdoc.PDFObject) -> int:
     """Enter an object into the document by its number alone; return the number.
 
     A field is referred to from one or two places, so it needs none of the names that reportlab gives.
@@ -30,6 +22,7 @@ def held(document: Any, thing: bytes | Whole) -> int:
     document.objectcounter = number
     document.numberToId[number] = number
     document.idToObject[number] = thing
+    document.idToObjectNumberAndVersion[number] = number, 0
     return number
 
 
@@ -49,8 +42,8 @@ class References(pdfdoc.PDFArray):  # type: ignore[misc]
         return b"[ %b ]" % b" \n  ".join(lines)
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenPage:
+@dataclass
+class WrittenPage(pdfdoc.PDFObject):  # type: ignore[misc]
     """A page that shows text, lines and fields alone (ISO 32000-1, 7.7.3.3)."""
 
     size: tuple[float, float]
@@ -59,13 +52,13 @@ class WrittenPage:
     """The number of its content."""
     annotations: References | None
 
-    def whole(self, document: Any) -> bytes:
-        """Its dictionary."""
+    def format(self, document: Any) -> bytes:
+        """Return its dictionary."""
         width, height = self.size
         fonts = reference(document, pdfdoc.PDFObjectReference(pdfdoc.BasicFonts))
         entries = (
             b"/Type /Page /Parent %b" % reference(document, document.Reference(document.Pages)),
-            f"/MediaBox [ 0 0 {width:g} {height:g} ]".encode("ascii"),
+            f"/MediaBox [ 0 0 {round(width, 4):.10g} {round(height, 4):.10g} ]".encode("ascii"),
             b"/Resources << /Font %b /ProcSet [ /PDF /Text ] >>" % fonts,
             b"/Contents %d 0 R /Tabs /R" % self.content,
             b"" if self.annotations is None else b"/Annots %b" % self.annotations.format(document),
@@ -89,7 +82,7 @@ def written(canvas: Any) -> bytes:
     length = header.offset
     while (number := len(places) + 1) in document.numberToId:
         thing = document.idToObject[document.numberToId[number]]
-        content = _content(thing, document)
+        content = thing if isinstance(thing, bytes) else pdfdoc.format(thing, document, toplevel=1)
         part = b"%d 0 obj\n%b%bendobj\n" % (number, content, b"" if content.endswith(b"\n") else b"\n")
         parts.append(part)
         places.append(length)
@@ -99,12 +92,6 @@ def written(canvas: Any) -> bytes:
     trailer = pdfdoc.PDFTrailer(length, size, Root=catalogue, Info=information, ID=document.ID())
     parts.append(trailer.format(document))
     return b"".join(parts)
-
-
-def _content(thing: Any, document: Any) -> bytes:
-    if isinstance(thing, pdfdoc.PDFObject):
-        return bytes(pdfdoc.format(thing, document, toplevel=1))
-    return thing if isinstance(thing, bytes) else bytes(thing.whole(document))
 
 
 def _cross_references(places: Sequence[int]) -> bytes:
