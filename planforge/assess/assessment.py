@@ -44,6 +44,7 @@ from planforge.assess.rescue_reach import Hang
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
+from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
 
@@ -157,8 +158,8 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
                 r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
                 for r in own
             )
-            spots = np.unique(np.concatenate([r.spots for r in own]), axis=0)
-            hangs[anchor.id] = Hang(highest, lowest, spots)
+            spots = np.concatenate([r.spots for r in own])
+            hangs[anchor.id] = Hang(highest, lowest, spots[first_of_rows(spots)])
     return hangs
 
 
