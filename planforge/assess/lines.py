@@ -18,7 +18,7 @@ from planforge.assess.sag_card import SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
-from planforge.calc.arrays import as_array, pick_record
+from planforge.calc.arrays import as_array, first_of_rows, pick_record
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
 from planforge.calc.swing import sideways_pull, swing
@@ -250,7 +250,8 @@ def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
         r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
         for r in runs
     ]
-    return Hang(max(high), min(low), np.unique(np.concatenate([r.rig.spots for r in runs]), axis=0))
+    spots = np.concatenate([r.rig.spots for r in runs])
+    return Hang(max(high), min(low), spots[first_of_rows(spots)])
 
 
 def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:

@@ -15,7 +15,7 @@ from planforge.assess.finding import AnyRated, Finding, Verdict
 from planforge.assess.load_path import PostResult
 from planforge.calc.base_anchor import cover_below, pairs_spacing
 from planforge.document.context_checks import CheckRow, check_groups, check_row
-from planforge.document.context_load_path import at_post, ratio_up
+from planforge.document.context_load_path import ratio_up
 from planforge.document.printed import Printed
 from planforge.job.equipment import BaseAnchor
 
@@ -104,7 +104,7 @@ def drilling(assessment: Assessment, show: Printed) -> Drilling:
 
 def _base(assessment: Assessment, base: Base, result: PostResult | None, show: Printed) -> BaseView:
     kind, anchor, slab = base.parts.kind, base.anchor, base.slab
-    own = [f for f in assessment.findings if f.id.startswith("base.") and at_post(f, base.id)]
+    own = [f for f in assessment.about(base.id) if f.id.startswith("base.")]
     hole = anchor.hole_depth if anchor else None
     thickness = slab.thickness if slab else None
     holes, concrete = base.holes, base.concrete
