@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import shutil
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -13,10 +14,10 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from planforge import cli
 from planforge.job.model import Job
 from planforge.register import issuing
 from planforge.register.result import Result
+from tests import command
 from tests.register.conftest import DATE, MENDED, few_pages
 
 from .folders import Cli
@@ -26,14 +27,7 @@ settings.register_profile("long", max_examples=2000, print_blob=True)
 
 @pytest.fixture
 def run(capsys: pytest.CaptureFixture[str]) -> Cli:
-    def command(*arguments: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as stopped:
-            cli.main([str(argument) for argument in arguments])
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return int(stopped.value.code or 0), out, err
-
-    return command
+    return partial(command.run, capsys)
 
 
 @pytest.fixture(scope="session")
