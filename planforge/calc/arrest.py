@@ -13,7 +13,9 @@ Workers who fall together at one place add their masses and forces. Three outcom
 - the stroke runs out: the force beyond F follows from m g (h + D + s_max) = F s_max + U(D).
 
 The balance knows no inertia of the rope: its tension is a lower bound wherever no line absorber
-slides (see :mod:`planforge.calc.time_history`).
+slides (see :mod:`planforge.calc.time_history`). It gives the tensions at the lowest point: where the line
+absorber slides, the tension at the far end may have been greater on the way, at one place though not at the
+greatest of all places (see :class:`planforge.calc.point_load.LoadedLine`).
 
 Source: energy balance, the outline of CSA Z259.16 (standard not quoted; method as commonly
 described). Positive down throughout.

@@ -46,7 +46,7 @@ class Stretch:
 def overlap(one: Stretch, other: Stretch) -> bool:
     """True where two stretches share some of an edge."""
     same = (one.edge, one.piece) == (other.edge, other.piece)
-    return same and one.start < other.end and other.start < one.end
+    return same and max(one.start, other.start) < min(one.end, other.end)
 
 
 def span_limits(system: LifelineSystem) -> tuple[float, float]:

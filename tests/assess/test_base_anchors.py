@@ -19,8 +19,8 @@ from planforge.calc.base_plate import anchor_tensions
 from planforge.units import FOOT, INCH, LBF, PSI
 
 from .case import BARE, CONFIRM, MEETS, SHORT
-from .cases_load_path import GUY, POST, STUD, number, post
 from .jobs import REMOVE, Changes, assessed, finding, small
+from .small_posts import GUY, POST, STUD, number, post
 from .test_invariance import moved, turned
 
 SOFT: Changes = {f"{GUY}.axial_stiffness.value": "400000 lbf"}

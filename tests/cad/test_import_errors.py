@@ -15,8 +15,7 @@ from planforge.cad.importing import import_drawing
 from planforge.cad.problems import DrawingError
 from planforge.errors import JobFileError
 
-from .plans import IN, M, read, write_dxf, write_job
-from .test_import import FOOTPRINT, HOLES, RECTANGLE, TENDONS, on, outline
+from .plans import FOOTPRINT, HOLES, IN, RECTANGLE, TENDONS, M, on, outline, read, write_dxf, write_job
 
 
 def refused(folder: Path, draw: Any, layers: list[dict[str, Any]], **more: Any) -> str:
