@@ -20,7 +20,8 @@ from planforge.job.descriptions import description
 from planforge.job.positions import FieldPath
 from planforge.job.wording import same_word
 
-_KEY_LABEL = "[key]"
+KEY_LABEL = "[key]"
+"""What pydantic puts behind a key that itself has the fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,18 @@ def homes(model: type[BaseModel], key: str) -> tuple[str, ...]:
     return _index(model).get(same_word(key), ())
 
 
+@lru_cache(maxsize=16)
+def name_groups(model: type[BaseModel]) -> tuple[str, ...]:
+    """Return the dotted fields whose keys are names of the user's own, such as levels."""
+    return tuple(
+        f"{label}.{key}" if label else key
+        for label, part in _parts(model, "", ())
+        for name, field in part.model_fields.items()
+        if get_origin(bare(field.annotation)) is dict
+        for key in _keys(name, field)
+    )
+
+
 def place(model: type[BaseModel], data: Any, loc: Sequence[str | int]) -> Place:
     """Return where in the data an error location points."""
     path: FieldPath = ()
@@ -112,7 +125,7 @@ def place(model: type[BaseModel], data: Any, loc: Sequence[str | int]) -> Place:
             unions.append((path, str(part)))
             annotation = _member(annotation, str(part))
             continue
-        if part == _KEY_LABEL:
+        if part == KEY_LABEL:
             continue
         holder = annotation
         annotation = _below(annotation, part)
