@@ -31,10 +31,9 @@ from dataclasses import dataclass
 
 from planforge.assess.checks import CHECKS
 from planforge.assess.index import Index
-from planforge.assess.kit import end_of_life, fit_records, worn_items
+from planforge.assess.kit import end_of_life, fit_records, life_starts, worn_items
 from planforge.assess.people import last_day, needed_days, training_until
 from planforge.codes.profile import Profile
-from planforge.job.erection import Inspection
 from planforge.job.people import Person
 
 _DAY = dt.timedelta(days=1)
@@ -128,11 +127,7 @@ def _answers_for(index: Index) -> dict[str, str]:
 
 def _inspections(index: Index) -> Iterator[Lapse]:
     for item in dict.fromkeys(record.item for record in index.job.inspections or []):
-        newest: dict[str, Inspection] = {}
         for record in fit_records(index, item):
-            if record.serial not in newest or record.on >= newest[record.serial].on:
-                newest[record.serial] = record
-        for record in newest.values():
             if record.due is not None:
                 says = f"the inspection of {record.serial} was due on {record.due}"
                 remedy = "Inspect it and record that, or take it out of the kit."
@@ -143,9 +138,7 @@ def _service_life(index: Index) -> Iterator[Lapse]:
     for item in worn_items(index):
         if item.service_life is None:
             continue
-        field = "made" if item.life_from == "made" else "in_service"
-        starts = {(record.serial, getattr(record, field)) for record in fit_records(index, item.id)}
-        for serial, start in starts:
+        for serial, start in life_starts(index, item):
             if start is not None:
                 last = end_of_life(start, item.service_life.value)
                 says = f"the service life of {serial} was over on {last}"
