@@ -13,6 +13,7 @@ from planforge.job.erection import Release
 from planforge.job.model import Job
 from planforge.job.plan import PlanIdentity, RevisionNote
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.slab import Voiding
 from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
 
@@ -20,6 +21,7 @@ _NOT_BEFORE: tuple[tuple[str, str, str, str], ...] = (
     ("phases", "end", "start", "the phase's first day"),
     ("lower_levels", "end", "start", "the first day it is there"),
     ("people.training", "expires", "on", "the training"),
+    ("slab.scan", "holds_until", "on", "the scan"),
     ("inspections", "due", "on", "the inspection"),
     ("inspections", "on", "made", "the item was made"),
     ("inspections", "on", "in_service", "the item went into service"),
@@ -35,6 +37,8 @@ def check_dates(job: Job, locator: Locator) -> Iterator[Problem]:
             yield from _not_before(locator, path, holder, later, earlier, name)
     yield from _revisions(job, locator)
     yield from _slab(job, locator)
+    for path, thing in entries(job, "slab.scan.voided_by"):
+        yield from _since_scan(job, locator, (*path, "happened"), thing)
     yield from _releases(job, locator)
 
 
@@ -111,6 +115,17 @@ def _slab(job: Job, locator: Locator) -> Iterator[Problem]:
             ("slab", "scan", "on"),
             expected=f"a date on or after the pour, {shown(slab.pour_date)}",
             remedy="State the scan of the slab as poured, or correct slab.pour_date.",
+        )
+
+
+@where_read
+def _since_scan(job: Job, locator: Locator, path: FieldPath, thing: Voiding) -> Iterator[Problem]:
+    scan = job.slab.scan if job.slab else None
+    if scan is not None and thing.happened is not None and thing.happened < scan.on:
+        yield locator.problem(
+            path,
+            expected=f"a date on or after the scan, {shown(scan.on)}: what was there before shows on it",
+            remedy="Correct the date, or state the scan that was made after it.",
         )
 
 
