@@ -128,7 +128,8 @@ def _above_work(job: Job, locator: Locator, path: FieldPath, line: Lifeline, pos
 
 @where_read
 def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    if line.absorber_at is None:
+    posts = by_id(job.layout.posts)
+    if line.absorber_at is None or line.start not in posts or line.end not in posts:
         return
     place = (*path, "absorber_at")
     if line.absorber_at not in (line.start, line.end):

@@ -99,6 +99,22 @@ def homes(model: type[BaseModel], key: str) -> tuple[str, ...]:
     return _index(model).get(same_word(key), ())
 
 
+def cut_by_comma(data: Any, path: FieldPath) -> Iterator[str]:
+    """Yield the field before one without a value that nobody knows: a comma inside braces cut its value.
+
+    ``{reason: The stair, the way up.}`` states ``reason`` and a field ``the way up.``
+    """
+    group = data
+    for part in path[:-1]:
+        group = group[part]
+    keys = list(group)
+    at = keys.index(path[-1])
+    while at and group[keys[at]] is None:
+        at -= 1
+    if keys[at] != path[-1] and group[keys[at]] is not None:
+        yield keys[at]
+
+
 @lru_cache(maxsize=16)
 def name_groups(model: type[BaseModel]) -> tuple[str, ...]:
     """Return the dotted fields whose keys are names of the user's own, such as levels."""

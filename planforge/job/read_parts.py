@@ -14,7 +14,7 @@ from typing import Any, TypeVar, get_args, get_origin
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from planforge.job.base import JobModel, Rated
-from planforge.job.fields import KEY_LABEL, bare, homes, known_keys, name_groups, place
+from planforge.job.fields import KEY_LABEL, bare, cut_by_comma, homes, known_keys, name_groups, place
 from planforge.job.positions import FieldPath
 from planforge.job.tree import Mark, Node, Scalar, Sequence
 from planforge.job.unread import UNREAD
@@ -39,6 +39,7 @@ def unread_paths(model: type[BaseModel], data: Any, error: ValidationError) -> I
         elif fault["type"] == "extra_forbidden":
             group, key = where.path[:-1], str(where.path[-1])
             yield from (path for name in known_keys(where.holder) for path in _unstated(data, group, [name]))
+            yield from ((*group, before) for before in cut_by_comma(data, where.path))
             elsewhere = homes(model, key)
             for home in elsewhere:
                 yield from _unstated(data, (), [*home.split("."), key])

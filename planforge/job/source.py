@@ -112,7 +112,7 @@ def _tree_of(raw: bytes, file: str, kind: Kind) -> tuple[SourceTree, tuple[Probl
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
-        raise JobFileError([*builder.problems, stop.problem]) from None
+        raise JobFileError([*builder.problems, *stop.problems]) from None
     return builder.tree(), tuple(builder.problems)
 
 
@@ -120,9 +120,9 @@ _kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, *problems: Problem) -> None:
         super().__init__()
-        self.problem = problem
+        self.problems = problems
 
 
 def bounded_bytes(path: Path, file: str, kind: Kind) -> bytes:
@@ -192,6 +192,8 @@ def _events(builder: _Builder) -> Iterator[Any]:
         ):  # the C scanner looks ahead and meets its own bound first
             builder.refuse_depth(error.problem_mark.line + 1 if error.problem_mark else 0)
         problem = syntax_problem(builder.file, error, builder.lines, builder.last_scalar, builder.opened)
+        if any(told.line == problem.line for told in builder.problems):  # the quote left open there, say
+            raise _StopReadingError from None
         raise _StopReadingError(problem) from None
     except (yaml.YAMLError, ValueError, OverflowError):
         # The pure-Python scanner lets a chr() of an impossible \U escape through.

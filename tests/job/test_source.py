@@ -169,6 +169,40 @@ IN_QUOTES = "Put the text in single quotes."
             "one is indented below its field.",
         ),
         (
+            "a: 'One Row   # replace\nb: Gate 1\nc: Owner's gate\n",
+            'lot.yaml:1: found a quoted text that runs on to line 3, over "b: Gate 1" on line 2; expected a '
+            "quote that is closed. Write the closing ' where the text ends on this line; a longer one is "
+            "indented below its field.",
+        ),
+        (
+            "a: 'Owner's gate'   # replace\n",
+            f"lot.yaml:1: found \"a: 'Owner's gate' # replace\"; {QUOTES} Write a: Owner's gate "
+            "without quotes, "
+            "or a: 'Owner''s gate' with each ' inside it written twice.",
+        ),
+        (
+            "a:\n  -id: deck\n    name: Deck\n",
+            'lot.yaml:2: found "-id: deck"; expected a dash and a space before an entry of a '
+            "list. Put a space "
+            "after the dash.",
+        ),
+        (
+            "a: [b] c\n",
+            'lot.yaml:1: found "a: [b] c"; expected nothing after a bracket is closed. Put the whole text in '
+            "single quotes.",
+        ),
+        (
+            "a: {b: One: two}\n",
+            'lot.yaml:1: found "a: {b: One: two}"; expected one colon in each field inside { }. '
+            "Put a text with "
+            "a colon in it in single quotes; between two fields stands a comma.",
+        ),
+        (
+            "a: {b: [1, 2]], c: 3}\n",
+            'lot.yaml:1: found "a: {b: [1, 2]], c: 3}"; expected as many ] as are opened. Delete the ] that '
+            "closes nothing.",
+        ),
+        (
             "a: Unit #4\n",
             'lot.yaml:1: found "Unit" cut short by the # after it; expected a whole text, or a note that '
             "begins with "
