@@ -47,6 +47,7 @@ from planforge.assess.variances import accept
 from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
+from planforge.units import Display, words_in
 
 _ORDER = {check: n for n, check in enumerate(CHECKS)}
 
@@ -215,7 +216,13 @@ def assess(job: Job) -> Assessment:
         RefusedError: the job names a code profile that does not exist.
         CalculationError: a solve without a trustworthy answer.
     """
-    index, profile = Index(job), load_profile(job.site.code_profile)
+    index = Index(job)
+    with words_in(Display(job.site.units)):
+        return _assess(index)
+
+
+def _assess(index: Index) -> Assessment:
+    job, profile = index.job, load_profile(index.job.site.code_profile)
     found_edges = found_drop_offs(index, profile)
     covered = coverage(index, found_edges)
     lines = line_results(index, profile)

@@ -25,6 +25,7 @@ from planforge.calc.swing import sideways_pull, swing
 from planforge.codes.profile import Profile
 from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
+from planforge.units import Display, in_words
 
 _BESIDE = 0.01
 """A place nearer to its line in plan than this (m) lies on no side of it."""
@@ -42,7 +43,9 @@ class LineResult:
     hang: Hang | None
     installed_tension: float  # N, horizontal, as installed
     unstretched: float  # m
-    no_second: str = ""  # why there is no second opinion, where a stance is tied to the line
+    no_second: CalculationError | None = (
+        None  # why there is no second opinion, where a stance is tied to the line
+    )
 
     @property
     def id(self) -> str:
@@ -122,8 +125,9 @@ def _naming_the_line(index: Index, profile: Profile, error: CalculationError) ->
             _results(index, profile, [line])
         except CalculationError as own:
             rope = ropes.index(index.systems[line.system].rope)
+            why = in_words(own, Display(index.job.site.units))
             return CalculationError(
-                f"line {line.id}{_failing_stance(index, line)}: {own} Check layout.lines[{n}].sag, the span "
+                f"line {line.id}{_failing_stance(index, line)}: {why} Check layout.lines[{n}].sag, the span "
                 f"from {line.start} to {line.end}, equipment.ropes[{rope}].axial_stiffness and "
                 "weight_per_length, and the absorbers' forces."
             )
@@ -198,7 +202,7 @@ def with_history(lines: Lines, results: list[LineResult]) -> list[LineResult]:
                 result,
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
                 loads=governing_loads(result.runs, opinion) if opinion else None,
-                no_second=opinion.why if isinstance(opinion, NoOpinion) else "",
+                no_second=opinion.why if isinstance(opinion, NoOpinion) else None,
             )
         )
     return out
@@ -270,15 +274,17 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
         )
         return findings
     findings += strength_findings(parts, result.loads, list(result.runs), profile)
-    findings += [_second_finding(result), _band_finding(index, result)]
+    findings += [_second_finding(index, result), _band_finding(index, result)]
     for run in result.runs:
         findings += _stance_findings(index, run, profile)
     return findings
 
 
-def _second_finding(result: LineResult) -> Finding:
+def _second_finding(index: Index, result: LineResult) -> Finding:
     second = result.second
     if second is None:
+        assert result.no_second is not None  # why there is none
+        why = in_words(result.no_second, Display(index.job.site.units))
         return found(
             "line.second_opinion",
             result.id,
@@ -286,7 +292,7 @@ def _second_finding(result: LineResult) -> Finding:
             value="the second method gives no trustworthy answer for this line",
             limit=DROP_AGREES,
             sense="at most",
-            note=f"{result.no_second} Loads are the energy balance's times {WITHOUT_HISTORY}, the greatest "
+            note=f"{why} Loads are the energy balance's times {WITHOUT_HISTORY}, the greatest "
             "ratio of the two methods found on spans of 20 to 60 ft; a short or slack line can exceed it.",
         )
     difference = second.drop_difference

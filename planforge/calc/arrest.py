@@ -61,11 +61,11 @@ class Faller:
     def __post_init__(self) -> None:
         """Refuse values for which the balance has no meaning."""
         if not (np.all(as_array(self.mass) > 0.0) and np.all(as_array(self.count) >= 1)):
-            raise CalculationError("arrest: mass must be above 0 kg, and one worker at least must fall.")
+            raise CalculationError("arrest: the mass must be above 0, and one worker at least must fall.")
         if not (np.all(as_array(self.free_fall) >= 0.0) and np.all(as_array(self.absorber_stroke) >= 0.0)):
-            raise CalculationError("arrest: free fall and absorber stroke must be 0 m or more.")
+            raise CalculationError("arrest: free fall and absorber stroke must be 0 or more.")
         if not np.all(as_array(self.absorber_force) > 0.0):
-            raise CalculationError("arrest: the personal absorber's force must be above 0 N.")
+            raise CalculationError("arrest: the personal absorber's force must be above 0.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +181,8 @@ def _solve_force(
     force = monotone_root(
         function,
         np.where(opened, guess, np.minimum(guess, 0.5 * (fall.weight + fall.force))),
-        name="arrest force (N)",
+        name="arrest force",
+        unit="N",
         residual_scale=fall.weight * (fall.free_fall + slid + 0.1),
         step_scale=fall.force,
         lower=np.where(opened, np.maximum(fall.force, fall.weight), fall.weight),

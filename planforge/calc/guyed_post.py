@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.tension_only import TensionOnly, Tensions, solve_tension_only
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 from planforge.memo import remembered
 
 _SAME_PLACE = 1e-9  # m; heights closer than this are one node
@@ -85,9 +85,9 @@ class Guys:
             )
         k = as_array(self.stiffness)
         if not np.all((k > 0.0) & np.isfinite(k)):
-            raise CalculationError("guyed post: a guy's stiffness must be above 0 and finite (N/m).")
+            raise CalculationError("guyed post: a guy's stiffness must be above 0 and finite.")
         if not np.all(as_array(self.pretension) >= 0.0):
-            raise CalculationError("guyed post: a guy's pretension must be 0 or more (N).")
+            raise CalculationError("guyed post: a guy's pretension must be 0 or more.")
 
     @property
     def count(self) -> int:
@@ -252,8 +252,11 @@ def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
     z = np.sort(np.concatenate([[0.0], *wanted]))
     if not (z[0] >= 0.0 and z[-1] <= post.height + _SAME_PLACE):
         raise CalculationError(
-            f"guyed post: guys and forces lie between {z[0]:.6g} and {z[-1]:.6g} m; "
-            f"the post reaches from 0 to {post.height:.6g} m."
+            "guyed post: guys and forces lie between {lowest} and {highest}; "
+            "the post reaches from its base to {head}.",
+            lowest=Quantity(float(z[0]), "m"),
+            highest=Quantity(float(z[-1]), "m"),
+            head=Quantity(post.height, "m"),
         )
     return np.asarray(z[np.concatenate([[True], np.diff(z) > _SAME_PLACE])])
 
@@ -261,7 +264,7 @@ def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
 def _node_index(z: Array, heights: Array) -> NDArray[np.intp]:
     index: NDArray[np.intp] = np.argmin(np.abs(z[:, None] - heights), axis=0)
     if not np.all(np.abs(z[index] - heights) <= 2.0 * _SAME_PLACE):
-        raise CalculationError(f"guyed post: no node at {heights} m; the nodes lie at {z} m.")
+        raise CalculationError("guyed post: no node at a height that is asked for.")
     return index
 
 

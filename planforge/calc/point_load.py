@@ -230,7 +230,7 @@ def load_line(
     """
     positions, forces = np.broadcast_arrays(as_array(positions), as_array(forces))
     if not np.all(forces >= 0.0):
-        raise CalculationError("loaded line: forces must be 0 N or more, downwards.")
+        raise CalculationError("loaded line: forces must be 0 or more, downwards.")
     return load_gripped(installed, grip(installed, positions), forces, spent_extension)
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from planforge.assess.assessment import Assessment
 from planforge.assess.base_checks import MODES, base_ratios
 from planforge.assess.base_model import Base
+from planforge.assess.drilling import barring
 from planforge.assess.finding import AnyRated, Finding, Verdict
 from planforge.assess.load_path import PostResult
 from planforge.calc.base_anchor import cover_below, pairs_spacing
@@ -94,12 +95,13 @@ def drilling_parts(assessment: Assessment, show: Printed) -> dict[str, object]:
 
 
 def drilling(assessment: Assessment, show: Printed) -> Drilling:
-    """Barred unless the slab's contents are found to be located."""
+    """Barred unless the slab's contents are found to be located, and the scan still holds."""
     located = next((f for f in assessment.findings if f.id == "slab.located"), None)
     if located is None:
         return Drilling(True, "nothing says what is in the slab", None)
-    row = check_row(located, show)
-    return Drilling(located.verdict is not Verdict.MEETS, row.value, row)
+    bars = barring(assessment)
+    row = check_row(bars[0] if bars else located, show)
+    return Drilling(bool(bars), row.value, row)
 
 
 def _base(assessment: Assessment, base: Base, result: PostResult | None, show: Printed) -> BaseView:

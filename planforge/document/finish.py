@@ -22,6 +22,7 @@ from reportlab.pdfgen.canvas import Canvas
 from planforge.document import fonts, xmp
 from planforge.document.colour_profile import NAME as PROFILE_NAME
 from planforge.document.colour_profile import srgb_profile
+from planforge.document.left_over import clear_once, hold, part_of
 from planforge.document.pages import DocumentMeta
 from planforge.document.written import References, WrittenPage, held, written
 from planforge.errors import RefusedError
@@ -243,14 +244,16 @@ def write_whole(path: Path, data: bytes) -> None:
     a file that another program holds open; whatever stood at ``path`` before is untouched then.
     """
     # Made by open(), not mkstemp(): the plan gets the folder's usual permissions, readable to others.
-    temporary = path.with_name(f".{path.stem[:40]}.{os.getpid()}.part")
+    temporary = part_of(path)
     try:
         if not path.parent.is_dir():
             raise RefusedError(
                 f"{path.parent} is not a folder; make it first, or choose another with --output"
             )
+        clear_once(path.parent.resolve())
         try:
             with temporary.open("wb") as file:
+                hold(file.fileno())
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())

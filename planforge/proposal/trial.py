@@ -23,6 +23,7 @@ from planforge.proposal.candidate import Candidate, Margin, Service, Tied, failu
 from planforge.proposal.edges import HazardEdge, proposal_of, with_edges
 from planforge.proposal.sites import Failure, Site, as_post
 from planforge.proposal.spans import Stretch, span_limits, stretches
+from planforge.units import Display, in_words
 
 WHOLE = 1e-6
 
@@ -265,7 +266,7 @@ def _alone(trial: Index, profile: Profile, parts: LineParts) -> LineResult | str
     try:
         return results_of(trial, profile, hung_lines(trial, [parts]))[0]
     except CalculationError as error:
-        return str(error)
+        return str(in_words(error, Display(trial.job.site.units)))
 
 
 def _candidate(

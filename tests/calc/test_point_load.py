@@ -358,7 +358,7 @@ def test_bracketed_search_and_newton_agree(line: Line, part: float, force: float
     [
         ([19.0], [100.0], "every place must lie strictly between the two ends"),
         ([9.0, 3.0], [100.0, 100.0], "in order from left to right"),
-        ([9.0], [-1.0], "forces must be 0 N or more"),
+        ([9.0], [-1.0], "forces must be 0 or more"),
     ],
 )
 def test_impossible_loads_are_refused(positions: list[float], loads: list[float], message: str) -> None:

@@ -110,7 +110,7 @@ class _Fails:
 
 class _Full:
     def __init__(self, file: Any, fail: Callable[..., Any]) -> None:
-        self._file, self.write = file, fail
+        self._file, self.write, self.fileno = file, fail, file.fileno
 
     def __enter__(self) -> _Full:
         return self

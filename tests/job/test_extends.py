@@ -80,9 +80,6 @@ class TestExtends:
             'Did you mean "thickness"?',
             'lot.yaml:1: lot: found nothing; expected this field. Add the line "lot:".',
             'lot.yaml:2: dry: found "maybe"; expected true or false. Write true or false.',
-            "lot.yaml:3: slab.thickness: found nothing; expected this field (how thick it is). Add the "
-            'line "thickness:" '
-            "under slab.",
         ]
 
     def test_what_belongs_to_one_lot_is_not_inherited(self) -> None:

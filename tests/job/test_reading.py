@@ -102,7 +102,38 @@ class TestValues:
             ("at: [1 ft]", "at: found a list of 1; expected a list of 2. Add what is lacking."),
             (
                 "at: [1 ft, 1 ft, 1 ft]",
-                "at: found a list of 3; expected a list of at most 2 entries. Shorten the list.",
+                "at: found a list of 3; expected two values in brackets, such as [3 ft, 12'-6\"]. Write "
+                "both in brackets, a comma between them.",
+            ),
+            (
+                "at: 1 ft",
+                'at: found "1 ft"; expected two values in brackets, such as [3 ft, 12\'-6"]. Write both in '
+                "brackets, a comma between them.",
+            ),
+            (
+                "tags: new",
+                'tags: found "new"; expected a list. Write [new]; several stand between commas, or '
+                "one a line "
+                "after a dash.",
+            ),
+            (
+                "short: [a]",
+                "short: found a list of 1; expected a text. Write one value without brackets; a text that "
+                "has them goes in single quotes.",
+            ),
+            (
+                "lines: [{id: n, start: P1, to: P2, rating: {value: 8,000 lbf}}]",
+                'lines[0 "n"].rating.000 lbf: found the unknown field "000 lbf"; expected a field '
+                "known here. "
+                "Inside { } a comma begins another field: put a text with a comma in single quotes, and "
+                "write a number without it.",
+            ),
+            (
+                "slab: {thickness: 4 in, scan: radar, twice}",
+                'slab.twice: found the unknown field "twice"; expected a field known here. Inside { } '
+                "a comma "
+                "begins another field: put a text with a comma in single quotes, and write a number without "
+                "it.",
             ),
             (
                 "lines: north",
@@ -223,6 +254,18 @@ class TestValues:
             'lot.yaml:6: lines[0 "north"].to: found nothing; expected this field. '
             'Add the line "to:" under lines[0 "north"].',
         ]
+
+    def test_a_misspelt_field_is_not_called_missing_as_well(self) -> None:
+        assert faults("lot: A\nslab: {thicknes: 4 in}\n") == [
+            'lot.yaml:2: slab.thicknes: found the unknown field "thicknes"; expected a field known here. '
+            'Did you mean "thickness"?'
+        ]
+
+    def test_a_blank_field_that_nobody_knows_is_no_cut_text(self) -> None:
+        """Ensures that only inside braces a comma is blamed, and what stands above keeps its fault."""
+        lines = faults("lot: A\nslab:\n  thickness: 4\n  weight:\n")
+        assert [line.split(": ")[1] for line in lines] == ["slab.thickness", "slab.weight"]
+        assert "comma" not in lines[1]
 
     def test_faults_of_syntax_and_of_fields_in_one_run(self) -> None:
         lines = faults("lot: A\nlot: B\nsystem: tape\ndry: &x true\n")
