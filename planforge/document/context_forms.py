@@ -17,6 +17,7 @@ from planforge.assess.index import Index
 from planforge.assess.kit import fit_records, items_in_use
 from planforge.assess.people import crew_of
 from planforge.assess.removal_order import needed_stages
+from planforge.assess.replumb import plumb_text, room_text
 from planforge.document import context_plan as plan
 from planforge.document.context_kit import load_list
 from planforge.document.context_lines import RELEASE, AnchorView, LineView
@@ -118,6 +119,11 @@ class SpanRow:
     between: str
     span: str
     heads: str  # heights of both attachments above the top of the slab
+    plumb_moves: str  # how far the plumb tolerance lets both heads move; empty: no tolerance is stated
+    band_leaves: str  # how far the sag's band lets them; empty: there is no band
+    plumb_kept: (
+        str  # the plumb that keeps the sag in its band where the tolerance does not; empty: none to read
+    )
 
 
 def forms(
@@ -157,7 +163,7 @@ def crew_forms(
     """The values of the forms that are printed in each language of the crew."""
     return {
         "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show, voice)),
-        "spans": tuple(_spans(assessment.index, lines, show, voice)),
+        "spans": tuple(_spans(assessment, lines, show, voice)),
         "ages": tuple(_ages(assessment, show, voice)),
         "tag_pages": tag_names(assessment, voice.language.code),
     }
@@ -332,11 +338,23 @@ def _hazard(hazard: Hazard, named: bool, show: Printed, voice: Voice) -> str:
     return f"{hazard.id} {voice.say(hazard.name)}{height}"
 
 
-def _spans(index: Index, lines: Sequence[LineView], show: Printed, voice: Voice) -> Iterator[SpanRow]:
+def _spans(
+    assessment: Assessment, lines: Sequence[LineView], show: Printed, voice: Voice
+) -> Iterator[SpanRow]:
+    index, moved = assessment.index, {m.line: m for m in assessment.replumbed}
     for view in lines:
         ends = index.line_ends(index.lines[view.id])
         heights = dict.fromkeys(show.length(end[2]) for end in ends)
-        yield SpanRow(view.id, view.between, view.span, voice.language.both.join(heights))
+        heads = moved[view.id]
+        yield SpanRow(
+            view.id,
+            view.between,
+            view.span,
+            voice.language.both.join(heights),
+            plumb_moves=show.inches(heads.tolerance, "up") if heads.tolerance is not None else "",
+            band_leaves=voice.language.numbers(room_text(min(heads.room), show)) if heads.room else "",
+            plumb_kept=plumb_text(heads.plumb_kept) if heads.tight and heads.plumb_kept else "",
+        )
 
 
 def _span_tolerance(index: Index, show: Printed) -> str:

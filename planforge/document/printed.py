@@ -33,13 +33,6 @@ class Printed(FindingDisplay):
         """A stretch of days."""
         return f"{start.isoformat()} – {end.isoformat()}"
 
-    def tape(self, metres: float, rounding: Rounding = "nearest") -> str:
-        """A length measured on site, as a tape shows it: feet and whole inches (or metres to 0.01 m).
-
-        What is only reckoned, such as a clearance or a drop, prints in decimal feet.
-        """
-        return self.length(metres, rounding, 1) if self.system == "us" else self.feet(metres, rounding)
-
     def sag(self, metres: float) -> str:
         """A target sag."""
         return self.inches(metres)
@@ -68,7 +61,7 @@ class Printed(FindingDisplay):
 
     def whole_feet(self, metres: float) -> float:
         """A length to the nearest step of :meth:`feet`, still in m."""
-        return whole_steps(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
+        return whole_steps(metres, INCH if self.system == "us" else 0.01, "nearest")
 
     def whole_force(self, newtons: float) -> float:
         """A force up to the next step of :meth:`force`, still in N: what is worked on from a printed one."""

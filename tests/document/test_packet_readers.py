@@ -76,7 +76,7 @@ def test_short_clearance_says_what_would_help(wren: Assessment, wren_pages: Page
         assert f"Everything below there {row.lower} lower would do" in summary
         sides = {f"{row.thing} · {row.stance} · {direction}" for direction in row.directions.split(", ")}
         own = [-f.margin for f in wren.short if f.id == "arrest.clearance" and f.where in sides and f.margin]
-        assert any(m <= row.shortage <= m + 0.2 * FOOT for m in own)  # both numbers are rounded to 0.1 ft
+        assert any(m <= row.shortage <= m + 0.2 * FOOT for m in own)  # both numbers are rounded to 1 in
     one = next(r for r in rows if r.thing == "L-S1" and r.one_worker)  # type: ignore[attr-defined]
     assert not one.one_worker_keeps
     assert f"One worker at a time: left over {one.one_worker} at the worst place, still short" in summary
