@@ -25,6 +25,7 @@ from planforge.calc.swing import sideways_pull, swing
 from planforge.codes.profile import Profile
 from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
+from planforge.units import Display
 
 _BESIDE = 0.01
 """A place nearer to its line in plan than this (m) lies on no side of it."""
@@ -378,5 +379,6 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
             clearance = replace(clearance, verdict=Verdict.CONFIRM, note=note)
         findings.append(clearance)
     drop = swing(rig.lateral, rig.above).drop
-    findings += [swing_finding(rig.label, side, rig.lateral, drop) for side in run.sides]
+    display = Display(index.job.site.units)
+    findings += [swing_finding(rig.label, side, rig.lateral, drop, display) for side in run.sides]
     return findings

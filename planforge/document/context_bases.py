@@ -116,11 +116,9 @@ def _base(assessment: Assessment, base: Base, result: PostResult | None, show: P
         plate=_size(kind.base_thickness, show),
         slab=_size(thickness, show),
         depth=_size(hole.value if hole else None, show),
-        left=show.decimal_inches(float(cover_below(thickness, hole.value)), "down")
-        if hole and thickness
-        else "",
-        spacing=show.decimal_inches(float(pairs_spacing(holes)), "down") if holes is not None else "",
-        edge=show.decimal_inches(base.edge_distance, "down") if holes is not None else "",
+        left=show.length(float(cover_below(thickness, hole.value)), "down", 16) if hole and thickness else "",
+        spacing=show.length(float(pairs_spacing(holes)), "down", 16) if holes is not None else "",
+        edge=show.length(base.edge_distance, "down", 16) if holes is not None else "",
         torque=show.torque(anchor.torque.value) if anchor and anchor.torque else "",
         concrete=f"{show.pressure(concrete[0])}, {concrete[2]}" if concrete else "",
         age=f"{base.age:.0f} days" if base.age is not None else "",

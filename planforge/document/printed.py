@@ -73,11 +73,11 @@ class Printed(FindingDisplay):
         return f"{whole_steps(value, 0.01, 'down'):.2f}"
 
     @finite_or_words
-    def decimal_inches(self, metres: float, rounding: Rounding = "nearest", decimals: int = 2) -> str:
-        """Inches to 0.01 or to ``decimals`` (mm to one fewer), for small things that are made."""
-        unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
-        decimals -= self.system == "metric"
-        return DecimalLength(unit, name, decimals)(whole_steps(metres, unit / 10**decimals, rounding))
+    def decimal_inches(self, metres: float) -> str:
+        """Inches to 0.001 (or mm to 0.01), for the wall of a tube."""
+        return (DecimalLength(INCH, "in", 3) if self.system == "us" else DecimalLength(0.001, "mm", 2))(
+            metres
+        )
 
     def age(self, seconds: float) -> str:
         """A service life in years, or in months where it is no whole number of them."""
