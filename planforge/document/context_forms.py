@@ -26,6 +26,7 @@ from planforge.document.printed import Printed
 from planforge.document.style import BODY_WIDTH
 from planforge.document.voice import Voice
 from planforge.figures import tag_names
+from planforge.figures.hang_tags import holds
 from planforge.job.base import Rated
 from planforge.job.equipment import Item
 from planforge.job.hazard import Hazard
@@ -144,6 +145,7 @@ def forms(
         "pick": picked,
         "pick_left_off": len(rows) - len(picked),
         "truck": _truck(assessment, show),
+        "holds": holds(assessment),
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
