@@ -11,12 +11,13 @@ import numpy as np
 from planforge.assess.assessment import Assessment
 from planforge.assess.base_checks import MODES, base_ratios
 from planforge.assess.base_model import Base
-from planforge.assess.finding import AnyRated, Finding, Verdict
+from planforge.assess.finding import Finding, Verdict
 from planforge.assess.load_path import PostResult
 from planforge.calc.base_anchor import cover_below, pairs_spacing
 from planforge.document.context_checks import CheckRow, check_groups, check_row
 from planforge.document.context_load_path import at_post, ratio_up
 from planforge.document.printed import Printed
+from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor
 
 HOLE_CHECKS: Final = ("base.depth", "base.layout", "base.contents")
@@ -163,6 +164,7 @@ def _data(anchor: BaseAnchor, show: Printed) -> Iterator[AnchorDatum]:
     if anchor.proof_load is not None:  # no test is asked for where none is stated
         yield _datum("proof_load", anchor.proof_load, show.force)
     yield _datum("reusable", anchor.reusable, lambda v: "yes, as the report allows" if v else "no")
+    yield _datum("removal", anchor.removal, str)
     for name in ("steel_tension", "steel_shear", "pullout"):
         yield _datum(name, getattr(anchor, name), show.force)
     yield _datum("kc", anchor.kc, lambda v: f"{v:g}, {anchor.concrete}")
@@ -170,5 +172,5 @@ def _data(anchor: BaseAnchor, show: Printed) -> Iterator[AnchorDatum]:
     yield _datum("ductile", anchor.ductile, lambda v: "yes" if v else "no")
 
 
-def _datum(name: str, rated: AnyRated | None, text: Callable[[Any], str]) -> AnchorDatum:
+def _datum(name: str, rated: Rated[Any] | None, text: Callable[[Any], str]) -> AnchorDatum:
     return AnchorDatum(name, text(rated.value) if rated else "", (rated.source or "") if rated else "")

@@ -113,6 +113,15 @@ class PreTask:
 
 
 @dataclass(frozen=True, slots=True)
+class RemovalRow:
+    """What becomes of the base anchors of one kind."""
+
+    name: str
+    way: str  # a way of job.equipment.AnchorRemoval; empty: not stated
+    source: str  # empty: none stated
+
+
+@dataclass(frozen=True, slots=True)
 class SpanRow:
     """A line's span as drawn, for the record of what was built."""
 
@@ -166,6 +175,7 @@ def crew_forms(
     return {
         "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show, voice)),
         "spans": tuple(_spans(assessment, lines, show, voice)),
+        "anchor_removals": tuple(_removals(assessment, voice)),
         "ages": tuple(_ages(assessment, show, voice)),
         "tag_pages": tag_names(assessment, voice.language.code),
     }
@@ -356,6 +366,17 @@ def _spans(
             plumb_moves=show.inches(heads.tolerance, "up") if heads.tolerance is not None else "",
             band_leaves=voice.language.numbers(room_text(min(heads.room), show)) if heads.room else "",
             plumb_kept=plumb_text(heads.plumb_kept) if heads.tight and heads.plumb_kept else "",
+        )
+
+
+def _removals(assessment: Assessment, voice: Voice) -> Iterator[RemovalRow]:
+    kinds = {base.anchor.id: base.anchor for base in assessment.bases if base.anchor is not None}
+    for anchor in kinds.values():
+        stated = anchor.removal
+        yield RemovalRow(
+            voice.say(anchor.name),
+            stated.value if stated else "",
+            (stated.source or "") if stated else "",
         )
 
 

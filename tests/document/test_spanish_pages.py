@@ -146,6 +146,20 @@ def test_the_removal_keeps_its_order_in_spanish(pages: Pages, heron: Assessment)
     assert "en inglés" not in sheet.replace("está también en inglés", "")
 
 
+def test_one_instruction_for_the_anchors_by_kind(pages: Pages, heron: Assessment) -> None:
+    """As its maker or the engineer states it for the kind, in both languages; else it is theirs to write."""
+    every = " ".join(pages.pages)
+    assert "back it out, fill the hole (Evaluation report ER-X12 section 5 (invented))" in every
+    assert "sáquelo girando, rellene el hoyo (Evaluation report ER-X12" in every
+    for said in ("cut or plugged", "cortados o rellenos"):
+        assert said not in every
+    kit = heron.job.equipment
+    anchors = [anchor.model_copy(update={"removal": None}) for anchor in kit.base_anchors]
+    kit = kit.model_copy(update={"base_anchors": anchors})
+    open_ = crew_pages(assess(heron.job.model_copy(update={"equipment": kit})), DATE, "en")
+    assert [(row.way, row.source) for row in open_["anchor_removals"]] == [("", "")]  # type: ignore[attr-defined]
+
+
 def test_a_line_is_released_in_one_place_alone(pages: Pages) -> None:
     """A release that could be signed on two sheets could be read as given on one and missing on the other."""
     fields = pages.reader.get_fields() or {}
