@@ -148,7 +148,7 @@ def test_the_removal_keeps_its_order_in_spanish(pages: Pages, heron: Assessment)
 
 def test_one_instruction_for_the_anchors_by_kind(pages: Pages, heron: Assessment) -> None:
     """As its maker or the engineer states it for the kind, in both languages; else it is theirs to write."""
-    every = " ".join(pages.pages)
+    every = pages.part("15 Removal") + pages.part("Parte 15")
     assert "back it out, fill the hole (Evaluation report ER-X12 section 5 (invented))" in every
     assert "sáquelo girando, rellene el hoyo (Evaluation report ER-X12" in every
     for said in ("cut or plugged", "cortados o rellenos"):
