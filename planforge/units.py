@@ -245,6 +245,9 @@ def feet_inches(metres: float, *, denominator: int = 16, rounding: Rounding = "n
     return f"{sign}{feet}'-{tail}\"" if feet else f'{sign}{tail}"'
 
 
+INCH_PARTS = (1, 8, 16)
+"""What a printed inch is divided into: whole where that says enough, else finer, as on a carpenter's rule."""
+
 NO_FINITE_VALUE = "no finite value"
 """Printed for an infinite or undefined number, whatever its unit."""
 
@@ -279,9 +282,9 @@ class Display:
 
     @finite_or_words
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
-        """Decimal feet to 0.1 ft (or metres to 0.01 m), for reckonings and tables."""
+        """Feet and whole inches, as a tape shows them (or metres to 0.01 m), for reckonings and tables."""
         if self.system == "us":
-            return f"{_stepped(metres, FOOT / 10, rounding) / 10:.1f} ft"
+            return feet_inches(metres, denominator=1, rounding=rounding)
         return f"{_stepped(metres, 0.01, rounding) / 100:.2f} m"
 
     @finite_or_words

@@ -23,7 +23,7 @@ from planforge.job.equipment import Connector
 from planforge.job.layout import Anchor
 from planforge.job.site import Phase
 from planforge.job.task import Side, Stance, Task
-from planforge.units import FOOT, NO_FINITE_VALUE
+from planforge.units import FOOT, NO_FINITE_VALUE, Display
 
 STEP = FOOT
 """Spacing of the places that are checked along a stance's stretch."""
@@ -346,7 +346,8 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
     )
     findings = fall_findings(fall, profile)
     findings += [clearance_finding(run.label, s, *_clearance_ratings(index, run)) for s in run.sides]
-    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop) for s in run.sides]
+    display = Display(index.job.site.units)
+    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop, display) for s in run.sides]
     return findings
 
 

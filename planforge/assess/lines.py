@@ -385,5 +385,6 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
             clearance = replace(clearance, verdict=Verdict.CONFIRM, note=note)
         findings.append(clearance)
     drop = swing(rig.lateral, rig.above).drop
-    findings += [swing_finding(rig.label, side, rig.lateral, drop) for side in run.sides]
+    display = Display(index.job.site.units)
+    findings += [swing_finding(rig.label, side, rig.lateral, drop, display) for side in run.sides]
     return findings

@@ -9,7 +9,7 @@ from planforge.assess.scan import scan_finding
 from planforge.codes.profile import Profile
 from planforge.job.site import OverheadLine
 from planforge.job.slab import Slab
-from planforge.units import FOOT, Display
+from planforge.units import Display
 
 
 def assess_lot(index: Index, profile: Profile) -> list[Finding]:
@@ -146,7 +146,8 @@ def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str
     else:
         limit, source = table, profile.power_line_source
         notes = [line.control] if line.control else []
-    measured = measured_note(distance, line.distance, Display(index.job.site.units))
+    display = Display(index.job.site.units)
+    measured = measured_note(distance, line.distance, display)
     notes += [measured] if measured else []
     verdict = keeps(distance.value, limit, "at least")
     if table is None:
@@ -159,7 +160,7 @@ def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str
     if verdict is not Verdict.SHORT and close and not line.control:
         verdict = Verdict.CONFIRM
         notes.append(
-            f"Within {survey.value / FOOT:.0f} ft: state the control (spotter, limit line, de-energised)."
+            f"Within {display.feet(survey.value)}: state the control (spotter, limit line, de-energised)."
         )
     if close and wire:
         verdict = worst(verdict, Verdict.CONFIRM)

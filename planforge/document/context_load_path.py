@@ -233,7 +233,7 @@ def _tube(kind: PostKind, show: Printed) -> str:
     if kind.outer_diameter is None or kind.wall is None:
         return ""
     outer = show.length(kind.outer_diameter, denominator=16)
-    return f"{outer} × {show.decimal_inches(kind.wall, decimals=3)} wall"
+    return f"{outer} × {show.decimal_inches(kind.wall)} wall"
 
 
 def _distance(metres: float, show: Printed) -> str:

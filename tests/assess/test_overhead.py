@@ -40,7 +40,7 @@ def test_fouled_truss_says_by_how_much_and_which_way(changes: Changes, way: str)
     found = clear("P1 · TR-1", changes)
     assert found.verdict is SHORT
     assert found.value == pytest.approx((3 - 0.75 - 2.75) * INCH)
-    assert found.note == f"Move it 0.5 in or more towards {way}° counter-clockwise from the plan's x."
+    assert found.note == f"Move it 1/2\" or more towards {way}° counter-clockwise from the plan's x."
 
 
 def test_moved_as_told_the_post_is_clear() -> None:
