@@ -294,10 +294,10 @@ class TestHolding:
 def test_posts_solved_together_are_as_each_by_itself() -> None:
     """Guys that run and pull otherwise on each post, among them one whose loads it can't hold."""
     rng = np.random.default_rng(4)
-    posts = [
-        Guys(HEAD.repeat(4), rng.uniform(0, 2 * np.pi, 4), rng.uniform(0.3, 1.2, 4), K * rng.uniform(0.5, 2, 4), p)
-        for p in (0.0, 300.0, 900.0)
-    ]  # fmt: skip
+    posts = []
+    for pretension in (0.0, 300.0, 900.0):
+        runs = rng.uniform(0.0, 2 * np.pi, 4), rng.uniform(0.3, 1.2, 4)
+        posts.append(Guys(HEAD.repeat(4), *runs, K * rng.uniform(0.5, 2.0, 4), pretension))
     heads = rng.normal(size=(30, 3)) * 5e3
     of = np.sort(rng.integers(0, 3, 30))
     weight = np.array([0.0, 0.0, -100.0])
