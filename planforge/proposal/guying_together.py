@@ -26,7 +26,7 @@ from planforge.proposal.conflicts import Asked
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.guying import Plates, Ways, guy_line, ways
 from planforge.proposal.sites import Site
-from planforge.proposal.under_load import Loaded
+from planforge.proposal.under_load import Loaded, margins_under
 
 ROUNDS = 12
 """How often the choice is made again for ways that turn out weaker; planforge's own choice."""
@@ -129,16 +129,19 @@ class _Together:
 
     def chosen(self) -> list[tuple[GuyLine, ...] | None]:
         """The ways chosen, once each of them is reckoned and holds."""
-        for n, own in enumerate(self.ways):
-            for height in np.unique(own.height):
-                self._reckon(n, int(np.argmax(own.height == height)))
+        self._reckon(
+            [
+                (n, int(np.argmax(own.height == height)))
+                for n, own in enumerate(self.ways)
+                for height in np.unique(own.height)
+            ]
+        )
         for _ in range(ROUNDS):
             picked = self._pick()
             new = [(n, k) for n, k in enumerate(picked) if k is not None and k not in self.reckoned[n]]
             if not new:
                 break
-            for n, k in new:
-                self._reckon(n, k)
+            self._reckon(new)
         else:
             picked = self._pick(reckoned_only=True)
         return [None if k is None else self._guys(n, k) for n, k in enumerate(picked)]
@@ -149,12 +152,15 @@ class _Together:
             guy_line(self.index, self.walls, a) for a in sorted(own.anchors[list(own.sets[k])].tolist())
         )
 
-    def _reckon(self, n: int, k: int) -> None:
-        """Load over strength of a post guyed one way, under its lines alone and together."""
-        post = self.posts[n]
-        loaded = Loaded(self.index, replace(post.site, guys=self._guys(n, k)), "site", self.factor)
-        margin = min((m.value for m in loaded.margin_under(list(post.ends))), default=np.inf)
-        self.reckoned[n][k] = 1.0 / (1.0 + margin)
+    def _reckon(self, every: list[tuple[int, int]]) -> None:
+        """Load over strength of posts each guyed one way, under their lines alone and together."""
+        loaded = [
+            Loaded(self.index, replace(self.posts[n].site, guys=self._guys(n, k)), "site", self.factor)
+            for n, k in every
+        ]
+        found = margins_under(loaded, [list(self.posts[n].ends) for n, _ in every])
+        for (n, k), margins in zip(every, found, strict=True):
+            self.reckoned[n][k] = 1.0 / (1.0 + min((m.value for m in margins), default=np.inf))
 
     def _loads(self, n: int, reckoned_only: bool) -> Array:
         """Load over strength of each way of a post, as reckoned or, unless ``reckoned_only``, by statics."""

@@ -11,7 +11,7 @@ import shapely
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
 from planforge.assess.line_model import LineParts, parts_of
-from planforge.assess.lines import LineResult, line_findings, results_of, with_history
+from planforge.assess.lines import LineResult, line_findings, results_of, settled_results
 from planforge.assess.post_model import HeadStiffness, head_bounds_each, post_parts
 from planforge.assess.rig import Lines, hung_lines
 from planforge.codes.profile import Profile
@@ -35,8 +35,8 @@ def site_id(number: int, site: Site) -> str:
 class Trial:
     """Every pair of sites with every allowed system as one job, assessed in one batch.
 
-    The second opinion in time is asked for line by line, by :meth:`settled`: it can only raise a line's
-    loads, so that until then a candidate's margin is the most it can have.
+    The second opinion in time and the sag band are asked for line by line, by :meth:`settled`: they can only
+    raise a line's loads or refuse its sag, so that until then a candidate's margin is the most it can have.
     """
 
     def __init__(
@@ -60,7 +60,7 @@ class Trial:
         if self.parts:
             try:
                 self.lines = hung_lines(self.index, self.parts)
-                self.results = list(results_of(self.index, profile, self.lines, history=False))
+                self.results = list(results_of(self.index, profile, self.lines, settled=False))
             except CalculationError:
                 self.lines = None
                 self.results = [_alone(self.index, profile, p) for p in self.parts]
@@ -70,7 +70,8 @@ class Trial:
         """Some of the candidates with their second opinion."""
         chosen = [(n, r) for n, r in ((n, self.results[n]) for n in numbers) if isinstance(r, LineResult)]
         if self.lines is not None and chosen:
-            for (n, _), result in zip(chosen, with_history(self.lines, [r for _, r in chosen]), strict=True):
+            asked = settled_results(self.index, self.profile, self.lines, [r for _, r in chosen])
+            for (n, _), result in zip(chosen, asked, strict=True):
                 self.results[n] = result
         return [self._candidate(n) for n in numbers]
 
