@@ -204,6 +204,22 @@ class Chooser:
         first = replace(made.steps[0], objective=margin, proven=False)
         return self._choice(made.last, (first, *(replace(step, proven=False) for step in made.steps[1:])))
 
+    def drafted(self, most: float | None = None) -> tuple[float, Answer] | None:
+        """A layout on the fewest posts at the largest worst margin, and that; None where there is none.
+
+        No level above ``most`` can be had. With the second opinion asked for, but without the last step.
+        """
+        for _ in range(ROUNDS):
+            level, answer, found = self._largest_margin(most)
+            if answer is None:
+                return None
+            most = found.bound
+            ones = np.ones(len(self.sites))
+            answer, _ = self._step("fewest posts", level, np.zeros(len(self.candidates)), ones, (), answer)
+            if not self._doubt(answer.options.tolist(), level):
+                return most, answer
+        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
+
     def cheapest(self, option_cost: Array, facility_cost: Array, gap: float = 0.0) -> Answer | None:
         """The cheapest cover in which everything holds, whatever the margins; None where there is none."""
         for _ in range(ROUNDS):

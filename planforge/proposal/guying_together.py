@@ -58,13 +58,21 @@ class Beside:
     half: Array  # (S,) m
 
 
+@dataclass(frozen=True)
+class Guyed:
+    """Guys for each of several posts; None for one for which none were found.
+
+    For each of those, ``clashes`` names it and the fewest of the others beside which there is no room for it.
+    """
+
+    guys: tuple[tuple[GuyLine, ...] | None, ...]
+    clashes: tuple[tuple[int, ...], ...]
+
+
 def guyed_together(
     index: Index, walls: Plates, factor: float, posts: list[Carrying], beside: Iterable[Beside]
-) -> list[tuple[GuyLine, ...] | None]:
-    """Guys for each of several posts that keep clear of each other and of what stands ``beside`` them.
-
-    None for a post for which none was found.
-    """
+) -> Guyed:
+    """Guys for several posts that keep clear of each other and of what stands ``beside`` them."""
     around = list(beside)
     return _Together(index, walls, factor, posts, around).chosen()
 
@@ -83,6 +91,7 @@ class _Together:
         self.beside = self._beside()
         # load over strength: by statics until it is reckoned, in proportion to the best way reckoned so far
         self.reckoned: list[dict[int, float]] = [{} for _ in posts]
+        self.clashes: list[tuple[int, ...]] = []
 
     def _ways(self, n: int, beside: list[Beside]) -> Ways:
         post = self.posts[n]
@@ -127,7 +136,7 @@ class _Together:
                     found[i, j], found[j, i] = ~fouled, ~fouled.T
         return found
 
-    def chosen(self) -> list[tuple[GuyLine, ...] | None]:
+    def chosen(self) -> Guyed:
         """The ways chosen, once each of them is reckoned and holds."""
         self._reckon(
             [
@@ -144,7 +153,8 @@ class _Together:
             self._reckon(new)
         else:
             picked = self._pick(reckoned_only=True)
-        return [None if k is None else self._guys(n, k) for n, k in enumerate(picked)]
+        guys = tuple(None if k is None else self._guys(n, k) for n, k in enumerate(picked))
+        return Guyed(guys, tuple(self.clashes))
 
     def _guys(self, n: int, k: int) -> tuple[GuyLine, ...]:
         own = self.ways[n]
@@ -185,6 +195,7 @@ class _Together:
         """
         loads = [self._loads(n, reckoned_only) for n in range(len(self.posts))]
         picked: list[int | None] = [None] * len(self.posts)
+        self.clashes = []
         for group in self._groups():
             for n, k in self._pick_of(group, loads).items():
                 picked[n] = k
@@ -210,6 +221,8 @@ class _Together:
                 wider = self._at([*left, n], loads, 1.0)
                 if wider is not None:
                     left, best = [*left, n], wider
+                else:
+                    self.clashes.append(self._clash(n, left, loads))
         levels = np.unique(np.concatenate([np.empty(0), *(loads[n] for n in left)]).round(2))
         levels = levels[levels <= 1.0]
         low, high = 0, len(levels) - 1
@@ -221,6 +234,15 @@ class _Together:
             else:
                 best, high = better, middle - 1
         return best
+
+    def _clash(self, n: int, others: list[int], loads: list[Array]) -> tuple[int, ...]:
+        """A post and as few as can be of the ``others`` beside all of which there is no room for it."""
+        kept = list(others)
+        for m in others:
+            fewer = [k for k in kept if k != m]
+            if self._at([*fewer, n], loads, 1.0) is None:
+                kept = fewer
+        return (n, *kept)
 
     def _at(self, left: list[int], loads: list[Array], level: float) -> dict[int, int] | None:
         """A way for each of some posts at a load of at most ``level``; None where there is none."""

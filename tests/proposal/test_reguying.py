@@ -66,7 +66,7 @@ def test_two_posts_whose_guys_foul_each_other_leave_no_choice() -> None:
 
 def test_guyed_anew_they_are_clear_of_each_other_and_hold() -> None:
     problem = fouled()
-    found = reguyed(problem, NO_LIMIT)
+    found = reguyed(problem, chooser_of(problem, None), NO_LIMIT)
     assert found is not None
     wider, learnt = found
     assert problem.sites == wider.sites[: len(problem.sites)]  # nothing that could be chosen is lost
@@ -86,4 +86,4 @@ def test_guyed_anew_they_are_clear_of_each_other_and_hold() -> None:
 
 def test_out_of_time_is_said() -> None:
     with pytest.raises(OutOfTimeError, match="ran out"):
-        reguyed(fouled(), Clock(0.0))
+        reguyed(fouled(), chooser_of(fouled(), None), Clock(0.0))
