@@ -224,6 +224,24 @@ def solve_posts(
     return _batch(post, z, anchored, _point_forces(z, loads), spread, held, of, (len(heads),))
 
 
+def head_stiffness_each(
+    post: Post, guys: Sequence[Guys], azimuth: Array, of: NDArray[np.intp], force: float
+) -> Array:
+    """Secant stiffness (n,) of the heads of several posts along pulls, as :func:`head_stiffness` from rest.
+
+    Args:
+        post, guys, of: as in :func:`solve_posts`.
+        azimuth: rad, (n,), the way each pull goes.
+        force: N, the pull for which the stiffness is wanted.
+    """
+    towards = pull(1.0, azimuth)
+    heads = np.concatenate([force * towards, 0.0 * towards])
+    solved = solve_posts(post, guys, heads, np.concatenate([of, of]), np.zeros(3))
+    movement = np.sum(solved.head.reshape(2, -1, 3) * towards, axis=-1)
+    stiffness = force / (movement[0] - movement[1])
+    return np.where(np.isnan(stiffness), 0.0, stiffness)
+
+
 @dataclass(frozen=True, slots=True)
 class _Anchored:
     """The guys of one post or of B posts, for nodes at the same heights."""

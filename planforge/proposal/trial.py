@@ -248,17 +248,20 @@ def _trial(
 
 
 def _parts(trial: Index, lines: list[Lifeline]) -> list[LineParts]:
-    """The lines' parts; each post's stiffness along all its lines is reckoned in one go."""
+    """The lines' parts; the stiffness of all posts along all their lines is reckoned in one go."""
     wanted: dict[str, list[tuple[int, int, float]]] = defaultdict(list)
     for n, line in enumerate(lines):
         start, end = trial.line_ends(line)
         azimuth = float(np.arctan2(end[1] - start[1], end[0] - start[0]))
         wanted[line.start].append((n, 0, azimuth))
         wanted[line.end].append((n, 1, azimuth + np.pi))
-    heads: dict[tuple[int, int], HeadStiffness] = {}
-    for post, ends in wanted.items():
-        bounds = head_bounds_each(post_parts(trial, trial.posts[post]), np.array([a for _, _, a in ends]))
-        heads |= {(n, which): b for (n, which, _), b in zip(ends, bounds, strict=True)}
+    posts = [post_parts(trial, trial.posts[post]) for post in wanted]
+    each = head_bounds_each(posts, [np.array([a for _, _, a in ends]) for ends in wanted.values()])
+    heads: dict[tuple[int, int], HeadStiffness] = {
+        (n, which): bounds
+        for ends, own in zip(wanted.values(), each, strict=True)
+        for (n, which, _), bounds in zip(ends, own, strict=True)
+    }
     return [parts_of(trial, line, (heads[n, 0], heads[n, 1])) for n, line in enumerate(lines)]
 
 

@@ -16,6 +16,7 @@ from planforge.calc.guyed_post import (
     Post,
     Response,
     head_stiffness,
+    head_stiffness_each,
     one_missing,
     pull,
     solve_post,
@@ -318,6 +319,18 @@ def test_posts_solved_together_are_as_each_by_itself() -> None:
             ):
                 own = getattr(together, field)[of == n]
                 assert np.allclose(own, getattr(alone, field), rtol=1e-9, atol=1e-9, equal_nan=True), field
+
+
+def test_stiffness_of_heads_together_is_as_each_by_itself() -> None:
+    posts = [four_guys(), four_guys(400.0, 30.0), four_guys(0.0, 60.0)]
+    azimuths, of = np.linspace(0.0, 6.0, 12), np.repeat(np.arange(3), 4)
+    for base in (0.0, np.inf):
+        together = head_stiffness_each(Post(HEAD, EI, EA, base), posts, azimuths, of, 9e3)
+        alone = [
+            head_stiffness(Post(HEAD, EI, EA, base), guys, azimuths[of == n], 9e3)
+            for n, guys in enumerate(posts)
+        ]
+        assert together == pytest.approx(np.concatenate(alone), rel=1e-9)
 
 
 def test_posts_with_guys_at_other_heights_are_not_solved_together() -> None:
