@@ -256,7 +256,9 @@ class Chooser:
         """The greatest level, up to ``most``, at which everything can be covered, with an answer there."""
         levels = [self.own[self.sound & (self.own >= 0.0)]] + [r.margins[r.margins >= 0.0] for r in self.rows]
         every = np.concatenate([np.zeros(1), *levels])
-        every = every[np.isfinite(every) & (every <= (np.inf if most is None else most))]
+        every = every[np.isfinite(every)]
+        if most is not None:
+            every = np.append(every[every < most], most)
         late, refuted = False, float(np.max(every))
 
         def works(level: float) -> Answer | None:
@@ -277,16 +279,17 @@ class Chooser:
                 refuted = min(refuted, level)
             return answer
 
-        if most is not None and (answer := works(most)) is not None:
-            return most, answer, Step("largest worst margin", most, most, True)
-        late = False
         # any layout first: one that is not the best is still an offer, and where there is none no level does
-        any_ = works(0.0)
-        if any_ is None and not late:
+        any_ = works(0.0) if most is None else None
+        if most is None and any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
-        found = greatest_level(every[every > 0.0], works)
+        # once some levels are ruled out the greatest lies just under them
+        near = most is not None
+        found = greatest_level(every, works, lambda a: self._worst(a).value, near_the_top=near)
         if found is None and any_ is not None:
             found = 0.0, any_
+        if found is None and not late:
+            return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
         if found is None:
             raise OutOfTimeError(
                 "No level of margin had a layout in the time. Tried: "
@@ -310,15 +313,16 @@ class Chooser:
 
     def _worst(self, answer: Answer) -> Margin:
         """The least margin of a choice: its lines', its clearances' and its posts'."""
-        chosen = set(answer.options.tolist())
+        chosen = np.zeros(len(self.candidates), dtype=bool)
+        chosen[answer.options] = True
         margin = UNBOUNDED
         for k in answer.options:
             margin = margin.least(self.candidates[k].margin)
         for row in self.rows:
             # a stretch counts by the best of what covers it
-            values = [m for k, m in zip(row.options, row.margins, strict=True) if int(k) in chosen]
-            if values and max(values) < margin.value:
-                margin = Margin(float(max(values)), "arrest.clearance")
+            values = row.margins[chosen[row.options]]
+            if len(values) and np.max(values) < margin.value:
+                margin = Margin(float(np.max(values)), "arrest.clearance")
         for together in self.sharing.together(answer.options.tolist()).values():
             margin = margin.least(together)
         return margin
