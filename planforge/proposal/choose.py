@@ -279,13 +279,16 @@ class Chooser:
                 refuted = min(refuted, level)
             return answer
 
+        def reached(answer: Answer) -> float:
+            return self._worst(answer).value
+
         # any layout first: one that is not the best is still an offer, and where there is none no level does
         any_ = works(0.0) if most is None else None
         if most is None and any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
         # once some levels are ruled out the greatest lies just under them
         near = most is not None
-        found = greatest_level(every, works, lambda a: self._worst(a).value, near_the_top=near)
+        found = greatest_level(every, works, reached, near_the_top=near)
         if found is None and any_ is not None:
             found = 0.0, any_
         if found is None and not late:
@@ -299,14 +302,17 @@ class Chooser:
         level, answer = found
         while True:
             # what several lines do together to a post lies between the levels: ask for strictly more
-            reached = self._worst(answer).value
-            if not np.isfinite(reached):
+            worst = reached(answer)
+            if not np.isfinite(worst):
                 break
-            better = works(float(np.nextafter(reached, np.inf)))
+            better = works(float(np.nextafter(worst, np.inf)))
             if better is None:
-                level = reached
+                level = worst
                 break
             answer = better
+            known = self.sharing.levels
+            more = greatest_level(known[known > reached(better)], works, reached)
+            answer = better if more is None else more[1]
         # a level that there was no time for says nothing of those above it: only a refuted one does
         bound = max(level, refuted) if late else level
         return level, answer, Step("largest worst margin", float(level), float(bound), not late)

@@ -7,12 +7,13 @@ pull is its capacity.
 
 from __future__ import annotations
 
-from itertools import combinations
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planforge.calc.arrays import Array
+from planforge.memo import remembered
 
 ALL_ROUND = 8
 """To how many sides a pull all round is tried."""
@@ -69,21 +70,35 @@ class Held:
         return np.asarray(np.min(own, axis=1) + BESIDE * beside)
 
 
-def good_sets(held: Held, near: NDArray[np.bool_], count: int) -> list[list[int]]:
+def rounded(vectors: Array) -> Array:
+    """Vectors to nine digits: what lies alike about two posts then is one question, answered once."""
+    return np.asarray(np.round(vectors, 9) + 0.0, order="C")
+
+
+@remembered()
+def good_sets(
+    vectors: Array, wanted: Array, near: NDArray[np.bool_], count: int
+) -> tuple[tuple[int, ...], ...]:
     """Good sets of ``count`` guys that hold every pull, those with the better score first.
 
     Each is built up from one of the best few pairs, so that of sets that mirror each other neither is missed.
+
+    Args:
+        vectors, wanted: as :class:`Held` takes them.
+        near: (N, N), which two guys can't go together.
+        count: how many guys.
     """
+    held = Held(vectors, wanted)
     pairs = np.argwhere(np.triu(~near, 1))
     if not len(pairs):
-        return []
+        return ()
     order = np.argsort(-np.round(held.score(pairs), 9), kind="stable")[:STARTS]
     sets = np.unique(np.sort(_built_up(held, near, count, pairs[order]), axis=1), axis=0)
     if not len(sets):
-        return []
+        return ()
     holds = held.holds(sets) > 1e-9
     ranked = np.argsort(-np.round(held.score(sets), 9), kind="stable")
-    return [sets[n].tolist() for n in ranked if holds[n]]
+    return tuple(tuple(sets[n].tolist()) for n in ranked if holds[n])
 
 
 def _built_up(held: Held, near: NDArray[np.bool_], count: int, picked: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -91,7 +106,6 @@ def _built_up(held: Held, near: NDArray[np.bool_], count: int, picked: NDArray[n
 
     A set that finds no further guy is left out.
     """
-
     count = max(count, 2)
 
     def scored(rests: NDArray[np.intp], out: NDArray[np.intp] | None = None) -> Array:
@@ -128,29 +142,55 @@ def _built_up(held: Held, near: NDArray[np.bool_], count: int, picked: NDArray[n
     return picked
 
 
-def broad(held: Held, near: NDArray[np.bool_], most: int) -> list[NDArray[np.intp]]:
+@dataclass(frozen=True)
+class Kept:
+    """M sets among N guys, each with the least multiple of its pulls that it holds."""
+
+    uses: NDArray[np.bool_]  # (M, N), whether a set has a guy
+    holds: Array  # (M,)
+
+
+@remembered(room=16 << 20)
+def many_sets(vectors: Array, wanted: Array, near: NDArray[np.bool_], count: int, most: int) -> Kept:
+    """Sets of ``count`` up to ``most`` guys that hold every pull, the best few of each number.
+
+    Of each number the best few overall, and with and without each guy. Arguments as of :func:`good_sets`.
+    """
+    held = Held(vectors, wanted)
+    uses = [np.empty((0, held.count), dtype=bool)]
+    holds = [np.empty(0)]
+    for number, own in enumerate(_broad(held, near, most), start=2):
+        if number >= count and len(own):
+            multiple = held.holds(own)
+            table = np.zeros((len(own), held.count), dtype=bool)
+            table[np.arange(len(own))[:, None], own] = True
+            kept = _few_of_each(table, multiple)
+            uses.append(table[kept])
+            holds.append(multiple[kept])
+    return Kept(np.concatenate(uses), np.concatenate(holds))
+
+
+def _broad(held: Held, near: NDArray[np.bool_], most: int) -> list[NDArray[np.intp]]:
     """Sets of 2, 3 and up to ``most`` guys, the best of each size, (M, size) each, their members in order."""
-    pairs = np.array([p for p in combinations(range(held.count), 2) if not near[p]], dtype=np.intp).reshape(
-        -1, 2
-    )
-    found = [pairs]
+    found = [np.argwhere(np.triu(~near, 1))]
     while found[-1].shape[1] < most and len(found[-1]):
         best = found[-1][np.argsort(-np.round(held.score(found[-1]), 9), kind="stable")[:BREADTH]]
-        free = ~near[best].any(axis=1)  # (B, N)
-        which, more = np.nonzero(free)
+        which, more = np.nonzero(~near[best].any(axis=1))  # (B, N)
         wider = np.sort(np.column_stack([best[which], more]), axis=1)
-        found.append(np.unique(wider, axis=0).astype(np.intp))
+        wider = wider[np.lexsort(wider.T[::-1])]
+        # a set reached from several smaller ones counts once
+        found.append(
+            wider[np.concatenate([[True], np.any(np.diff(wider, axis=0) != 0, axis=1)])[: len(wider)]]
+        )
     return found
 
 
-def few_of_each(sets: NDArray[np.intp], holds: Array, count: int) -> NDArray[np.intp]:
+def _few_of_each(uses: NDArray[np.bool_], holds: Array) -> NDArray[np.intp]:
     """Which sets are kept: the best that hold every pull, overall and with and without each anchor."""
     order = np.argsort(-np.round(holds, 9), kind="stable")
     order = order[holds[order] > 1e-9]
-    ranked = sets[order]
-    kept = set(order[:OVERALL].tolist())
-    for anchor in range(count):
-        has = (ranked == anchor).any(axis=1)
-        kept.update(order[has][:EACH].tolist())
-        kept.update(order[~has][:EACH].tolist())
-    return np.array(sorted(kept), dtype=np.intp)
+    ranked = uses[order]
+    first = [own & (np.cumsum(own, axis=0) <= EACH) for own in (ranked, ~ranked)]
+    kept = np.any(first[0] | first[1], axis=1)
+    kept[:OVERALL] = True
+    return np.sort(order[kept])

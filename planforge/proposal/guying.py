@@ -22,7 +22,7 @@ from planforge.calc.arrays import Array
 from planforge.job.building import Wall
 from planforge.job.layout import GuyLine
 from planforge.proposal.edges import proposal_of
-from planforge.proposal.guy_sets import Held, broad, few_of_each, good_sets
+from planforge.proposal.guy_sets import Kept, good_sets, many_sets, rounded
 from planforge.proposal.sites import Failure, Site, even_steps, named_place
 from planforge.proposal.under_load import Loaded, margins_each
 from planforge.units import LBF
@@ -56,17 +56,9 @@ class Ways:
     """Ways of guying a post that hold its pulls, by statics, the best first. M ways among N anchors."""
 
     anchors: NDArray[np.intp]  # (N,) of the plates' places
-    sets: list[tuple[int, ...]]  # M sets of anchors, by their place in ``anchors``
+    uses: NDArray[np.bool_]  # (M, N), whether a way uses an anchor
     holds: Array  # (M,) the least multiple of its pulls that it holds at a tension of 1
     height: Array  # (M,) m, where its guys are attached
-
-    @property
-    def uses(self) -> NDArray[np.float32]:
-        """1 where a way uses an anchor, (M, N)."""
-        table = np.zeros((len(self.sets), len(self.anchors)), dtype=np.float32)
-        for k, one in enumerate(self.sets):
-            table[k, list(one)] = 1.0
-        return table
 
 
 def plates(index: Index, *, lower: bool = False) -> Plates:
@@ -128,7 +120,7 @@ class _Guying:
     site: Site
     anchors: NDArray[np.intp]
     near: NDArray[np.bool_]
-    held: Held
+    vectors: Array
     wanted: Array
     number: int
     most: int
@@ -149,10 +141,9 @@ class _Guying:
                 "within the maker's band"
             )
             return (), Failure(need, where, float(len(anchors)), float(count), ""), 0
-        wanted = _with_across(_wanted(pulls))
-        held = Held(_vectors(index, site, walls, anchors), wanted)
-        most = max(count, guying.most or count)
-        return _Guying(site, anchors, _too_near(index, walls, anchors), held, wanted, count, most)
+        vectors, near = rounded(_vectors(index, site, walls, anchors)), _too_near(index, walls, anchors)
+        wanted, most = rounded(_with_across(_wanted(pulls))), max(count, guying.most or count)
+        return _Guying(site, anchors, near, vectors, wanted, count, most)
 
     @property
     def done(self) -> bool:
@@ -170,9 +161,9 @@ class _Guying:
 def _try_next_number(index: Index, walls: Plates, posts: list[_Guying]) -> None:
     """Reckon the good sets of each post's number of guys, and keep the best."""
     tried = [
-        (post, tuple(guy_line(index, walls, n) for n in sorted(post.anchors[one].tolist())))
+        (post, tuple(guy_line(index, walls, n) for n in sorted(post.anchors[list(one)].tolist())))
         for post in posts
-        for one in good_sets(post.held, post.near, post.number)
+        for one in good_sets(post.vectors, post.wanted, post.near, post.number)
     ]
     for (post, guys), least in zip(tried, _least_each(index, tried), strict=True):
         if post.best is None or least > post.best[0]:
@@ -197,13 +188,16 @@ def ways(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArray[np
     the best few without it, so that whichever a neighbour leaves there are some.
     """
     parts = [_ways_at(index, site, walls, pulls, free & (walls.height == h)) for h in np.unique(walls.height)]
-    first = np.concatenate([[0], np.cumsum([len(p.anchors) for p in parts])]).astype(int)
-    sets = [tuple(a + int(n) for a in one) for n, p in zip(first, parts, strict=False) for one in p.sets]
     holds = np.concatenate([p.holds for p in parts])
+    uses = np.zeros((len(holds), sum(len(p.anchors) for p in parts)), dtype=bool)
+    row = column = 0
+    for p in parts:
+        uses[row : row + len(p.holds), column : column + len(p.anchors)] = p.uses
+        row, column = row + len(p.holds), column + len(p.anchors)
     order = np.argsort(-np.round(holds, 9), kind="stable")
     return Ways(
         np.concatenate([p.anchors for p in parts]),
-        [sets[n] for n in order],
+        uses[order],
         holds[order],
         np.concatenate([p.height for p in parts])[order],
     )
@@ -214,19 +208,13 @@ def _ways_at(index: Index, site: Site, walls: Plates, pulls: Array, free: NDArra
     guying = proposal_of(index).guying
     count = index.post_kinds[site.kind].guys
     anchors = _anchors(index, site, walls, free, a_sector=A_SECTOR + 1)
-    sets: list[tuple[int, ...]] = []
-    holds: list[Array] = []
+    kept = Kept(np.empty((0, len(anchors)), dtype=bool), np.empty(0))
     if 1 <= count <= len(anchors):
-        held = Held(_vectors(index, site, walls, anchors), _with_across(_wanted(pulls)))
-        near = _too_near(index, walls, anchors)
-        for number, own in enumerate(broad(held, near, max(count, guying.most or count)), start=2):
-            if number >= count and len(own):
-                multiple = held.holds(own)
-                kept = few_of_each(own, multiple, held.count)
-                sets += [tuple(s) for s in own[kept].tolist()]
-                holds.append(multiple[kept])
+        vectors = rounded(_vectors(index, site, walls, anchors))
+        wanted, near = rounded(_with_across(_wanted(pulls))), _too_near(index, walls, anchors)
+        kept = many_sets(vectors, wanted, near, count, max(count, guying.most or count))
     height = walls.height[anchors][:1]
-    return Ways(anchors, sets, np.concatenate([np.empty(0), *holds]), np.repeat(height, len(sets)))
+    return Ways(anchors, kept.uses, kept.holds, np.repeat(height, len(kept.holds)))
 
 
 def _anchors(

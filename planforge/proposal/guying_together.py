@@ -125,7 +125,7 @@ class _Together:
     def _beside(self) -> dict[tuple[int, int], NDArray[np.bool_]]:
         """For every two posts that foul each other in some ways, which of their ways go together."""
         runs = [self._runs(p.site, w.anchors) for p, w in zip(self.posts, self.ways, strict=True)]
-        uses = [w.uses for w in self.ways]
+        uses = [w.uses.astype(np.float32) for w in self.ways]
         found = {}
         for i, j in combinations(range(len(self.posts)), 2):
             if set(self.posts[i].site.phases) & set(self.posts[j].site.phases):
@@ -158,9 +158,7 @@ class _Together:
 
     def _guys(self, n: int, k: int) -> tuple[GuyLine, ...]:
         own = self.ways[n]
-        return tuple(
-            guy_line(self.index, self.walls, a) for a in sorted(own.anchors[list(own.sets[k])].tolist())
-        )
+        return tuple(guy_line(self.index, self.walls, a) for a in sorted(own.anchors[own.uses[k]].tolist()))
 
     def _reckon(self, every: list[tuple[int, int]]) -> None:
         """Load over strength of posts each guyed one way, under their lines alone and together."""
@@ -175,7 +173,7 @@ class _Together:
     def _loads(self, n: int, reckoned_only: bool) -> Array:
         """Load over strength of each way of a post, as reckoned or, unless ``reckoned_only``, by statics."""
         own, known = self.ways[n], self.reckoned[n]
-        if not len(own.sets):
+        if not len(own.holds):
             return np.empty(0)
         load = 1.0 / own.holds
         for height in np.unique(own.height):

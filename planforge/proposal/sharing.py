@@ -12,12 +12,12 @@ from itertools import combinations
 
 import numpy as np
 
-from planforge.calc.arrays import Bools
+from planforge.calc.arrays import Array, Bools
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
 from planforge.proposal.conflicts import crossings
 from planforge.proposal.cover import Conflict, cliques
 from planforge.proposal.sites import Site
-from planforge.proposal.under_load import Loaded, line_end
+from planforge.proposal.under_load import Loaded, line_end, margins_under
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,12 @@ class Sharing:
         more = [Conflict(options=c, limit=len(c) - 1) for c in below if len(c) > 2]
         return [*(Conflict(options=clique) for clique in cliques(pairs)), *more]
 
+    @property
+    def levels(self) -> Array:
+        """The margins that lines are known to have together."""
+        values = np.array([c.margin for c in self.cuts])
+        return np.asarray(values[np.isfinite(values)])
+
     def together(self, options: Sequence[int]) -> dict[int, Margin]:
         """By site, the least margin of the chosen lines that are in use together on it."""
         found: dict[int, Margin] = {}
@@ -79,8 +85,9 @@ class Sharing:
         for pair in crossings(self.sites, self.candidates, list(options)):
             self.cuts.append(_Cut(pair, -np.inf))
             learnt = True
-        for site, lines in self._shared(options).items():
-            self._survey(site, sound)
+        shared = self._shared(options)
+        self._survey([site for site in shared if site not in self.surveyed], sound)
+        for site, lines in shared.items():
             for chosen in self._in_use(lines):
                 margin = self._combined(site, chosen).value
                 if margin < level and chosen not in known:
@@ -113,25 +120,32 @@ class Sharing:
             self.combined[key] = self.posts(site).margin_under([ends])[0]
         return self.combined[key]
 
-    def _survey(self, site: int, sound: Bools) -> None:
+    def _survey(self, sites: list[int], sound: Bools) -> None:
         """Reckon every two lines that could load a post together, once a line's choice comes to matter there.
 
         A pair by pair discovery would take a programme solved for each.
         """
-        if site in self.surveyed:
-            return
-        self.surveyed.add(site)
+        self.surveyed |= set(sites)
+        pairs = [self._pairs(site, sound) for site in sites]
+        each = [
+            [tuple(line_end(self.sites, self.candidates[k], site) for k in pair) for pair in own]
+            for site, own in zip(sites, pairs, strict=True)
+        ]
+        found = margins_under([self.posts(site) for site in sites], each)
+        known = {c.options for c in self.cuts}
+        for site, own, margins in zip(sites, pairs, found, strict=True):
+            for pair, margin in zip(own, margins, strict=True):
+                self.combined[site, pair] = margin
+                if pair not in known:
+                    self.cuts.append(_Cut(pair, margin.value))
+
+    def _pairs(self, site: int, sound: Bools) -> list[tuple[int, int]]:
+        """Every two lines on a post that can be in use together and have not been reckoned."""
         lines = [k for k in self.by_site[site] if sound[k]]
-        own = [
+        return [
             (a, b)
             for a, b in combinations(lines, 2)
             if (site, (a, b)) not in self.combined
             and set(self.candidates[a].sites) != set(self.candidates[b].sites)
             and set(self.candidates[a].thing.phases) & set(self.candidates[b].thing.phases)
         ]
-        ends = [tuple(line_end(self.sites, self.candidates[k], site) for k in pair) for pair in own]
-        known = {c.options for c in self.cuts}
-        for pair, margin in zip(own, self.posts(site).margin_under(ends), strict=True):
-            self.combined[site, pair] = margin
-            if pair not in known:
-                self.cuts.append(_Cut(pair, margin.value))

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from planforge.job.layout import Lifeline
+from planforge.proposal import sharing
 from planforge.proposal.candidate import Candidate, Margin, Service
 from planforge.proposal.choose import Chooser
 from planforge.proposal.conflicts import crossings
@@ -38,6 +39,14 @@ class Post:
     def _under(self, lines: int) -> Margin:
         value = np.random.default_rng([self.seed, lines]).uniform(-0.1, 1.0)
         return Margin(float(np.round(value, 2)), "post.strength")
+
+
+@pytest.fixture(autouse=True)
+def posts_that_stand_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    def margins_under(posts: list[Post], each: list[Any]) -> list[list[Margin]]:
+        return [post.margin_under(own) for post, own in zip(posts, each, strict=True)]
+
+    monkeypatch.setattr(sharing, "margins_under", margins_under)
 
 
 @dataclass
