@@ -43,6 +43,9 @@ SHARE = 0.4
 SAME = 1e-9
 """What two margins, or two loads as a fraction, may differ by and count as the same."""
 
+LEVELS = 0.01
+"""How far apart the levels of margin of a draft are; planforge's own choice."""
+
 ROUGH = 0.5
 """How far a trial choice may miss the fewest posts while only its existence is asked for, as a fraction."""
 
@@ -205,18 +208,18 @@ class Chooser:
         return self._choice(made.last, (first, *(replace(step, proven=False) for step in made.steps[1:])))
 
     def drafted(self, most: float | None = None) -> tuple[float, Answer] | None:
-        """A layout on the fewest posts at the largest worst margin, and that; None where there is none.
+        """A layout on few posts with a large worst margin, and that in whole steps; None where there is none.
 
-        No level above ``most`` can be had. With the second opinion asked for, but without the last step.
+        No level above ``most`` can be had. With the second opinion asked for, but no step to its end.
         """
         for _ in range(ROUNDS):
-            level, answer, found = self._largest_margin(most)
+            level, answer, found = self._largest_margin(most, whole_steps=True)
             if answer is None:
                 return None
-            most = found.bound
-            ones = np.ones(len(self.sites))
+            most, ones = found.bound, np.ones(len(self.sites))
             answer, _ = self._step("fewest posts", level, np.zeros(len(self.candidates)), ones, (), answer)
-            if not self._doubt(answer.options.tolist(), level):
+            self._doubt(answer.options.tolist(), level)
+            if self.sound[answer.options].all() and self._worst(answer).value >= level:
                 return most, answer
         raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
 
@@ -252,11 +255,18 @@ class Chooser:
 
     # ------------------------------------------------------------ the worst margin
 
-    def _largest_margin(self, most: float | None) -> tuple[float, Answer | None, Step]:
-        """The greatest level, up to ``most``, at which everything can be covered, with an answer there."""
+    def _largest_margin(
+        self, most: float | None, *, whole_steps: bool = False
+    ) -> tuple[float, Answer | None, Step]:
+        """The greatest level, up to ``most``, at which everything can be covered, with an answer there.
+
+        ``whole_steps``: only levels in steps of `LEVELS` are looked at.
+        """
         levels = [self.own[self.sound & (self.own >= 0.0)]] + [r.margins[r.margins >= 0.0] for r in self.rows]
         every = np.concatenate([np.zeros(1), *levels])
         every = every[np.isfinite(every)]
+        if whole_steps:
+            every = np.floor(every / LEVELS) * LEVELS
         if most is not None:
             every = np.append(every[every < most], most)
         late, refuted = False, float(np.max(every))
@@ -300,7 +310,7 @@ class Chooser:
                 f"{len(self.sharing.cuts)} exclusions of lines that load a post too much together."
             )
         level, answer = found
-        while True:
+        while not whole_steps:
             # what several lines do together to a post lies between the levels: ask for strictly more
             worst = reached(answer)
             if not np.isfinite(worst):
