@@ -43,6 +43,9 @@ SHARE = 0.4
 SAME = 1e-9
 """What two margins, or two loads as a fraction, may differ by and count as the same."""
 
+DRAFT = 0.1
+"""By what part of its posts a draft may miss the fewest; planforge's own choice."""
+
 LEVELS = 0.01
 """How far apart the levels of margin of a draft are; planforge's own choice."""
 
@@ -217,7 +220,7 @@ class Chooser:
             if answer is None:
                 return None
             most, ones = found.bound, np.ones(len(self.sites))
-            answer, _ = self._step("fewest posts", level, np.zeros(len(self.candidates)), ones, (), answer)
+            answer = self._solve(level, np.zeros(len(self.candidates)), ones, (), DRAFT) or answer
             self._doubt(answer.options.tolist(), level)
             if self.sound[answer.options].all() and self._worst(answer).value >= level:
                 return most, answer

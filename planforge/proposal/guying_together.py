@@ -147,6 +147,8 @@ class _Together:
         )
         for _ in range(ROUNDS):
             picked = self._pick()
+            if self.clashes:
+                break  # by statics already; what is reckoned leaves no more room
             new = [(n, k) for n, k in enumerate(picked) if k is not None and k not in self.reckoned[n]]
             if not new:
                 break
