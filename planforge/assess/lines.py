@@ -14,7 +14,7 @@ from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import Lines, installed_lines, line_rigs
-from planforge.assess.sag_card import SagCard, sag_cards
+from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
@@ -154,14 +154,15 @@ def _results(index: Index, profile: Profile, of: Sequence[Lifeline]) -> list[Lin
     return [] if lines is None else results_of(index, profile, lines)
 
 
-def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = True) -> list[LineResult]:
+def results_of(index: Index, profile: Profile, lines: Lines, *, settled: bool = True) -> list[LineResult]:
     """Solve lines that hang already, as one batch.
 
     Args:
         index, profile: the job and its code.
         lines: the lines.
-        history: False leaves out the second opinion; loads are then the energy balance's alone, which is the
-            least that a line brings: fit for comparing candidates, not for a verdict.
+        settled: False leaves out the second opinion and the sag band; loads are then the energy balance's
+            alone, which is the least that a line brings, and any sag will do: fit for comparing candidates,
+            not for a verdict.
 
     Raises:
         CalculationError: no trustworthy answer for one of them.
@@ -170,7 +171,6 @@ def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = 
     for run in run_rigs(index, lines, line_rigs(index, lines)):
         grouped[run.rig.parts.line.id].append(run)
     of_line = {line: tuple(runs) for line, runs in grouped.items()}
-    cards = sag_cards(index, lines, of_line, profile)
     at_rest = install(pick_record(lines.flat.line, lines.rows(STRENGTH)))
     tensions, lengths = as_array(at_rest.horizontal_tension), as_array(at_rest.unstretched_length)
     results = [
@@ -179,27 +179,34 @@ def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = 
             runs=of_line[p.line.id],
             second=None,
             loads=balance_loads(of_line[p.line.id]) if of_line[p.line.id] else None,
-            card=cards[p.line.id],
+            card=NOT_ASKED,
             hang=_hang(of_line[p.line.id]),
             installed_tension=float(tensions[n]),
             unstretched=float(lengths[n]),
         )
         for n, p in enumerate(lines.parts)
     ]
-    return with_history(lines, results) if history else results
+    return settled_results(index, profile, lines, results) if settled else results
 
 
-def with_history(lines: Lines, results: list[LineResult]) -> list[LineResult]:
-    """Results with their second opinion and the loads that govern by it; ``lines`` hold them, and maybe
-    more.
+def settled_results(
+    index: Index, profile: Profile, lines: Lines, results: list[LineResult]
+) -> list[LineResult]:
+    """Results with their second opinion, the loads that govern by it, and their sag band and card.
+
+    ``lines`` hold them, and maybe more.
     """
-    seconds = second_opinions(lines, {r.id: r.runs for r in results})
+    own = {r.id: r.runs for r in results}
+    lines = lines.some(set(own))
+    cards = sag_cards(index, lines, own, profile)
+    seconds = second_opinions(lines, own)
     out = []
     for result in results:
         opinion = seconds.get(result.id)
         out.append(
             replace(
                 result,
+                card=cards[result.id],
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
                 loads=governing_loads(result.runs, opinion) if opinion else None,
                 no_second=opinion.why if isinstance(opinion, NoOpinion) else None,

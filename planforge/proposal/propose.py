@@ -55,7 +55,7 @@ def _propose(index: Index, clock: Clock) -> Proposed:
     problem = problem_of(index, profile, clock=clock)
     chooser = chooser_of(problem, clock.left)
     choice = chooser.choose()
-    if choice is None and (found := reguyed(problem, clock)) is not None:
+    if choice is None and (found := reguyed(problem, chooser, clock)) is not None:
         problem, learnt = found
         chooser = chooser_of(problem, clock.left)
         chooser.adopt(learnt)

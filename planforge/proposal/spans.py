@@ -79,6 +79,26 @@ def pairs(index: Index, edges: list[HazardEdge], sites: list[Site]) -> list[tupl
     return sorted(found)
 
 
+def covering(
+    index: Index,
+    edges: list[HazardEdge],
+    sites: list[Site],
+    spans: list[tuple[int, int]],
+    open_: dict[tuple[int, str], bool],
+) -> list[tuple[int, int]]:
+    """Those of ``spans`` between sites whose line would cover something that a line has to cover.
+
+    ``open_`` says which edges in which phases those are. What is left out could be part of no better choice:
+    nothing asks for it.
+    """
+    if not spans:
+        return []
+    at, own = np.array([s.at for s in sites]), np.array(spans)
+    wanted = {e for (e, _), asked in open_.items() if asked}
+    covered = stretches(edges, at[own[:, 0]], at[own[:, 1]], proposal_of(index).reach, along=True)
+    return [span for span, found in zip(spans, covered, strict=True) if wanted & {s.edge for s in found}]
+
+
 def _beside(piece: Array, at: Array) -> tuple[Array, Array, float]:
     """Offset to the left and distance along a piece (2, 2) of places (S, 2), and the piece's length."""
     run = piece[1] - piece[0]
