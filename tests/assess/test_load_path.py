@@ -14,7 +14,7 @@ from planforge.assess.load_path import post_results
 from planforge.units import LBF
 
 from .case import BARE, CONFIRM
-from .cases_lines import OPPOSITE
+from .cases_lines import ON_A3, OPPOSITE
 from .jobs import REMOVE, Changes, assessed, finding
 from .small_posts import BEHIND, LEVER, POST, WEIGHT, behind, case, down, guy, number, post, pull
 
@@ -157,15 +157,7 @@ def test_anchorage_is_pulled_all_around() -> None:
 
 
 def test_worker_opposite_a_line_pulls_all_around_beside_every_combination() -> None:
-    stance = {
-        "id": "S-A3",
-        "surface": "deck",
-        "anchor": "A-3",
-        "connector": "srl",
-        "reach": "3 ft",
-        "stretch": [["38 ft", "29 ft"], ["39 ft", "29 ft"]],
-        "sides": [{"direction": "outward", "onto": ["grade"], "obstacle": "12 ft"}],
-    }
+    stance = ON_A3 | {"stretch": [["38 ft", "29 ft"], ["39 ft", "29 ft"]]}
     changes = OPPOSITE | {"tasks.T-A.stances.+": stance}
     changes["layout.anchors.+"] = OPPOSITE["layout.anchors.+"] | {"post": "P2"}
     result = post(assessed(changes), "P2")
@@ -183,17 +175,9 @@ def test_worker_opposite_a_line_pulls_all_around_beside_every_combination() -> N
 
 
 def test_two_anchorages_on_one_head_are_summed_to_every_side() -> None:
-    stance = {
-        "id": "S-A3",
-        "surface": "deck",
-        "anchor": "A-3",
-        "connector": "srl",
-        "reach": "3 ft",
-        "sides": [{"direction": "outward", "onto": ["grade"], "obstacle": "12 ft"}],
-    }
     changes: Changes = {
         "layout.anchors.+": {"id": "A-3", "post": "P4", "workers": 1},
-        "tasks.T-A.stances.+": stance,
+        "tasks.T-A.stances.+": ON_A3,
     }
     assessment = assessed(changes)
     result = post(assessment, "P4")

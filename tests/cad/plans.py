@@ -28,6 +28,10 @@ HOLES = {"layer": "HOLES", "holds": "opening", "level": "main", "opening": "floo
 TENDONS = {"layer": "TENDON", "holds": "slab content", "content": "tendon", "half_width": "1/2 in"}
 
 
+_LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+_DUMPER: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+
+
 @cache
 def _lot() -> str:
     return merged_text(load(ROOT / "demo_jobs" / "wren_lot_7.yaml"))
@@ -35,14 +39,15 @@ def _lot() -> str:
 
 def job_data() -> dict[str, Any]:
     """A whole, sound job as plain data."""
-    data: dict[str, Any] = yaml.load(_lot(), yaml.BaseLoader)
+    data: dict[str, Any] = yaml.load(_lot(), _LOADER)
     return data
 
 
 def write_job(folder: Path, drawing: dict[str, Any], **changes: Any) -> Path:
     """Write a job that names a drawing; ``changes`` replace whole parts."""
     path = folder / "lot.yaml"
-    path.write_text(yaml.safe_dump(job_data() | {"drawing": drawing} | changes, sort_keys=False), "utf-8")
+    text = yaml.dump(job_data() | {"drawing": drawing} | changes, Dumper=_DUMPER, sort_keys=False)
+    path.write_text(text, "utf-8")
     return path
 
 
@@ -81,7 +86,7 @@ def read(
 
 def parts(imported: Imported) -> tuple[dict[str, Any], dict[str, Any]]:
     """Both texts as plain data."""
-    return tuple(yaml.load(text or "{}", yaml.BaseLoader) for text in (imported.design, imported.lot))  # type: ignore[return-value]
+    return tuple(yaml.load(text or "{}", _LOADER) for text in (imported.design, imported.lot))  # type: ignore[return-value]
 
 
 def on(layer: str, **more: Any) -> dict[str, Any]:

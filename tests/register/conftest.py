@@ -55,7 +55,6 @@ KEPT = (
     "03_erection_sheet.md",
     "03c_release.md",
     "04_contents.md",
-    "22_logs.md",
 )
 """The parts of the packet that stand in the plans of these tests: fields, roles to sign, an outline."""
 

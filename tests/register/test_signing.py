@@ -14,16 +14,20 @@ from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.diff_analysis import ModificationLevel
 from pyhanko.sign.validation import validate_pdf_signature
 from pyhanko_certvalidator import ValidationContext
+from pypdf import PdfReader
 
+from planforge.document import packet
 from planforge.errors import RefusedError
 from planforge.register import signing
+from planforge.register.database import FILE_NAME
 from planforge.register.issuing import issue
+from planforge.register.register import Register
 from planforge.register.signing import sign
 from planforge.register.verifying import Verdict, verify
 
 from .appended import append, filled, numbers, signed_field, stream
 from .certificates import PASSPHRASE, holder
-from .conftest import DATE, MENDED, Shelf
+from .conftest import DATE, KEPT, MENDED, WHOLE, Shelf
 
 HAS_PDFSIG = pytest.mark.skipif(shutil.which("pdfsig") is None, reason="poppler's pdfsig is not here")
 
@@ -129,6 +133,23 @@ def test_signed_then_filled_in(shelf: Shelf, plan: Path, own: Path) -> None:
     assert report.holds
     assert report.covered < report.total
     assert "after it 1 field(s) filled in, 0 signature(s), nothing else" in report.lines()[1]
+
+
+def test_a_plan_with_the_thousand_fields_of_its_logs_is_filled_in_and_signed(
+    own: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The other tests here take the few fields of ``conftest.KEPT``."""
+    parts = tuple(part for part in WHOLE["PARTS"] if part[0] in (*KEPT, "22_logs.md"))
+    monkeypatch.setattr(packet, "PARTS", parts)
+    plan = issue(MENDED, tmp_path / "whole", date=DATE).path
+    assert len(PdfReader(plan).get_fields() or {}) > 1000
+    plan.write_bytes(filled(plan.read_bytes()))
+    register = Register(plan.parent / FILE_NAME)
+    sign(plan, "Competent person", own, PASSPHRASE, register)
+    found = verify(plan, register)
+    assert found.verdict is Verdict.CURRENT
+    assert found.signatures[0].holds
+    assert any("1 field(s) filled in, 1 signature(s)" in reason for reason in found.reasons)
 
 
 @HAS_QPDF
