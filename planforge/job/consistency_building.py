@@ -10,8 +10,8 @@ import numpy as np
 from planforge.errors import Problem
 from planforge.job.building import Building, Floor, Roof, Wall
 from planforge.job.consistency_outlines import LEAST_AREA, SAME_PLACE, point_text, sound
-from planforge.job.cross_references import by_id
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.site import LowerLevel
 from planforge.job.unread import where_read
@@ -32,8 +32,9 @@ def check_building(job: Job, locator: Locator) -> Iterator[Problem]:
     if job.building is None:
         return
     yield from _roofs(locator, job.building)
-    yield from _walls(job, locator, job.building)
-    yield from _floors(job, locator, job.building)
+    named = Named(job)
+    yield from _walls(named, locator, job.building)
+    yield from _floors(named, locator, job.building)
 
 
 @where_read
@@ -113,11 +114,11 @@ def _heights(locator: Locator, path: FieldPath, roof: Roof) -> Iterator[Problem]
 
 
 @where_read
-def _walls(job: Job, locator: Locator, building: Building) -> Iterator[Problem]:
+def _walls(named: Named, locator: Locator, building: Building) -> Iterator[Problem]:
     for index, wall in enumerate(building.walls):
         path: FieldPath = ("building", "walls", index)
-        yield from _top_plate(job, locator, (*path, "top"), wall)
-        yield from _worked(job, locator, (*path, "worked"), wall)
+        yield from _top_plate(named.job, locator, (*path, "top"), wall)
+        yield from _worked(named, locator, (*path, "worked"), wall)
 
 
 @where_read
@@ -133,9 +134,9 @@ def _top_plate(job: Job, locator: Locator, path: FieldPath, wall: Wall) -> Itera
 
 
 @where_read
-def _worked(job: Job, locator: Locator, path: FieldPath, wall: Wall) -> Iterator[Problem]:
+def _worked(named: Named, locator: Locator, path: FieldPath, wall: Wall) -> Iterator[Problem]:
     for number, phase in enumerate(wall.worked):
-        if _before(job, phase, wall.raised):
+        if _before(named, phase, wall.raised):
             yield locator.problem(
                 (*path, number),
                 expected=f"a phase no earlier than {shown(wall.raised)}, in which it is raised",
@@ -144,16 +145,16 @@ def _worked(job: Job, locator: Locator, path: FieldPath, wall: Wall) -> Iterator
 
 
 @where_read
-def _floors(job: Job, locator: Locator, building: Building) -> Iterator[Problem]:
+def _floors(named: Named, locator: Locator, building: Building) -> Iterator[Problem]:
     for index, floor in enumerate(building.floors):
-        yield from _enclosed(job, locator, ("building", "floors", index, "enclosed"), floor)
+        yield from _enclosed(named, locator, ("building", "floors", index, "enclosed"), floor)
     for (_, one), (index, other) in combinations(enumerate(building.floors), 2):
-        yield from _apart(job, locator, ("building", "floors", index, "outline"), one, other)
+        yield from _apart(named.job, locator, ("building", "floors", index, "outline"), one, other)
 
 
 @where_read
-def _enclosed(job: Job, locator: Locator, path: FieldPath, floor: Floor) -> Iterator[Problem]:
-    if _before(job, floor.enclosed, floor.laid) or floor.enclosed == floor.laid is not None:
+def _enclosed(named: Named, locator: Locator, path: FieldPath, floor: Floor) -> Iterator[Problem]:
+    if _before(named, floor.enclosed, floor.laid) or floor.enclosed == floor.laid is not None:
         yield locator.problem(
             path,
             expected=f"a phase later than {shown(floor.laid)}, in which it is laid",
@@ -186,9 +187,9 @@ def _shared(job: Job, one: Floor, other: Floor) -> float:
     return float(areas[0].buffer(-SAME_PLACE).intersection(areas[1].buffer(-SAME_PLACE)).area)
 
 
-def _before(job: Job, one: str | None, other: str | None) -> bool:
+def _before(named: Named, one: str | None, other: str | None) -> bool:
     """True where phase ``one`` starts earlier than phase ``other``; where either is unknown, False."""
-    phases = by_id(job.phases)
+    phases = named.phases
     if one not in phases or other not in phases:
         return False
     first, second = phases[one], phases[other]

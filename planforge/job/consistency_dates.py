@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import date
 from itertools import pairwise
 from typing import Any
 
 from planforge.errors import Problem
-from planforge.job.cross_references import entries
+from planforge.job.cross_references import entries, known_ids
 from planforge.job.erection import Release
 from planforge.job.model import Job
 from planforge.job.plan import PlanIdentity, RevisionNote
@@ -142,11 +142,12 @@ def _poured(locator: Locator, poured: date, plan: PlanIdentity) -> Iterator[Prob
 @where_read
 def _releases(job: Job, locator: Locator) -> Iterator[Problem]:
     first: dict[str, FieldPath] = {}
+    lines = known_ids(job, "layout.lines")
     for index, release in enumerate(job.releases):
         path: FieldPath = ("releases", index)
         yield from _state_once(locator, path, first, release)
         yield from _release_revision(job, locator, path, release)
-        yield from _released(job, locator, path, release)
+        yield from _released(locator, path, release, lines)
 
 
 @where_read
@@ -164,10 +165,12 @@ def _state_once(
 
 
 @where_read
-def _released(job: Job, locator: Locator, path: FieldPath, release: Release) -> Iterator[Problem]:
+def _released(
+    locator: Locator, path: FieldPath, release: Release, lines: Collection[str]
+) -> Iterator[Problem]:
     if release.state != "released for use":
         return
-    is_line = any(line.id == release.of for line in job.layout.lines)
+    is_line = release.of in lines
     needed = ["by", "on", "revision"]
     if is_line:
         needed += ["measured_sag", "temperature", "within_tolerances"]

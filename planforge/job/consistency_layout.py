@@ -8,10 +8,11 @@ import shapely
 
 from planforge.errors import Problem
 from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
-from planforge.job.cross_references import by_id, entries, stated
+from planforge.job.cross_references import entries, stated
 from planforge.job.hazard import Hazard
 from planforge.job.layout import Anchor, Guardrail, Layout, Opening, Post
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
@@ -58,9 +59,10 @@ def check_layout(job: Job, locator: Locator) -> Iterator[Problem]:
         yield from _sill(locator, (*path, "sill"), opening)
     for path, guardrail in entries(job, "layout.guardrails"):
         yield from _guards_drop(job, locator, path, guardrail)
+    named = Named(job)
     for path, hazard in entries(job, "hazards"):
-        yield from _of_edge(job, locator, path, hazard)
-        yield from _of_opening(job, locator, path, hazard)
+        yield from _of_edge(named, locator, path, hazard)
+        yield from _of_opening(named, locator, path, hazard)
 
 
 @where_read
@@ -184,23 +186,23 @@ def _guards_drop(job: Job, locator: Locator, path: FieldPath, guardrail: Guardra
 
 
 @where_read
-def _of_edge(job: Job, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
-    edge = by_id(job.layout.edges).get(hazard.edge) if hazard.edge else None
+def _of_edge(named: Named, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
+    edge = named.edges.get(hazard.edge) if hazard.edge else None
     if edge is not None:
         yield from _kind(
             locator, (*path, "edge"), hazard.kind, edge.kind, _EDGES_OF_HAZARD, _OPENINGS_OF_HAZARD
         )
-        yield from _mark(job, locator, (*path, "at"), hazard, shapely.LineString(edge.path), edge.id)
+        yield from _mark(named.job, locator, (*path, "at"), hazard, shapely.LineString(edge.path), edge.id)
 
 
 @where_read
-def _of_opening(job: Job, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
-    opening = by_id(job.layout.openings).get(hazard.opening) if hazard.opening else None
+def _of_opening(named: Named, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
+    opening = named.openings.get(hazard.opening) if hazard.opening else None
     if opening is not None:
         yield from _kind(
             locator, (*path, "opening"), hazard.kind, opening.kind, _OPENINGS_OF_HAZARD, _EDGES_OF_HAZARD
         )
-        yield from _mark(job, locator, (*path, "at"), hazard, sound(opening.outline), opening.id)
+        yield from _mark(named.job, locator, (*path, "at"), hazard, sound(opening.outline), opening.id)
 
 
 @where_read

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import shapely
 
 from planforge.errors import Problem
-from planforge.job.cross_references import by_id, entries
+from planforge.job.cross_references import entries
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.site import LowerLevel, Phase
 from planforge.job.task import Stance, Task
@@ -27,10 +28,11 @@ def check_levels(job: Job, locator: Locator) -> Iterator[Problem]:
         yield from _phase(job, locator, (*path, "lower_level"), phase)
     for path, level in entries(job, "lower_levels"):
         yield from _lower_level(job, locator, (*path, "elevation"), level)
+    named = Named(job)
     for path, stance in entries(job, "tasks.stances"):
         yield from _tie_off(locator, path, stance)
-        yield from _stretch(job, locator, path, stance)
-        yield from _sides(job, locator, path, job.tasks[int(path[1])], stance)
+        yield from _stretch(named, locator, path, stance)
+        yield from _sides(named, locator, path, job.tasks[int(path[1])], stance)
 
 
 @where_read
@@ -76,14 +78,14 @@ def _tie_off(locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Prob
 
 
 @where_read
-def _stretch(job: Job, locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Problem]:
-    edge = by_id(job.layout.edges).get(stance.edge) if stance.edge else None
+def _stretch(named: Named, locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Problem]:
+    edge = named.edges.get(stance.edge) if stance.edge else None
     if edge is None or stance.stretch is None:
         return
     line = shapely.LineString(edge.path)
     distance = max(line.distance(shapely.Point(point)) for point in stance.stretch)
     if distance > FROM_EDGE:
-        display = Display(job.site.units)
+        display = Display(named.job.site.units)
         yield locator.problem(
             (*path, "stretch"),
             found=f"a stretch that leads {display.feet(distance)} away from {shown(edge.id)}",
@@ -93,17 +95,17 @@ def _stretch(job: Job, locator: Locator, path: FieldPath, stance: Stance) -> Ite
 
 
 @where_read
-def _sides(job: Job, locator: Locator, path: FieldPath, task: Task, stance: Stance) -> Iterator[Problem]:
-    surface = job.layout.levels.get(task.level) if stance.elevation is None else stance.elevation
+def _sides(named: Named, locator: Locator, path: FieldPath, task: Task, stance: Stance) -> Iterator[Problem]:
+    surface = named.job.layout.levels.get(task.level) if stance.elevation is None else stance.elevation
     if surface is None:
         return
     for place, name in entries(stance, "sides.onto"):
-        yield from _side(job, locator, (*path, *place), name, surface)
+        yield from _side(named, locator, (*path, *place), name, surface)
 
 
 @where_read
-def _side(job: Job, locator: Locator, path: FieldPath, name: str, surface: float) -> Iterator[Problem]:
-    lower = by_id(job.lower_levels or []).get(name)
+def _side(named: Named, locator: Locator, path: FieldPath, name: str, surface: float) -> Iterator[Problem]:
+    job, lower = named.job, named.lower_levels.get(name)
     height = job.layout.levels.get(name) if lower is None else lower.elevation
     if height is not None and height > surface + SAME_HEIGHT:
         yield _above(job, locator, path, height, surface, "the stance's surface")

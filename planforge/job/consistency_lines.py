@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 
 from planforge.errors import Problem
-from planforge.job.cross_references import by_id, entries
+from planforge.job.cross_references import entries
 from planforge.job.equipment import PostKind
 from planforge.job.layout import Lifeline, Post
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
@@ -27,11 +28,13 @@ def check_lines(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each line that can't exist, and each kind of post that is no post."""
     for path, kind in entries(job, "equipment.posts"):
         yield from _no_post(job, locator, (*path, "head_height"), kind)
+    named = Named(job)
+    seen: set[str] = set()
     for path, line in entries(job, "layout.lines"):
-        yield from _absorber(job, locator, path, line)
-        yield from _absorber_of_system(job, locator, path, line)
-        yield from _beside(job, locator, path, line)
-        yield from _ends(job, locator, path, line)
+        yield from _absorber(named, locator, (*path, "absorber_at"), line)
+        yield from _absorber_of_system(named, locator, (*path, "absorber_at"), line)
+        yield from _beside(named, locator, (*path, "beside"), line, seen)
+        yield from _ends(named, locator, path, line)
 
 
 @where_read
@@ -45,8 +48,8 @@ def _no_post(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -> Ite
 
 
 @where_read
-def _ends(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    posts = by_id(job.layout.posts)
+def _ends(named: Named, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    posts = named.posts
     if line.start == line.end:
         yield locator.problem(
             (*path, "end"),
@@ -55,13 +58,14 @@ def _ends(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterat
         )
     elif line.start in posts and line.end in posts:
         ends = posts[line.start], posts[line.end]
-        yield from _span(job, locator, path, line, ends)
+        yield from _span(named, locator, path, line, ends)
 
 
 @where_read
 def _span(
-    job: Job, locator: Locator, path: FieldPath, line: Lifeline, ends: tuple[Post, Post]
+    named: Named, locator: Locator, path: FieldPath, line: Lifeline, ends: tuple[Post, Post]
 ) -> Iterator[Problem]:
+    job = named.job
     display = Display(job.site.units)
     span = math.dist(ends[0].at, ends[1].at)
     if span < LEAST_SPAN:
@@ -74,8 +78,8 @@ def _span(
         return
     yield from _sag(job, locator, (*path, "sag"), line, span)
     for name, post in zip(("start", "end"), ends, strict=True):
-        yield from _above_work(job, locator, (*path, name), line, post)
-    heads = [_head(job, post) for post in ends]
+        yield from _above_work(named, locator, (*path, name), line, post)
+    heads = [_head(named, post) for post in ends]
     if heads[0] is not None and heads[1] is not None and abs(heads[0] - heads[1]) > span:
         difference = display.feet(abs(heads[0] - heads[1]))
         yield locator.problem(
@@ -96,18 +100,20 @@ def _sag(job: Job, locator: Locator, path: FieldPath, line: Lifeline, span: floa
         )
 
 
-def _head(job: Job, post: Post) -> float | None:
+def _head(named: Named, post: Post) -> float | None:
     """Return the head's elevation (m) above the top of the slab; None where it can't be told."""
-    kind = by_id(job.equipment.posts).get(post.kind)
-    base = job.layout.levels.get(post.stands_on)
+    kind = named.post_kinds.get(post.kind)
+    base = named.job.layout.levels.get(post.stands_on)
     if kind is None or base is None or kind.head_height > GREATEST_HEAD:
         return None
     return base + kind.head_height
 
 
 @where_read
-def _above_work(job: Job, locator: Locator, path: FieldPath, line: Lifeline, post: Post) -> Iterator[Problem]:
-    head = _head(job, post)
+def _above_work(
+    named: Named, locator: Locator, path: FieldPath, line: Lifeline, post: Post
+) -> Iterator[Problem]:
+    job, head = named.job, _head(named, post)
     if head is None:
         return
     phases = [phase for phase in job.phases if not line.phases or phase.id in line.phases]
@@ -127,55 +133,56 @@ def _above_work(job: Job, locator: Locator, path: FieldPath, line: Lifeline, pos
 
 
 @where_read
-def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    posts = by_id(job.layout.posts)
+def _absorber(named: Named, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    posts = named.posts
     if line.absorber_at is None or line.start not in posts or line.end not in posts:
         return
-    place = (*path, "absorber_at")
     if line.absorber_at not in (line.start, line.end):
         yield locator.problem(
-            place,
+            path,
             expected=f"one of the line's two ends, {shown(line.start)} or {shown(line.end)}",
             remedy="Name the end at which the line absorber stands.",
         )
 
 
 @where_read
-def _absorber_of_system(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    system = by_id(job.equipment.lifelines).get(line.system)
+def _absorber_of_system(named: Named, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    system = named.systems.get(line.system)
     if line.absorber_at is not None and system is not None and system.absorber is None:
         yield locator.problem(
-            (*path, "absorber_at"),
+            path,
             expected=f"no absorber, since the system {shown(line.system)} lists none",
             remedy=f"Delete absorber_at, or add absorber to {shown(line.system)} under equipment.lifelines.",
         )
 
 
 @where_read
-def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    place = (*path, "beside")
-    lines = by_id(job.layout.lines)
-    if line.beside is None or line.beside not in lines:
+def _beside(
+    named: Named, locator: Locator, path: FieldPath, line: Lifeline, seen: set[str]
+) -> Iterator[Problem]:
+    """``seen`` are the lines before this one, which join it: of two the second is not told again."""
+    seen.add(line.id)
+    other = named.lines.get(line.beside) if line.beside else None
+    if other is None:
         return
-    other, order = lines[line.beside], list(lines)
     if other is line:
         yield locator.problem(
-            place, expected="another line", remedy="Name the line that runs beside this one."
+            path, expected="another line", remedy="Name the line that runs beside this one."
         )
         return
     if other.beside != line.id:
         yield locator.problem(
-            place,
+            path,
             found=f"{shown(other.id)}, whose own beside is {shown(other.beside)}",
             expected="two lines that name each other",
             remedy=f"Write beside: {line.id} at the line {shown(other.id)}, or delete beside here.",
         )
     ends = {line.start, line.end}
-    reported = other.beside == line.id and order.index(other.id) < order.index(line.id)
-    between_posts = len(ends) == 2 and ends <= by_id(job.layout.posts).keys()
+    reported = other.beside == line.id and other.id in seen
+    between_posts = len(ends) == 2 and ends <= named.posts.keys()
     if between_posts and not reported and {other.start, other.end} != ends:
         yield locator.problem(
-            place,
+            path,
             found=f"{shown(other.id)}, which runs from {shown(other.start)} to {shown(other.end)}",
             expected=f"a line between the same posts, {shown(line.start)} and {shown(line.end)}",
             remedy="Correct beside, or the posts of one of the two lines.",

@@ -10,11 +10,12 @@ import shapely
 
 from planforge.errors import Problem
 from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
-from planforge.job.cross_references import by_id, entries
+from planforge.job.cross_references import entries
 from planforge.job.equipment import Joint, PostKind
 from planforge.job.erection import ChartPoint
 from planforge.job.layout import GuyLine, Post
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.unread import where_read
 from planforge.job.wording import shown
@@ -34,12 +35,13 @@ def check_posts(job: Job, locator: Locator) -> Iterator[Problem]:
         yield from _joints(locator, (*path, "joints"), kind)
         yield from _tube(locator, path, kind)
         yield from _hole_spacing(job, locator, path, kind)
+    named = Named(job)
     for path, post in entries(job, "layout.posts"):
         for place, guy in entries(post, "guys"):
             yield from _anchored(job, locator, (*path, *place), guy)
-            yield from _attached(job, locator, (*path, *place), guy, post)
-            yield from _runs_down(job, locator, (*path, *place), guy, post)
-        yield from _holes(job, locator, path, post)
+            yield from _attached(named, locator, (*path, *place), guy, post)
+            yield from _runs_down(named, locator, (*path, *place), guy, post)
+        yield from _holes(named, locator, path, post)
     yield from _lift_point(job, locator)
     yield from _load_chart(job, locator)
 
@@ -132,8 +134,8 @@ def _hole_spacing(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -
 
 
 @where_read
-def _attached(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, post: Post) -> Iterator[Problem]:
-    kind = by_id(job.equipment.posts).get(post.kind)
+def _attached(named: Named, locator: Locator, path: FieldPath, guy: GuyLine, post: Post) -> Iterator[Problem]:
+    job, kind = named.job, named.post_kinds.get(post.kind)
     if kind is not None and guy.height > kind.head_height:
         head = Display(job.site.units).length(kind.head_height)
         yield locator.problem(
@@ -144,9 +146,12 @@ def _attached(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, post: P
 
 
 @where_read
-def _runs_down(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, post: Post) -> Iterator[Problem]:
+def _runs_down(
+    named: Named, locator: Locator, path: FieldPath, guy: GuyLine, post: Post
+) -> Iterator[Problem]:
+    job = named.job
     base = job.layout.levels.get(post.stands_on)
-    if base is None or post.kind not in by_id(job.equipment.posts):
+    if base is None or post.kind not in named.post_kinds:
         return
     display = Display(job.site.units)
     attached = base + guy.height
@@ -199,9 +204,10 @@ def _anchored(job: Job, locator: Locator, path: FieldPath, guy: GuyLine) -> Iter
 
 
 @where_read
-def _holes(job: Job, locator: Locator, path: FieldPath, post: Post) -> Iterator[Problem]:
+def _holes(named: Named, locator: Locator, path: FieldPath, post: Post) -> Iterator[Problem]:
     """A base whose centre is on the slab but a hole is not; a centre off it is a problem of its own."""
-    layout, kind = job.layout, by_id(job.equipment.posts).get(post.kind)
+    job, kind = named.job, named.post_kinds.get(post.kind)
+    layout = job.layout
     if kind is None or layout.levels.get(post.stands_on) != 0:
         return
     outline = sound(layout.slab if layout.slab is not None else layout.footprint)

@@ -10,7 +10,7 @@ import shapely
 from planforge.errors import Problem
 from planforge.job.consistency_outlines import point_text, sound
 from planforge.job.consistency_ratings import value_path
-from planforge.job.cross_references import by_id, entries
+from planforge.job.cross_references import entries, known_ids
 from planforge.job.equipment import BaseAnchor, PostKind
 from planforge.job.layout import Framing
 from planforge.job.model import Job
@@ -23,10 +23,10 @@ from planforge.units import Display
 
 def check_slab(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each anchor, thing in the slab or set of framing that can't be."""
-    for path, anchor in entries(job, "equipment.base_anchors"):
-        for kind in by_id(job.equipment.posts).values():
-            yield from _length(job, locator, (*path, "effective_depth"), anchor, kind)
-        yield from _through_slab(job, locator, (*path, "hole_depth"), anchor)
+    anchors = known_ids(job, "equipment.base_anchors")
+    through: set[FieldPath] = set()
+    for _, kind in entries(job, "equipment.posts"):
+        yield from _anchored_with(job, locator, anchors, kind, through)
     for path, thing in entries(job, "slab.contents"):
         yield from _fills(locator, (*path, "path"), thing)
     for path, framing in entries(job, "layout.framing"):
@@ -36,11 +36,26 @@ def check_slab(job: Job, locator: Locator) -> Iterator[Problem]:
 
 
 @where_read
+def _anchored_with(
+    job: Job, locator: Locator, anchors: dict[str, FieldPath], kind: PostKind, through: set[FieldPath]
+) -> Iterator[Problem]:
+    """Hold a kind's anchor against its base and the slab; ``through`` are those told of already."""
+    path = anchors.get(kind.anchored_with or "")
+    if path is None:
+        return
+    anchor = job.equipment.base_anchors[int(path[-1])]
+    yield from _length(job, locator, (*path, "effective_depth"), anchor, kind)
+    if path not in through and any(post.kind == kind.id for post in job.layout.posts):
+        through.add(path)
+        yield from _through_slab(job, locator, (*path, "hole_depth"), anchor)
+
+
+@where_read
 def _length(
     job: Job, locator: Locator, path: FieldPath, anchor: BaseAnchor, kind: PostKind
 ) -> Iterator[Problem]:
     """What the base's thickness leaves of an anchor's length bounds its effective depth."""
-    if kind.anchored_with != anchor.id or anchor.length is None or anchor.effective_depth is None:
+    if anchor.length is None or anchor.effective_depth is None:
         return
     left = anchor.length - (kind.base_thickness or 0.0)
     if anchor.effective_depth.value <= left:
@@ -56,9 +71,6 @@ def _length(
 
 @where_read
 def _through_slab(job: Job, locator: Locator, path: FieldPath, anchor: BaseAnchor) -> Iterator[Problem]:
-    used = {post.kind for post in job.layout.posts}
-    if not any(kind.anchored_with == anchor.id and kind.id in used for kind in job.equipment.posts):
-        return
     thickness = job.slab.thickness if job.slab else None
     if thickness is None or anchor.hole_depth is None or anchor.hole_depth.value < thickness:
         return

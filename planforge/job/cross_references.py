@@ -6,23 +6,12 @@ Fields are written dotted and without indexes, lists standing for each of their 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
-from typing import Any, Protocol, TypeVar
+from typing import Any
 
 from planforge.job.positions import FieldPath
 from planforge.job.unread import UNREAD, UnreadError
-
-
-class HasId(Protocol):
-    """Anything with an id."""
-
-    @property
-    def id(self) -> str:
-        """Its id."""
-
-
-T = TypeVar("T", bound=HasId)
 
 _PEOPLE = ("people",)
 _PHASES = ("phases",)
@@ -250,15 +239,6 @@ def ids_read(job: Any, home: str) -> bool:
         if isinstance(value, list) and any(one is UNREAD for _, one in _below(value, ["id"], ())):
             return False
     return True
-
-
-def by_id(things: Iterable[T]) -> dict[str, T]:
-    """Return named things by their ids; those whose id could not be read are left out."""
-    known: dict[str, T] = {}
-    for thing in things:
-        with suppress(UnreadError):
-            known[thing.id] = thing
-    return known
 
 
 def _below(value: Any, keys: list[str], path: FieldPath) -> Iterator[tuple[FieldPath, Any]]:

@@ -18,6 +18,7 @@ from planforge.job.fields import KEY_LABEL, bare, cut_by_comma, homes, known_key
 from planforge.job.positions import FieldPath
 from planforge.job.tree import Mark, Node, Scalar, Sequence
 from planforge.job.unread import UNREAD
+from planforge.job.wording import nearest
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -38,12 +39,12 @@ def unread_paths(model: type[BaseModel], data: Any, error: ValidationError) -> I
             yield where.unions[0][0]
         elif fault["type"] == "extra_forbidden":
             group, key = where.path[:-1], str(where.path[-1])
-            yield from (path for name in known_keys(where.holder) for path in _unstated(data, group, [name]))
+            yield from _unstated_in(data, group, where.holder)
             yield from ((*group, before) for before in cut_by_comma(data, where.path))
-            elsewhere = homes(model, key)
-            for home in elsewhere:
+            for home in homes(model, key):
                 yield from _unstated(data, (), [*home.split("."), key])
-            if not elsewhere:  # a level, say, a step too far to the left
+            unstated = [path[-1] for path in _unstated_in(data, group, where.holder)]
+            if nearest(key, map(str, unstated)) is None:  # a level, say, a step too far to the left
                 yield from (tuple(field.split(".")) for field in name_groups(model))
         elif KEY_LABEL in fault["loc"]:
             yield where.path[:-1]
@@ -66,6 +67,12 @@ def paths_of(root: Node, marks: Set[Mark], path: FieldPath = ()) -> Iterator[Fie
             if entry.mark in marks:
                 yield (*path, key)
             yield from paths_of(entry.node, marks, (*path, key))
+
+
+def _unstated_in(data: Any, group: FieldPath, holder: Any) -> Iterator[FieldPath]:
+    """Yield the place of each field of a group that it does not state."""
+    for name in known_keys(holder):
+        yield from _unstated(data, group, [name])
 
 
 def _unstated(value: Any, path: FieldPath, keys: list[str]) -> Iterator[FieldPath]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from planforge.errors import Problem
-from planforge.job.cross_references import by_id, entries
+from planforge.job.cross_references import entries, known_ids
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.reading import Loaded, load_model
 from planforge.job.serials import serials
@@ -60,7 +60,7 @@ def _idle(inventory: Inventory, locator: Locator, path: FieldPath, truck: Truck)
 
 @where_read
 def _no_place(inventory: Inventory, locator: Locator, path: FieldPath, lot: LotRules) -> Iterator[Problem]:
-    if lot.id in by_id(inventory.places):
+    if lot.id in known_ids(inventory, "places"):
         yield locator.problem(
             path,
             expected="the id of a lot, which no place has",

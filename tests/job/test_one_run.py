@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import random
+import re
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,7 @@ IMPOSSIBLE = [
     for name, file in (("job", "impossible.yaml"), ("posts", "impossible_posts.yaml"))
     for case in yaml.safe_load((HERE / file).read_text(encoding="utf-8"))
 ]
+_ID = re.compile(r' "[^"]*"\]')
 COMPANY = "company: {name: Alder Framing (invented)"
 NO_PHONE = 'company.phone: found "a group of fields"'
 
@@ -77,7 +79,8 @@ def told(data: dict[str, Any]) -> tuple[list[str], list[str]]:
 
 
 def words(faults: Iterable[Problem]) -> list[str]:
-    return [f"{fault.field}: {fault.found}; {fault.expected}" for fault in faults]
+    """Each fault without the ids that labels name entries by, which may themselves be broken."""
+    return [f"{_ID.sub(']', fault.field)}: {fault.found}; {fault.expected}" for fault in faults]
 
 
 def tree(value: Any, lines: Iterator[int]) -> Node:
