@@ -212,6 +212,9 @@ def test_power_line_is_drawn_or_named_at_the_border(demo: Demo) -> None:
     label = next(p for p in plan_sheet(far, None).placed if p.key == "PL-1")
     assert label.box[3] > 0.8 * plan_sheet(far, None).window[3]  # at the top, where the line lies
     assert "PL-1" in layout_sheet(far, None).marks
+    told = [text.text for text in layout_sheet(far, None).paper.texts]
+    assert "↑ Power line PL-1, 7.2 kV" in told  # "above" would read as overhead
+    assert "off the sheet, 75'-3\" from the building" in told
     survey = far.job.power_lines
     assert survey is not None
     near = survey.lines[0].model_copy(update={"path": [(-20 * FOOT, 44 * FOOT), (60 * FOOT, 44 * FOOT)]})
