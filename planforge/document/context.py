@@ -32,6 +32,7 @@ from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_proof import alike, proof_rows
 from planforge.document.context_remedies import remedies
 from planforge.document.printed import DASH, Printed
+from planforge.figures.plan_content import letter
 from planforge.languages import FIRST
 
 
@@ -157,6 +158,7 @@ def _identity(
         "apart": SEQUENCE_APART,
         "fall_radius": FALL_RADIUS,
         "rescuer_hands": show.feet(hands()),
+        "place_letter": letter,
         "practice": tuple(common_practice().values()),
         "name": index.person,
         "contact": partial(plan.contact, index),

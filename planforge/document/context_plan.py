@@ -22,6 +22,7 @@ from planforge.assess.rescue_reach import (
 )
 from planforge.codes.profile import BASIS, Requirement
 from planforge.document.printed import DASH, Printed
+from planforge.figures.plan_content import letter
 from planforge.job.equipment import Item
 from planforge.job.hazard import Control, Hazard
 from planforge.job.plan import PlanKind
@@ -137,7 +138,7 @@ class MeansView:
     serves: str
     reaches: str
     stands_on: str
-    kept_at: str
+    kept_at: str  # the place's letter on the layout sheets, and its name
     people: int
     time: str
     tie_off: str
@@ -331,7 +332,7 @@ def _height(means: Means, show: Printed) -> str:
 def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
     """The means of rescue, in the order in which a crew tries them."""
     index = assessment.index
-    places = {p.id: p.name for p in assessment.job.layout.places}
+    places = {p.id: f"{letter(n)}: {p.name}" for n, p in enumerate(assessment.job.layout.places)}
     return tuple(
         MeansView(
             id=m.id,
@@ -340,7 +341,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             serves=", ".join(m.serves),
             reaches=_height(m, show),
             stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
-            kept_at=f"{m.kept_at}: {places.get(m.kept_at, m.kept_at)}" if m.kept_at else "",
+            kept_at=places.get(m.kept_at, m.kept_at) if m.kept_at else "",
             people=m.people,
             time=show.minutes(m.time) if m.time is not None else "",
             tie_off=m.rescuer_tie_off or "",

@@ -15,7 +15,7 @@ from planforge.document.context_crew_pages import crew_pages
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
 from planforge.document.templating import environment
-from planforge.figures import drilling_sheets, figure_scales, layout_names
+from planforge.figures import drilling_sheets, figure_scales, guy_sheets, layout_names
 from planforge.languages import FIRST, templates_folder
 
 if TYPE_CHECKING:
@@ -120,6 +120,7 @@ def packet(
     )
     context["drawn"] = frozenset(figures)
     context["layout_sheets"] = layout_names(assessment)
+    context["guy_sheets"] = guy_sheets(assessment)
     context["drilling_sheets"] = drilling_sheets(assessment) if assessment.bases else ()
     local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
     parts = [*_parts(context, local), *_pull_out(context, local)]

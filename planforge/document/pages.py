@@ -33,7 +33,7 @@ _SMALL: Final = 8.6
 _SMALLEST: Final = 6.5
 _BAND: Final = 15.0
 _SHEET_TEXT: Final = LEAST_TEXT
-_SHEET_VALUE: Final = 10.5
+_SHEET_VALUE: Final = 11.5
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,6 +78,10 @@ class LocalPrinted(Printed):
         """A quantity that is printed for all pages, with this language's signs and units."""
         return self.language.numbers(printed)
 
+    def serials(self, stated: str) -> str:
+        """Serial numbers as the job states them."""
+        return self.language.serials(stated)
+
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
         """Feet and whole inches, or metres."""
         return self.language.numbers(Printed.feet(self, metres, rounding))

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from planforge.figures.drilling_map import drilling_sheets
 from planforge.figures.figure_set import figure_scales, figure_set
+from planforge.figures.guy_sheet import guy_sheets
 from planforge.figures.hang_tags import tag_names
 from planforge.figures.layout_sheet import layout_names
 
-__all__ = ["drilling_sheets", "figure_scales", "figure_set", "layout_names", "tag_names"]
+__all__ = ["drilling_sheets", "figure_scales", "figure_set", "guy_sheets", "layout_names", "tag_names"]

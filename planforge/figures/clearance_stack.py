@@ -12,7 +12,7 @@ from itertools import pairwise
 from planforge.assess.printed_stack import TERM_NAMES, PrintedStack, stack_rows
 from planforge.assess.sides import SideRun
 from planforge.figures.dimensions import STRING, TICK
-from planforge.figures.drafting import FINE, LEAST_TEXT, LEAST_WEIGHT
+from planforge.figures.drafting import FINE, LEAST_MARK, LEAST_TEXT, LEAST_WEIGHT
 from planforge.figures.labels import spread
 from planforge.figures.paper import FILL, FRAME, HEAVY, LINE, MASK, Paper, Pen, hatch_lines, rectangle
 from planforge.figures.scale import Scale
@@ -218,7 +218,7 @@ def _draw_sums(paper: Paper, x: float, axis: Upright, stack: Stack) -> None:
     low, high = sorted((axis(stack.foot), axis(stack.lower)))
     title = "SHORT" if printed.short else "Left over"
     value = printed.left_over.text.lstrip("-")
-    size = 12.0 if printed.short else 10.0
+    size = LEAST_MARK if printed.short else SIZE
     middle, at = (low + high) / 2, x + 56.0
     _ends(paper, at, low, high)
     for number, text in enumerate((title, value)):

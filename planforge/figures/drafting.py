@@ -20,14 +20,17 @@ MM = PER_INCH / 25.4
 THICK, THIN = 0.6 * MM, 0.3 * MM
 """Line weights, points."""
 
+SHEET_SIZE = (15.8, 8.9)
+"""What the frame of an 11 x 17 sheet holds, inches."""
+
 HALF = 0.5
 """The smallest copy that must still read: half of the sheet's width and height."""
 ON_LETTER = 11.0 / 17.0
 """An 11 x 17 sheet fitted to Letter: its longer side becomes 11 in."""
 LEAST_WEIGHT = 0.35 / HALF
 """No line of a sheet is thinner, points."""
-LEAST_TEXT = 9.3
-"""No text of a layout sheet is smaller: 6 pt on Letter, points."""
+LEAST_TEXT = 10.9
+"""No text of a sheet is smaller: 7 pt where it is fitted to Letter, points."""
 LEAST_MARK = 6.0 / HALF
 """What someone ties on to or keeps away from is never smaller: 6 pt at half size, points."""
 

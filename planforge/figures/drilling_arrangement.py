@@ -15,7 +15,7 @@ from planforge.assess.drilling import NO_DRILLING
 from planforge.calc.arrays import Array
 from planforge.errors import RefusedError
 from planforge.figures.column_flow import Block, least_columns
-from planforge.figures.drafting import LEAST_TEXT
+from planforge.figures.drafting import LEAST_TEXT, SHEET_SIZE
 from planforge.figures.drilling_content import DrillingContent, stretch
 from planforge.figures.drilling_tables import COLUMN, column_blocks, detail_blocks
 from planforge.figures.labels import Box
@@ -25,8 +25,6 @@ from planforge.figures.plan_content import extent
 from planforge.figures.scale import View, largest_scale
 from planforge.figures.text_metrics import LEADING, text_width, wrapped
 
-SHEET_SIZE = (15.8, 8.9)
-"""Inches: what the frame of an 11 x 17 sheet holds."""
 SIZE = LEAST_TEXT
 GUTTER = 12.0
 TO_STRING = 16.0
@@ -39,7 +37,7 @@ _FOOT = 74.0
 _DETAILS = (150.0, 100.0)
 """Room for an enlarged base's plate in a column, and at the foot of the window, points."""
 _MOST_COLUMNS = 4
-BANNER, REASON = 15.0, 10.0
+BANNER, REASON = 15.0, LEAST_TEXT
 """Sizes of the notice that nobody drills and of its reasons, points."""
 
 

@@ -15,12 +15,11 @@ from planforge.assess.drilling import NO_DRILLING
 from planforge.calc.arrays import Array
 from planforge.calc.base_plate import hole_pattern
 from planforge.figures.column_flow import draw_column
-from planforge.figures.drafting import FINE, OVERHEAD, break_line
+from planforge.figures.drafting import FINE, OVERHEAD, SHEET_SIZE, break_line
 from planforge.figures.drilling_arrangement import (
     BANNER,
     GUTTER,
     REASON,
-    SHEET_SIZE,
     SIZE,
     TO_STRING,
     TO_TEXT,
@@ -284,7 +283,7 @@ def _draw_base(picture: PlanPicture, base: BaseHoles) -> Label:
         paper.circle(float(hole[0]), float(hole[1]), _radius(picture, base), Pen(0.7), 1.0)
     left, bottom, right, top = extent([holes])
     picture.obstacles.boxes.append((left, bottom, right, top))
-    return text_label(base.id, (base.id,), (x, y), size=10.0, bold=True, gap=(right - left) / 2 + 6.0)
+    return text_label(base.id, (base.id,), (x, y), size=SIZE, bold=True, gap=(right - left) / 2 + 6.0)
 
 
 def _radius(picture: PlanPicture, base: BaseHoles) -> float:
@@ -334,7 +333,7 @@ def _draw_withheld(picture: PlanPicture, base: BaseHoles, x: float, y: float) ->
     for pair in ((0, 2), (1, 3)):
         picture.paper.stroke(corners[list(pair)], Pen(1.0), layer=SYMBOL)
     picture.obstacles.boxes.append((x - 5.0, y - 5.0, x + 5.0, y + 5.0))
-    return text_label(base.id, (base.id, NO_DRILLING), (x, y), size=10.0, bold=True, gap=6.0)
+    return text_label(base.id, (base.id, NO_DRILLING), (x, y), size=SIZE, bold=True, gap=6.0)
 
 
 def _draw_banner(picture: PlanPicture, content: DrillingContent, ceiling: float) -> None:
@@ -360,5 +359,5 @@ def _draw_foot(paper: Paper, assessment: Assessment, planned: PlannedMap, left: 
     draw_north(paper, left + 22.0, bottom + 32.0, assessment.job.site.north)
     x = left + 62.0
     draw_scale_bar(paper, x, bottom + 28.0, scale, planned.content.display, COLUMN - 76.0)
-    paper.text(x, bottom + 52.0, f"Scale {scale.text}", 10.0, bold=True)
+    paper.text(x, bottom + 52.0, f"Scale {scale.text}", SIZE, bold=True)
     paper.text(x, bottom + 12.0, "Never scale off a hole: measure it.", SIZE)

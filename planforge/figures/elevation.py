@@ -28,7 +28,7 @@ from planforge.figures.clearance_stack import (
     stack_of,
 )
 from planforge.figures.dimensions import string_labels
-from planforge.figures.drafting import LEAST_WEIGHT
+from planforge.figures.drafting import LEAST_TEXT, LEAST_WEIGHT
 from planforge.figures.labels import Box, Placed, place_labels
 from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_drawing import LIFELINE, Obstacles, PlanPicture
@@ -280,7 +280,7 @@ def _draw_posts(paper: Paper, plan: ElevationPlan, obstacles: Obstacles) -> list
         )
         paper.fill(rectangle(foot[0] - 9.0, foot[1], foot[0] + 9.0, foot[1] + 2.5), 0.0, layer=SYMBOL)
         obstacles.boxes.append((foot[0] - 3.0, foot[1], foot[0] + 3.0, top[1] + 4.0))
-        labels.append(text_label(name, (name,), (top[0], top[1] + 4.0), size=10.0, bold=True))
+        labels.append(text_label(name, (name,), (top[0], top[1] + 4.0), size=LEAST_TEXT, bold=True))
     return labels
 
 

@@ -15,6 +15,7 @@ from planforge.figures.drilling_map import drilling_map, drilling_sheets
 from planforge.figures.elevation import SIZE_INCHES as ELEVATION_SIZE
 from planforge.figures.elevation import elevation, governing, plan_elevation
 from planforge.figures.envelope import envelope
+from planforge.figures.guy_sheet import guy_sheet, guy_sheets
 from planforge.figures.hang_tags import tag_pages
 from planforge.figures.layout_sheet import layout_names, layout_scale, layout_sheet
 from planforge.figures.map_in_two import low_map
@@ -65,6 +66,8 @@ def _drawn(assessment: Assessment) -> dict[str, Callable[[], Drawn]]:
     if assessment.bases:
         for number, sheet in enumerate(drilling_sheets(assessment), start=1):
             made[sheet.figure] = partial(drilling_map, assessment, number=number)
+    for number, named in enumerate(guy_sheets(assessment), start=1):
+        made[named.figure] = partial(guy_sheet, assessment, number)
     for post in assessment.posts:
         made[f"post-{post.id}"] = partial(post_free_body, assessment, post)
     for run in assessment.anchors:
@@ -88,6 +91,7 @@ def figure_scales(assessment: Assessment) -> dict[str, str]:
             made[f"elevation-{result.id}"] = plan.scales
     if assessment.bases:
         made |= {sheet.figure: sheet.scale for sheet in drilling_sheets(assessment)}
+    made |= {sheet.figure: sheet.scale for sheet in guy_sheets(assessment)}
     made |= {f"post-{post.id}": free_body_scale(assessment, post) for post in assessment.posts}
     return made | {anchor_figure(run): anchor_scales(run, display) for run in assessment.anchors}
 
@@ -102,6 +106,7 @@ def figure_set(assessment: Assessment) -> dict[str, Drawing]:
     ``elevation-<line>`` and ``envelope-<line>`` a line with a stance; ``sag-<line>`` every line;
     ``anchor-<anchor>-<task>-<stance>`` a stance on an anchorage; ``drilling-map`` every base, which
     goes on as ``drilling-map:2`` where it takes several sheets;
+    ``guys`` the names of all guys, which goes on as ``guys:2`` alike;
     ``post-<post>`` the free body of every post that could be reckoned; ``tags-<n>`` the pages of tags.
     """
     display = Display(assessment.job.site.units)

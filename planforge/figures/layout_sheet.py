@@ -12,7 +12,8 @@ import numpy as np
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.house import house_words
-from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT, ON_LETTER, draw_origin
+from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT, ON_LETTER, SHEET_SIZE, draw_origin
+from planforge.figures.guy_sheet import guy_sheets
 from planforge.figures.kept import kept
 from planforge.figures.labels import Box, Placed
 from planforge.figures.match_lines import Tile, Tiling, tiling
@@ -26,7 +27,7 @@ from planforge.figures.plan_drawing import (
     draw_surroundings,
     draw_system,
 )
-from planforge.figures.plan_guys import draw_framing, draw_guys, framing_labels, guy_labels, guys_of
+from planforge.figures.plan_guys import draw_framing, draw_guys, framing_labels, guys_of
 from planforge.figures.plan_key import key_entries, sections
 from planforge.figures.plan_labels import (
     guard_labels,
@@ -49,15 +50,12 @@ from planforge.figures.sheet_parts import (
     named_here,
     own_on_paper,
 )
-from planforge.figures.text_metrics import wrapped
-
-SHEET_SIZE = (15.8, 8.9)
-"""Inches: what the frame of an 11 x 17 sheet holds."""
+from planforge.figures.text_metrics import LEADING, wrapped
 
 _COLUMN = 3.45 * PER_INCH
 _GUTTER = 12.0
 _PADDING = 6.0
-_FOOT = 84.0
+_FOOT = 76.0
 """Height of the foot of the column: north arrow and scale bar, points."""
 
 
@@ -182,7 +180,6 @@ def plan_sheet(
         *power_labels(picture, content),
         *system_labels(picture, content),
         *guard_labels(picture, content),
-        *guy_labels(picture, content),
         *framing_labels(picture, content),
         *surrounding_labels(picture, content),
         *standing_labels(picture, content),
@@ -226,12 +223,12 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
         y -= LEAST_MARK * 1.1
         paper.text(left, y, line, LEAST_MARK, bold=True)
     if phase:
-        y -= 11.5
+        y -= LEAST_TEXT * LEADING
         paper.text(left, y, f"{phase.start.isoformat()} to {phase.end.isoformat()}", LEAST_TEXT)
     if house := assessment.job.house:
         words = house_words(house, content.display)
         for line in wrapped(f"House: {words.design}, {words.set}", LEAST_TEXT, right - left):
-            y -= 11.0
+            y -= LEAST_TEXT * LEADING
             paper.text(left, y, line, LEAST_TEXT)
     y -= 8.0
     y -= draw_key(paper, (left, window[1], right, y), key_entries(planned.shown)) + 4.0
@@ -244,7 +241,8 @@ def _draw_column(paper: Paper, assessment: Assessment, planned: PlannedSheet) ->
         box = (left, foot, right, foot + KEY_PLAN_HEIGHT)
         draw_key_plan(paper, box, content, planned.tiling, planned.tile, numbers)
         foot += KEY_PLAN_HEIGHT + 4.0
-    draw_sections(paper, (left, foot, right, y), sections(assessment, content))
+    guys = [sheet.number for sheet in guy_sheets(assessment)]
+    draw_sections(paper, (left, foot, right, y), sections(assessment, content, guys))
 
 
 def _draw_foot(paper: Paper, assessment: Assessment, scale: Scale, box: Box) -> None:
@@ -255,7 +253,5 @@ def _draw_foot(paper: Paper, assessment: Assessment, scale: Scale, box: Box) -> 
     display = plan_content(assessment, None).display
     paper.text(x, bottom + 64.0, f"Scale {scale.text}", LEAST_MARK, bold=True)
     draw_scale_bar(paper, x, bottom + 37.0, scale, display, right - x - 14.0)
-    paper.text(x, bottom + 22.0, "True on 11 x 17 in paper. Fitted to", LEAST_TEXT)
-    paper.text(
-        x, bottom + 11.0, f"Letter lengths are {100 * ON_LETTER:.0f} %: measure by the bar.", LEAST_TEXT
-    )
+    paper.text(x, bottom + 23.0, "True on 11 x 17 in paper. Fitted", LEAST_TEXT)
+    paper.text(x, bottom + 10.0, f"to Letter {100 * ON_LETTER:.0f} %: measure by the bar.", LEAST_TEXT)

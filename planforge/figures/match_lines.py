@@ -58,6 +58,7 @@ def tiling(
     room: tuple[float, float],
     system: Literal["us", "metric"],
     things: Sequence[tuple[float, float]] = (),
+    readable: float = READABLE,
 ) -> Tiling:
     """Divide ``extent`` among as few sheets of ``room`` points as hold it at a readable scale.
 
@@ -68,17 +69,17 @@ def tiling(
     Raises:
         RefusedError: it would take more than MOST sheets.
     """
-    readable = [s for s in scales(system) if s.ratio >= READABLE * (1.0 - 1e-9)]
-    whole = next((s for s in readable if _counts(extent(s), s, room) == (1, 1)), None)
+    large = [s for s in scales(system) if s.ratio >= readable * (1.0 - 1e-9)]
+    whole = next((s for s in large if _counts(extent(s), s, room) == (1, 1)), None)
     if whole is not None:
         return Tiling(whole, 1, (Tile(0, 0, (-FAR, -FAR, FAR, FAR), extent(whole)),))
-    counts = _counts(extent(readable[-1]), readable[-1], room)
+    counts = _counts(extent(large[-1]), large[-1], room)
     if counts[0] * counts[1] > MOST:
         raise RefusedError(
-            f"drawing: the layout takes {counts[0]} x {counts[1]} sheets at {readable[-1].text}, more than "
+            f"drawing: the layout takes {counts[0]} x {counts[1]} sheets at {large[-1].text}, more than "
             f"{MOST}; look for a coordinate with a wrong unit, or divide the building among several plans."
         )
-    scale = next(s for s in readable if _fits(_counts(extent(s), s, room), counts))
+    scale = next(s for s in large if _fits(_counts(extent(s), s, room), counts))
     box = extent(scale)
     x = _cuts(
         box[0], box[2], counts[0], room[0] / scale.points, OVERLAP / scale.points, [p for p, _ in things]
@@ -134,7 +135,7 @@ def _clear(middle: float, slack: float, things: Sequence[float]) -> float:
     """The middle of the widest gap between ``things`` within ``slack`` of ``middle``."""
     left, right = middle - slack, middle + slack
     stops = sorted({left, right, *(t for t in things if left < t < right)})
-    if len(stops) == 2:
+    if len(stops) <= 2:
         return middle
     gaps = [(b - a, -abs((a + b) / 2 - middle), (a + b) / 2) for a, b in pairwise(stops)]
     return max(gaps)[2]

@@ -77,7 +77,6 @@ class PlanContent:
     framing: tuple[Framing, ...]
     standing: Standing
     power_lines: tuple[OverheadLine, ...]  # those with a place in plan
-    sag_bands: Mapping[str, tuple[float, float]]  # m, by line, at the temperature of its target
     allowed: Mapping[str, int]  # how many may tie to each line and anchor as things stand
 
     @property
@@ -144,9 +143,6 @@ def plan_content(assessment: Assessment, phase_id: str | None) -> PlanContent:
         standing=standing(index, phase),
         power_lines=tuple(
             line for line in (job.power_lines.lines if job.power_lines else []) if line.path is not None
-        ),
-        sag_bands=MappingProxyType(
-            {r.id: r.card.at_installation for r in assessment.lines if r.card.at_installation}
         ),
         allowed=MappingProxyType(
             {i: allowed(assessment, i) for i in [*(x.id for x in lines), *(x.id for x in anchors)]}

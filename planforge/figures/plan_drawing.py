@@ -55,6 +55,8 @@ POST = 6.4
 """Side of a post's square, points."""
 ANCHOR = 7.5
 """Half diagonal of an anchor's diamond, points."""
+_ZONE_CROSSED = 3
+"""For how many lines a zone's outline counts to a label: it says where nobody may stand."""
 _NAMED_FROM = 40.0
 """A sheet among several names a line of which it shows so much, or the greater half, points."""
 _KEPT = 4096
@@ -240,6 +242,8 @@ def draw_surroundings(picture: PlanPicture, content: PlanContent) -> None:
         if closed:
             picture.hatch(outline, NO_ENTRY_HATCH, -45.0)
         parts = picture.draw_line(outline, ZONE, closed=True, kind=kind)
+        for part in parts * (_ZONE_CROSSED - 1):
+            picture.obstacles.add_lines(part)
         area = shapely.polygons(outline)
         for part in parts:
             picture.paper.strokes(barbs(part, 11.0, 5.0, area), FINE)

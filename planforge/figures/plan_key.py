@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.power_lines import to_equipment
@@ -111,7 +111,7 @@ _ENTRIES: dict[str, KeyEntry] = {
     "hazard": KeyEntry("Hazard", _hazard),
     "place": KeyEntry("Place", _place),
     **{kind: line_key(kind.capitalize(), pen) for kind, pen in FRAMING.items()},
-    "origin": KeyEntry("x, y count from here", _origin),
+    "origin": KeyEntry("x, y from here", _origin),
     "match line": line_key("Match line", MATCH),
 }
 """What each kind of thing is called and how it looks, in the key's order."""
@@ -125,45 +125,50 @@ def key_entries(shown: Collection[str]) -> list[KeyEntry]:
     return [entry for kind, entry in _ENTRIES.items() if kind in shown]
 
 
-def sections(assessment: Assessment, content: PlanContent) -> list[Section]:
-    """The lists beside the drawing; the last give way first where there is no room for all."""
-    lower = "Names, heights and dates stand in part 2, phases of work."
+def sections(assessment: Assessment, content: PlanContent, guys: Sequence[str]) -> list[Section]:
+    """The lists beside the drawing; the last give way first where there is no room for all.
+
+    ``guys`` are the numbers of the sheets that name them.
+    """
     listed = [
         Section(
-            "Stands in this phase", _standing_rows(content), "The floors and walls are named on the plan."
+            "Stands in this phase",
+            _standing_rows(content, guys),
+            "Floors and walls: named on the plan",
+            instead="named on the plan",
         ),
         Section(
             "Places",
             tuple((name, place.name) for name, place in content.places),
-            "The places by letter, in the order in which the rescue part lists them.",
+            "Places: by letter, in the order of part 14",
         ),
         Section(
             "Zones",
             tuple((zone.id, zone.rule) for zone in content.zones),
-            "The rules stand in part 13, access and zones, and on the crew sheet.",
+            "Zones: rules in part 13 and on the crew sheet",
             instead="rule in part 13",
         ),
         Section(
             "Power lines" if content.power_lines else "Power lines (not drawn: no place is stated)",
             _power_lines(assessment, content),
-            "See the part on weather and power lines.",
+            "Power lines: part 12",
         ),
         Section(
             "Hazards, in full in the register",
             tuple((hazard.id, hazard.name) for hazard in content.hazards),
-            "Each mark is described under its id in the hazard register.",
+            "Hazards: by mark in the register, part 3",
         ),
         Section(
             "Lower levels (top over the slab's)",
             tuple(_lower_row(content, v) for v in content.lower_levels),
-            lower,
+            "Lower levels: part 2, phases of work",
         ),
     ]
     return [s for s in listed if s.rows]
 
 
-def _standing_rows(content: PlanContent) -> tuple[tuple[str, str], ...]:
-    """Floors, walls and roofs by id, where the job states them; the rest is named on the plan."""
+def _standing_rows(content: PlanContent, guys: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """Floors, walls and roofs by id, where the job states them, and where the guys are named."""
     there = content.standing
     named = (
         ("Floors", there.floors),
@@ -171,7 +176,12 @@ def _standing_rows(content: PlanContent) -> tuple[tuple[str, str], ...]:
         ("Walls", there.walls),
         ("Roofs", there.roofs),
     )
-    return tuple((word, ", ".join(t.id for t in things)) for word, things in named if things)
+    rows = [(word, ", ".join(t.id for t in things)) for word, things in named if things]
+    if content.lines:
+        rows.append(("Sags", "by the card of the erection sheet"))
+    if guys and any(post.guys for post in content.posts):
+        rows.append(("Guys", f"named on sheet{'s' if len(guys) > 1 else ''} {', '.join(guys)}"))
+    return tuple(rows)
 
 
 def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:

@@ -6,7 +6,7 @@ Hazards are lengthened hexagons with their id, places are circles with a letter;
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
@@ -152,7 +152,10 @@ def _pulled_in(at: tuple[float, float], width: float, window: Box) -> tuple[floa
 
 
 def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
-    """Posts with the anchorages at their heads, lines with span, workers and sag, other anchorages."""
+    """Posts with the anchorages at their heads, lines with workers and span, other anchorages.
+
+    The sag stands on the card alone, with its temperature: no number here to set a line to on any day.
+    """
     view = picture.view
     labels = []
     for post in content.posts:
@@ -172,8 +175,8 @@ def system_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
             continue
         both = (line,) if mate is None else (line, mate)
         tied = tuple(_told(content, one) for one in both)
-        measures = _fitted(dict.fromkeys(_measures(content, one) for one in both), piece)
-        labels.append(beside_label(line.id, tied, piece, size=MARK, bold=True, minor=measures))
+        spans = tuple(dict.fromkeys(content.display.length(content.index.span(one)) for one in both))
+        labels.append(beside_label(line.id, tied, piece, size=MARK, bold=True, minor=spans))
     for anchor in content.anchors:
         at = anchor_on_paper(content, view, anchor)
         if picture.owns(at) and anchor.post is None:
@@ -187,23 +190,6 @@ def _told(content: PlanContent, thing: Lifeline | Anchor) -> str:
     if not count:
         return f"{thing.id}: 0, {BARRED}"
     return f"{thing.id}   {count} worker{'s' if count > 1 else ''}"
-
-
-def _measures(content: PlanContent, line: Lifeline) -> tuple[str, str]:
-    """Span, and sag with its band."""
-    display = content.display
-    sag = f"sag {display.inches(line.sag)}"
-    band = content.sag_bands.get(line.id)
-    return display.length(content.index.span(line)), f"{sag} ({sag_band(display, band)})" if band else sag
-
-
-def _fitted(measures: Iterable[tuple[str, str]], piece: Array) -> tuple[str, ...]:
-    """Span and sag on one row, or on two where the line on paper is shorter than the row."""
-    room = float(np.hypot(*(piece[1] - piece[0]))) - 12.0
-    rows = ["   ".join(pair) for pair in measures]
-    if max(text_width(row, SIZE) for row in rows) <= room:
-        return tuple(rows)
-    return tuple(part for pair in measures for part in pair)
 
 
 def sag_band(display: Display, band: tuple[float, float]) -> str:

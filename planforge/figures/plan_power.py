@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
+from planforge.figures.far_place import arrow
 from planforge.figures.labels import Box
 from planforge.figures.paper import HEAVY, LINE, Paper, Pen
 from planforge.figures.plan_content import PlanContent
@@ -55,14 +58,9 @@ def _beyond(picture: PlanPicture, content: PlanContent, line: OverheadLine, path
     x, y = picture.view.one(tuple(shapely.get_coordinates(nearest)[-1]))
     left, bottom, right, top = picture.window
     at = min(max(x, left + _INSET), right - _INSET), min(max(y, bottom + _INSET), top - _INSET)
-    way = _arrow(x - at[0], y - at[1])
-    return text_label(line.id, (f"{way} {_told(line, content)}", f"{far} from the building"), at, bold=True)
-
-
-def _arrow(x: float, y: float) -> str:
-    if abs(x) >= abs(y):
-        return "Right:" if x > 0 else "Left:"
-    return "Above:" if y > 0 else "Below:"
+    across, up = np.diff(shapely.get_coordinates(nearest), axis=0)[0]
+    told = f"{arrow(math.atan2(up, across))} {_told(line, content)}"
+    return text_label(line.id, (told, f"off the sheet, {far} from the building"), at, bold=True)
 
 
 def power_key() -> KeyEntry:

@@ -15,7 +15,6 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.free_body import FreeBody, GuyForces, free_bodies, governing_case
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import CLAMPED, PINNED
-from planforge.calc.arrays import Array
 from planforge.figures.clearance_stack import hatch_ground
 from planforge.figures.force_arrows import arrow, arrowhead
 from planforge.figures.free_body_tables import draw_tables, table_rows, tables_height
@@ -37,7 +36,10 @@ _PLAN = 172.0
 """Width of the plan, points."""
 _ARROW = 46.0
 """Length of the arrow at the head, points."""
-_ARC = 30.0
+_TOGETHER = 10.0
+"""Plate anchors nearer than this on paper share a label, points."""
+_GUY_CROSSED = 10
+"""For how many lines a guy counts to a label."""
 _BELOW = 52.0
 """Room under the base for its reactions, points."""
 
@@ -130,7 +132,7 @@ def head_lines(bodies: PostBodies, display: Display, width: float) -> list[str]:
         "Drawn with a pinned base, which loads the guys most; the clamped base is in the table. "
         f"Elevation in the plane of the pull, {display.angle(bodies.azimuth % (2 * np.pi))} "
         "from the plan's x; guys are turned into it, their angles true, from the post's axis. "
-        "Directions are from the post, counter-clockwise from the plan's x."
+        "Directions are from the post, counter-clockwise from the plan's x. Forces of the guys: in the table."
     )
     return wrapped(told, SIZE, width)
 
@@ -267,77 +269,33 @@ def _moment(display: Display, value: float) -> str:
 def _draw_guys(
     paper: Paper, bodies: PostBodies, view: View, obstacles: Obstacles, display: Display
 ) -> list[Label]:
-    labels: list[Label] = []
-    angles: list[tuple[float, float, float]] = []
+    """Each with its pull up and across at its plate anchor; those that end together are named together.
+
+    Their forces stand in the table.
+    """
+    named: list[tuple[tuple[float, float], list[str]]] = []
     for own, twice in zip(bodies.own.guys, bodies.twice.guys, strict=True):
-        side = side_of(own, bodies.azimuth)
         start = np.asarray(view((0.0, own.height)))
         end = np.asarray(view(anchor_place(own, bodies.azimuth)))
         pulls = bool(max(own.tension, twice.tension) > 0.0)
         paper.stroke(np.array([start, end]), GUY if pulls else SLACK, layer=HEAVY)
-        obstacles.add_lines(np.array([start, end]))
+        for _ in range(_GUY_CROSSED):
+            obstacles.add_lines(np.array([start, end]))
         x, y = float(end[0]), float(end[1])
         draw_plate_anchor(paper, x, y)
         obstacles.boxes.append((x - 3.0, y - 3.0, x + 3.0, y + 3.0))
-        at = start + 0.55 * (end - start)
-        told: tuple[str, ...] = (f"{own.id} slack",)
+        told = f"{own.id}  {display.angle(own.angle)}{'' if pulls else ', slack'}"
+        at, beside = next((one for one in named if np.hypot(*(end - one[0])) < _TOGETHER), ((x, y), []))
+        if not beside:
+            named.append((at, beside))
+        beside.append(told)
         if pulls:
-            told = _both(bodies, display, f"{own.id} tension", own.tension, twice.tension)
-        labels.append(
-            text_label(f"{own.id} tension", told, (float(at[0]), float(at[1])), size=SIZE, bold=pulls)
-        )
-        if pulls:
-            arrowhead(
-                paper, start + (end - start) * min(26.0 / float(np.hypot(*(end - start))), 1.0), end - start
-            )
-            labels.append(_draw_plate(paper, bodies, obstacles, display, (own, twice), (x, y), side))
-        which = (side, round(own.height, 3), round(own.angle, 4))
-        if which not in angles:
-            radius = _ARC + 11.0 * sum(other[0] == side for other in angles)
-            angles.append(which)
-            labels.append(_draw_angle(paper, obstacles, display, own, start, side * radius))
-    return labels
-
-
-def _draw_plate(
-    paper: Paper,
-    bodies: PostBodies,
-    obstacles: Obstacles,
-    display: Display,
-    guys: tuple[GuyForces, GuyForces],
-    at: tuple[float, float],
-    side: float,
-) -> Label:
-    """Uplift and shear with which a guy pulls on its plate anchor."""
-    x, y = at
-    own, twice = guys
-    for tip in ((x, y + 24.0), (x - side * 24.0, y)):
-        obstacles.add_lines(arrow(paper, (x, y), tip, Pen(1.0)))
-    lines = (
-        f"{own.id} plate",
-        *_both(bodies, display, "uplift", own.uplift, twice.uplift),
-        *_both(bodies, display, "shear", own.shear, twice.shear),
-    )
-    return text_label(f"{own.id} plate", lines, (x, y - 3.0), size=SIZE)
-
-
-def _draw_angle(
-    paper: Paper, obstacles: Obstacles, display: Display, guy: GuyForces, start: Array, radius: float
-) -> Label:
-    """The arc from the post's axis to a guy, with its angle; a negative radius for a guy to the left."""
-    side = float(np.sign(radius))
-    turn = np.linspace(0.0, guy.angle, 13)
-    arc = start + abs(radius) * np.column_stack([side * np.sin(turn), -np.cos(turn)])
-    paper.stroke(arc, Pen(0.6), layer=HEAVY)
-    obstacles.add_lines(arc[::4])
-    x, y = (float(v) for v in arc[6])
-    spots = [
-        (x + side * (off + 4.0) * float(np.sin(turn[6])), y - off * float(np.cos(turn[6])))
-        for off in (12.0, 16.0)
-    ]
-    return text_label(
-        f"{guy.id} angle", (display.angle(guy.angle),), (x, y), size=SIZE, gap=2.0, preferred=spots
-    )
+            way = end - start
+            arrowhead(paper, start + way * min(26.0 / float(np.hypot(*way)), 1.0), way)
+            side = side_of(own, bodies.azimuth)
+            for tip in ((x, y + 24.0), (x - side * 24.0, y)):
+                obstacles.add_lines(arrow(paper, (x, y), tip, Pen(1.0)))
+    return [text_label(told[0], tuple(told), (x, y - 3.0), size=SIZE) for (x, y), told in named]
 
 
 def _draw_reactions(

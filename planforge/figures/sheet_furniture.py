@@ -21,7 +21,7 @@ KEY_ROW = 15.5
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading and its rows; ``more`` is printed in place of rows that the sheet has no room for."""
+    """A heading and its rows; ``more`` stands in their place where the sheet has no room for them."""
 
     heading: str
     rows: tuple[tuple[str, str], ...]  # (tag, text)
@@ -104,7 +104,7 @@ def draw_scale_bar(paper: Paper, x: float, y: float, scale: Scale, display: Disp
 def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry]) -> float:
     """Draw the key in two columns from the top of ``box``; return the height used, points."""
     left, _, _, top = box
-    row, field, gap = KEY_ROW, 30.0, 5.0
+    row, field, gap = KEY_ROW, 24.0, 3.0
     rows = math.ceil(len(entries) / 2)
     for number, entry in enumerate(entries):
         first = max(text_width(e.text, SIZE) for e in entries[:rows]) + field + 2 * gap
@@ -118,18 +118,20 @@ def draw_key(paper: Paper, box: Box, entries: Sequence[KeyEntry]) -> float:
 def fitted_sections(sections: Sequence[Section], width: float, room: float) -> list[Laid]:
     """Break the sections' rows to ``width`` so that they take at most ``room`` points.
 
-    Every row gets one line, and section by section up to three while there is room. Where even one
-    line a row is too much, the rows of a section give way to the sentence that says where they stand
-    in full, the last sections first. No row of a section with an ``instead`` is cut: while there is room
-    it stands whole, before other sections get a second line, the shortest rows first.
+    No row of a section with an ``instead`` is cut. Where it takes no more than that, the sections behind
+    the last such one give way, the last of them first, so that its rows stand whole. Else every row gets one
+    line, and where even that is too much, sections give way to the sentence that says where their rows stand
+    in full, the last ones first; rows with an ``instead`` then stand whole while there is room, those of the
+    last section and the shortest first. What room is left gives other rows up to three lines.
     """
-    laid = [_laid(section, width, 1) for section in sections]
-    for number in reversed(range(len(laid))):
-        if _height(laid) <= room:
-            break
-        more = wrapped(sections[number].more, SIZE, width)
-        laid[number] = Laid(sections[number].heading, 0.0, tuple(("", line) for line in more))
-    for number, section in enumerate(sections):
+    laid = _rules_whole(sections, width, room)
+    if laid is None:
+        laid = [_laid(section, width, 1) for section in sections]
+        for number in reversed(range(len(laid))):
+            if _height(laid) <= room:
+                break
+            laid[number] = Laid(sections[number].more, 0.0, ())
+    for number, section in reversed(list(enumerate(sections))):
         for whole in range(len(section.rows) + 1 if section.instead else 0):
             longer = _laid(section, width, 1, whole)
             if _height(laid) - laid[number].height + longer.height <= room:
@@ -140,6 +142,19 @@ def fitted_sections(sections: Sequence[Section], width: float, room: float) -> l
             if not section.instead and _height(laid) - laid[number].height + longer.height <= room:
                 laid[number] = longer
     return laid
+
+
+def _rules_whole(sections: Sequence[Section], width: float, room: float) -> list[Laid] | None:
+    """Rows with an ``instead`` whole, of all such sections or else of the last; None where neither fits."""
+    firm = [number for number, section in enumerate(sections) if section.instead]
+    for whole in (firm, firm[-1:]):
+        laid = [_laid(s, width, 1, len(s.rows) if n in whole else 0) for n, s in enumerate(sections)]
+        for number in reversed(range(whole[-1] + 1 if whole else len(sections), len(sections))):
+            if _height(laid) > room:
+                laid[number] = Laid(sections[number].more, 0.0, ())
+        if _height(laid) <= room:
+            return laid
+    return None
 
 
 def _laid(section: Section, width: float, most: int, whole: int = 0) -> Laid:

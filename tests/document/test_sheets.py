@@ -18,7 +18,7 @@ from pypdf.generic import ContentStream
 from planforge.assess.assessment import Assessment, assess
 from planforge.document.build import Part, build_pdf
 from planforge.document.context import packet_context
-from planforge.figures import drilling_sheets, figure_scales, figure_set, layout_names
+from planforge.figures import drilling_sheets, figure_scales, figure_set, guy_sheets, layout_names
 from planforge.figures.layout_sheet import SheetName
 from planforge.units import FOOT
 
@@ -175,7 +175,8 @@ def test_a_long_building_prints_all_its_parts_in_order() -> None:
     for name in names:
         figures.setdefault(name.figure, figures[f"layout-{name.phase}"])
         context["scales"] = {**context["scales"], name.figure: figure_scales(lot)["layout"]}  # type: ignore[dict-item]
-    context |= {"layout_sheets": tuple(names), "drilling_sheets": drilling_sheets(lot), "drawn": frozenset()}
+    context |= {"layout_sheets": tuple(names), "drawn": frozenset()}
+    context |= {"guy_sheets": guy_sheets(lot), "drilling_sheets": drilling_sheets(lot)}
     titles = _titles(context, figures)
     assert titles == [f"Layout · {p.name}, part {part} of 2" for p in lot.job.phases for part in (1, 2)]
 

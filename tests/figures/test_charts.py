@@ -9,7 +9,7 @@ import pytest
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
-from planforge.figures import drilling_sheets, figure_scales, figure_set
+from planforge.figures import drilling_sheets, figure_scales, figure_set, guy_sheets
 from planforge.figures.envelope import axes_of, nice_step, panels, permitted_tension
 from planforge.figures.hang_tags import tag_pages
 from planforge.figures.paper import hatch_lines
@@ -86,6 +86,7 @@ def test_the_set_names_every_figure_of_the_job(lot: Assessment) -> None:
         expected |= {f"{kind}-{result.id}" for kind in ("sag", "elevation", "envelope")}
     expected |= {f"anchor-{r.anchor.id}-{r.task.id}-{r.stance.id}" for r in lot.anchors}
     expected |= {f"post-{post.id}" for post in lot.posts}
+    expected |= {sheet.figure for sheet in guy_sheets(lot)}
     if lot.bases:
         expected |= {sheet.figure for sheet in drilling_sheets(lot)}
     assert names == expected
@@ -97,7 +98,7 @@ def test_every_figure_fits_its_page_and_costs_few_artists(lot: Assessment) -> No
         figure = draw()
         assert draw() is figure
         width, height = figure.get_size_inches()
-        on_sheet = name.startswith(("layout", "elevation", "drilling"))
+        on_sheet = name.startswith(("layout", "elevation", "drilling", "guys"))
         most = (15.83, 8.91) if on_sheet else (7.0, 8.5)
         assert width <= most[0] and height <= most[1], name
         assert len(figure.artists) < 60, name

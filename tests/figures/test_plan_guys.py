@@ -2,37 +2,87 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from load_path_lot import filled
 
+from planforge.assess.assessment import Assessment
+from planforge.assess.index import Index
+from planforge.figures import guy_sheet as guy_sheet_module
+from planforge.figures.guy_sheet import READABLE, PlannedGuys, guy_sheet, guy_sheets, plan_guys
 from planforge.figures.labels import overlapping
-from planforge.figures.layout_sheet import layout_scale, layout_sheet, layout_tiling, plan_sheet
+from planforge.figures.layout_sheet import layout_scale, layout_sheet, plan_sheet
 from planforge.figures.plan_content import plan_content
 from planforge.figures.plan_guys import guys_near_plane, guys_of, member_lines
 from planforge.figures.plan_key import key_entries
 from planforge.figures.tie_off_map import tie_off_map
-from planforge.job.layout import Framing
-from planforge.units import FOOT
+from planforge.job.layout import Framing, Layout
+from planforge.units import FOOT, INCH, LENGTH, parse
 
 NAMES = ("heron_lot_14", "wren_lot_7", "quartz_court_building_2", "linnet_lot_3_trusses")
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_guys_are_labelled_where_their_posts_stand(name: str) -> None:
+def test_every_guy_is_named_once_on_the_sheets_of_their_own(name: str) -> None:
     lot = filled(name)
-    for phase in (None, *(p.id for p in lot.job.phases)):
-        keys: set[str] = set()
-        for part in range(1, len(layout_tiling(lot).tiles) + 1):
-            planned = plan_sheet(lot, phase, part=part)
-            keys |= {p.key for p in planned.placed}
-            boxes = np.array([p.box for p in planned.placed])
-            touching = overlapping(boxes, boxes)
-            np.fill_diagonal(touching, False)
-            assert not touching.any()
-        content = plan_content(lot, phase)
-        wanted = {f"{post.id} · {guy.id}" for post, guy in guys_of(content)}
-        assert len(wanted) == 4 * len(content.posts) and wanted <= keys
+    keys: list[str] = []
+    for number, sheet in enumerate(guy_sheets(lot), start=1):
+        planned = plan_guys(lot, number)
+        keys += [p.key for p in planned.placed if " · " in p.key]
+        boxes = np.array([p.box for p in planned.placed])
+        touching = overlapping(boxes, boxes)
+        np.fill_diagonal(touching, False)
+        assert not touching.any()
+        assert planned.view.scale.ratio >= READABLE * (1 - 1e-9) and sheet.scale == planned.view.scale.text
+        texts = [text.text for text in guy_sheet(lot, number).paper.texts]
+        assert [row[0] for row in planned.listed] == [
+            k.replace(" · ", " ") for k in _in_posts_order(lot, planned)
+        ]
+        assert planned.left_off == 0 and all(texts.count(text) for row in planned.listed for text in row)
+    wanted = [f"{post.id} · {guy.id}" for post, guy in guys_of(plan_content(lot, None))]
+    assert sorted(keys) == sorted(wanted)
+
+
+def _in_posts_order(lot: Assessment, planned: PlannedGuys) -> list[str]:
+    keys = {p.key for p in planned.placed}
+    return [k for p, g in guys_of(plan_content(lot, None)) if (k := f"{p.id} · {g.id}") in keys]
+
+
+def test_a_list_without_room_says_how_many_it_leaves_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(guy_sheet_module, "_FOOT", 540.0)
+    lot = filled("quartz_court_building_2")
+    planned = plan_guys(lot)
+    assert planned.left_off > 0
+    told = [text.text for text in guy_sheet(lot).paper.texts]
+    assert f"{planned.left_off} more: erection sheet, guys." in told
+
+
+def test_angle_and_length_of_a_guy_are_those_of_its_triangle() -> None:
+    lot = filled("wren_lot_7")
+    listed = {row[0]: row for n in range(len(guy_sheets(lot))) for row in plan_guys(lot, n + 1).listed}
+    post = lot.job.layout.posts[0]
+    guy = post.guys[0]
+    run = float(np.hypot(*(np.asarray(guy.to) - np.asarray(post.at))))
+    drop = lot.job.layout.levels[post.stands_on] + guy.height - guy.elevation
+    _, angle, length = listed[f"{post.id} {guy.id}"]
+    assert angle == f"{np.degrees(np.arctan2(run, drop)):.1f}°"
+    assert 0.0 <= parse(length, LENGTH) - np.hypot(run, drop) <= INCH / 8 + 1e-9
+
+
+def test_layout_sheets_send_to_the_sheets_that_name_the_guys() -> None:
+    lot = filled("heron_lot_14")
+    texts = [text.text for text in layout_sheet(lot, "deck").paper.texts]
+    assert "named on sheets G1, G2" in texts
+    assert not [text for text in texts if text == "G1"]
+    bare = replace(lot, index=Index(lot.job.model_copy(update={"layout": _without_guys(lot)})))
+    assert guy_sheets(bare) == ()
+
+
+def _without_guys(lot: Assessment) -> Layout:
+    posts = [post.model_copy(update={"guys": []}) for post in lot.job.layout.posts]
+    return lot.job.layout.model_copy(update={"posts": posts})
 
 
 def test_the_sheet_holds_every_plate_anchor() -> None:

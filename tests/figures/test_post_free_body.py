@@ -15,7 +15,7 @@ from planforge.assess.post_cases import Case
 from planforge.assess.post_model import CLAMPED, PINNED
 from planforge.figures import figure_scales, figure_set
 from planforge.figures.free_body_tables import table_rows
-from planforge.figures.labels import overlapping
+from planforge.figures.labels import crossing, overlapping
 from planforge.figures.paper import SMALLEST
 from planforge.figures.post_free_body import (
     anchor_place,
@@ -161,6 +161,20 @@ def test_the_demos_free_bodies_lay_out(lot: Assessment) -> None:
     for post in lot.open_posts:
         assert f"post-{post.id}" not in names
     assert {n for n in figure_scales(lot) if n.startswith("post-")} == {f"post-{r.id}" for r in lot.posts}
+
+
+def test_no_label_of_the_elevation_lies_over_a_guy(lot: Assessment) -> None:
+    for result in lot.posts:
+        planned = plan_post_free_body(lot, result)
+        guys = [
+            (*planned.view((0.0, g.height)), *planned.view(anchor_place(g, planned.bodies.azimuth)))
+            for g in planned.bodies.own.guys
+        ]
+        over = crossing(np.array([p.box for p in planned.placed]), np.array(guys))
+        assert not over.any(), (result.id, [planned.placed[i].key for i in np.argwhere(over)[:, 0]])
+        texts = [text.text for text in post_free_body(lot, result).paper.texts]
+        for guy in planned.bodies.own.guys:
+            assert [text for text in texts if text.startswith(f"{guy.id}  {US.angle(guy.angle)}")]
 
 
 def test_every_force_is_marked_with_its_load() -> None:
