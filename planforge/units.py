@@ -13,13 +13,14 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache, wraps
 from typing import Concatenate, Literal, ParamSpec, TypeVar
 
-from planforge.errors import QuantityError
+from planforge.errors import CalculationError, Quantity, QuantityError
 
 INCH = 0.0254
 FOOT = 12 * INCH
@@ -244,6 +245,9 @@ def feet_inches(metres: float, *, denominator: int = 16, rounding: Rounding = "n
     return f"{sign}{feet}'-{tail}\"" if feet else f'{sign}{tail}"'
 
 
+INCH_PARTS = (1, 8, 16)
+"""What a printed inch is divided into: whole where that says enough, else finer, as on a carpenter's rule."""
+
 NO_FINITE_VALUE = "no finite value"
 """Printed for an infinite or undefined number, whatever its unit."""
 
@@ -278,9 +282,9 @@ class Display:
 
     @finite_or_words
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
-        """Decimal feet to 0.1 ft (or metres to 0.01 m), for reckonings and tables."""
+        """Feet and whole inches, as a tape shows them (or metres to 0.01 m), for reckonings and tables."""
         if self.system == "us":
-            return f"{_stepped(metres, FOOT / 10, rounding) / 10:.1f} ft"
+            return feet_inches(metres, denominator=1, rounding=rounding)
         return f"{_stepped(metres, 0.01, rounding) / 100:.2f} m"
 
     @finite_or_words
@@ -375,3 +379,26 @@ class Display:
         if printer is not None:
             return printer(value)
         return f"{value:g} {unit}".rstrip() if math.isfinite(value) else NO_FINITE_VALUE
+
+
+@contextmanager
+def words_in(display: Display) -> Iterator[None]:
+    """Word a calculation's error in the job's units: it carries its values in SI."""
+    try:
+        yield
+    except CalculationError as error:
+        worded = in_words(error, display)
+        if worded is error:
+            raise
+        raise worded from error
+
+
+def in_words(error: CalculationError, display: Display) -> CalculationError:
+    """Return a calculation's error with its values in the job's units, short lengths in inches."""
+
+    def prints(quantity: Quantity) -> str:
+        if quantity.unit == "m" and abs(quantity.value) < FOOT:
+            return display.inches(quantity.value)
+        return display.value(quantity.value, quantity.unit)
+
+    return error.worded(prints)

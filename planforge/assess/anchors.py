@@ -14,7 +14,7 @@ from planforge.assess.index import Index
 from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
-from planforge.calc.arrays import Array
+from planforge.calc.arrays import Array, first_of_rows
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
 from planforge.calc.swing import Swing, swing
@@ -23,7 +23,7 @@ from planforge.job.equipment import Connector
 from planforge.job.layout import Anchor
 from planforge.job.site import Phase
 from planforge.job.task import Side, Stance, Task
-from planforge.units import FOOT, NO_FINITE_VALUE
+from planforge.units import FOOT, NO_FINITE_VALUE, Display
 
 STEP = FOOT
 """Spacing of the places that are checked along a stance's stretch."""
@@ -95,7 +95,7 @@ def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
         count = max(int(np.ceil(np.hypot(*(end - start)) / STEP)), 1)
         pieces.append(start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start))
     places = np.concatenate(pieces)
-    _, first = np.unique(places.round(6), axis=0, return_index=True)  # a corner once; no place is moved
+    first = first_of_rows(places.round(6))  # a corner once; no place is moved
     return np.asarray(places[np.sort(first)])
 
 
@@ -346,7 +346,8 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
     )
     findings = fall_findings(fall, profile)
     findings += [clearance_finding(run.label, s, *_clearance_ratings(index, run)) for s in run.sides]
-    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop) for s in run.sides]
+    display = Display(index.job.site.units)
+    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop, display) for s in run.sides]
     return findings
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.power_lines import measured_note, to_equipment
+from planforge.assess.scan import scan_finding
 from planforge.codes.profile import Profile
 from planforge.job.site import OverheadLine
 from planforge.job.slab import Slab
-from planforge.units import FOOT, Display
+from planforge.units import Display
 
 
 def assess_lot(index: Index, profile: Profile) -> list[Finding]:
@@ -39,7 +40,8 @@ def assess_lot(index: Index, profile: Profile) -> list[Finding]:
             else "State under lower_levels what lies below each side, with dates.",
         ),
     ]
-    return findings + _slab(job.slab, bool(job.layout.posts)) + _power(index, profile) + _weather(index)
+    findings += [*_slab(job.slab, bool(job.layout.posts)), scan_finding(index)]
+    return findings + _power(index, profile) + _weather(index)
 
 
 def _slab(slab: Slab | None, posts: bool) -> list[Finding]:
@@ -144,7 +146,8 @@ def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str
     else:
         limit, source = table, profile.power_line_source
         notes = [line.control] if line.control else []
-    measured = measured_note(distance, line.distance, Display(index.job.site.units))
+    display = Display(index.job.site.units)
+    measured = measured_note(distance, line.distance, display)
     notes += [measured] if measured else []
     verdict = keeps(distance.value, limit, "at least")
     if table is None:
@@ -157,7 +160,7 @@ def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str
     if verdict is not Verdict.SHORT and close and not line.control:
         verdict = Verdict.CONFIRM
         notes.append(
-            f"Within {survey.value / FOOT:.0f} ft: state the control (spotter, limit line, de-energised)."
+            f"Within {display.feet(survey.value)}: state the control (spotter, limit line, de-energised)."
         )
     if close and wire:
         verdict = worst(verdict, Verdict.CONFIRM)

@@ -13,19 +13,19 @@ from planforge.job.base import Rated
 from planforge.job.equipment import Tool
 from planforge.job.erection import Hoisting
 from planforge.job.layout import Framing
-from planforge.units import INCH
+from planforge.units import INCH, Display
 
 
 def framing_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
     """For each post and set of trusses or joists that stand together: by how much it fouls one."""
-    findings = []
+    findings, display = [], Display(index.job.site.units)
     for framing in index.job.layout.framing:
         for parts in posts:
             together = index.shared_phases(parts.post.phases, framing.phases)
             if not together:
                 continue
             if _within(parts, framing):
-                findings.append(_fouls(parts, framing, together))
+                findings.append(_fouls(parts, framing, together, display))
             findings += [_guy_fouls(parts, guy, framing, together) for guy in parts.guys]
     return findings + [f for parts in posts for f in _over_openings(index, parts)]
 
@@ -95,7 +95,7 @@ def across(framing: Framing, at: tuple[float, float]) -> float:
     return offset - round(offset / framing.spacing) * framing.spacing
 
 
-def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
+def _fouls(parts: PostParts, framing: Framing, together: list[str], display: Display) -> Finding:
     off = across(framing, parts.post.at)
     radius = 0.5 * (parts.kind.outer_diameter or 0.0)
     left = abs(off) - 0.5 * framing.thickness - radius
@@ -104,7 +104,7 @@ def _fouls(parts: PostParts, framing: Framing, together: list[str]) -> Finding:
     if clear is Verdict.SHORT:
         turn = framing.direction + (np.pi / 2 if off >= 0 else -np.pi / 2)
         way = f"{np.degrees(turn) % 360:.0f}° counter-clockwise from the plan's x"
-        note = f"Move it {-left / INCH:.1f} in or more towards {way}."
+        note = f"Move it {display.length(-left, 'up')} or more towards {way}."
     elif parts.kind.outer_diameter is None:
         clear, note = Verdict.CONFIRM, "The tube's outer diameter is not stated."
     return found(

@@ -2,7 +2,8 @@
 
 A value that must stay below its limit is rounded up and the limit down; one that must reach its
 limit the other way round. The printed margin is the difference of the two printed numbers.
-Sags, strokes and guardrails print in inches, spans and heights in feet and inches, factors and shares bare.
+Lengths print as a tape shows them: sags, strokes and guardrails in inches to 1/8, spans and heights in feet
+and inches to 1/8, what is drilled to 1/16, what is reckoned to the inch. Factors and shares print bare.
 """
 
 from __future__ import annotations
@@ -10,12 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 from planforge.assess.finding import Finding
 from planforge.units import (
     FOOT,
     INCH,
+    INCH_PARTS,
     LBF,
     MPH,
     NO_FINITE_VALUE,
@@ -23,6 +26,7 @@ from planforge.units import (
     PSI,
     Display,
     Rounding,
+    feet_inches,
     finite_or_words,
 )
 
@@ -35,7 +39,7 @@ _NOTHING: Final = 1e-5  # m; equal numbers with endless decimals have no margin,
 _IN_INCHES: Final = frozenset(
     {"line.sag", "line.sag_band", "line.absorber", "arrest.stroke", "guardrail.height", "guardrail.gap"}
 )
-_IN_DECIMAL_INCHES: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
+_IN_SIXTEENTHS: Final = frozenset({"base.depth", "base.layout", "base.contents", "framing.clear"})
 _IN_FEET_INCHES: Final = frozenset(
     {"line.span", "hazard.height", "edge.found", "edge.reach", "edge.ground", "guy.clear"}
 )
@@ -134,18 +138,26 @@ class FindingDisplay(Display):
         us = self.system == "us"
         if finding.id in _IN_INCHES:
             return _Scale(INCH / 8 if us else 0.001, self.inches, self.inches)
-        if finding.id in _IN_FEET_INCHES:
-            return _Scale(INCH / 8 if us else 0.001, self.length, self.length)
-        if finding.id in _IN_DECIMAL_INCHES:
-            return self._decimal_scale(finding, *((INCH, "in", 2) if us else (0.001, "mm", 0)))
-        return self._decimal_scale(finding, *((FOOT, "ft", 1) if us else (1.0, "m", 2)))
+        tape, fine = finding.id in _IN_FEET_INCHES, finding.id in _IN_SIXTEENTHS
+        if us:
+            return self._inch_scale(finding, 16 if fine else 8 if tape else 1)
+        if tape:
+            return _Scale(0.001, self.length, self.length)
+        return self._decimal_scale(finding, *((0.001, "mm", 0) if fine else (1.0, "m", 2)))
+
+    def _inch_scale(self, finding: Finding, first: int) -> _Scale:
+        """To 1/``first`` in, finer where a margin that is 0 or more would print as a shortage."""
+        for denominator in (d for d in INCH_PARTS if d >= first):
+            if _keeps_sign(finding, INCH / denominator):
+                text = partial(feet_inches, denominator=denominator)
+                return _Scale(INCH / denominator, text, text)
+        return self._decimal_scale(finding, INCH, "in", 2)
 
     def _decimal_scale(self, finding: Finding, unit: float, name: str, first: int) -> _Scale:
         """To ``first`` decimals, finer where a margin that is 0 or more would print as a shortage."""
         for decimals in range(first, _FINEST + 1):
             step = unit / 10**decimals
-            margin = _printed_margin(finding, step)
-            if margin is None or margin >= 0.0 or (finding.margin or 0.0) < 0.0:
+            if _keeps_sign(finding, step):
                 break
         text = DecimalLength(unit, name, decimals)
         return _Scale(step, text, text)
@@ -178,6 +190,12 @@ def _printed_margin(finding: Finding, step: float) -> float | None:
     limit = whole_steps(float(finding.limit), step, _LIMIT[finding.sense])
     margin = limit - value if finding.sense == "at most" else value - limit
     return 0.0 if abs(margin) < 1e-9 or (margin < 0.0 <= finding.margin and step < _NOTHING) else margin
+
+
+def _keeps_sign(finding: Finding, step: float) -> bool:
+    """Whether a margin that is 0 or more prints as one."""
+    margin = _printed_margin(finding, step)
+    return margin is None or margin >= 0.0 or (finding.margin or 0.0) < 0.0
 
 
 def _percent(fraction: float) -> str:

@@ -8,12 +8,13 @@ stated whole value (a margin of 2 ft) never changes. Tables and drawings both pr
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from planforge.assess.finding import Verdict, keeps
 from planforge.assess.sides import SideRun
-from planforge.units import FOOT, Display
+from planforge.units import INCH, INCH_PARTS, Display, feet_inches
 
 TERM_NAMES = {
     "free_fall": "Free fall",
@@ -30,7 +31,11 @@ ANCHORAGE_NAMES = TERM_NAMES | {"line_drop": "Anchorage gives"}
 """The same for a single-point anchorage, which has no line to drop."""
 
 _HAIR = 1e-6
-_FINEST = 3
+
+_Scale = tuple[float, Callable[[float], str]]
+"""A printed step, m, and how whole steps are printed."""
+_IN_INCHES: tuple[_Scale, ...] = tuple((INCH / d, partial(feet_inches, denominator=d)) for d in INCH_PARTS)
+_IN_METRES: tuple[_Scale, ...] = ((0.01, "{:.2f} m".format), (0.001, "{:.3f} m".format))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,32 +71,30 @@ def shared_out(values: Sequence[float], total: int) -> list[int]:
 
 
 def stack_rows(side: SideRun, display: Display, names: Mapping[str, str] = TERM_NAMES) -> PrintedStack:
-    """The stack at the governing place of ``side``, to 0.1 ft (0.01 m).
+    """The stack at the governing place of ``side``, to 1 in (0.01 m).
 
-    A difference that is 0 or more never prints as a shortage: the figures then get as many more
-    decimals as that takes, up to three; where even those say otherwise, nothing is left over.
+    A difference that is 0 or more never prints as a shortage: the figures then get finer, to 1/16 in
+    (1 mm); where even those say otherwise, nothing is left over.
     """
-    unit, name, first = (FOOT, "ft", 1) if display.system == "us" else (1.0, "m", 2)
-    short = keeps(side.left_over, 0.0, "at least") is Verdict.SHORT
-    for decimals in range(first, _FINEST + 1):
-        stack = _rounded(side, (unit, name), decimals, short, names)
-        if short or stack.left_over.value >= 0.0:
+    scales = _IN_INCHES if display.system == "us" else _IN_METRES
+    for scale in scales:
+        stack = _rounded(side, scale, names, finest=scale is scales[-1])
+        if stack.short or stack.left_over.value >= 0.0:
             break
     return stack
 
 
-def _rounded(
-    side: SideRun, unit: tuple[float, str], decimals: int, short: bool, names: Mapping[str, str]
-) -> PrintedStack:
-    size, unit_name = unit
-    step = size / 10**decimals
+def _rounded(side: SideRun, scale: _Scale, names: Mapping[str, str], *, finest: bool) -> PrintedStack:
+    """The stack in whole steps of ``scale``; in the ``finest``, what is not short never prints as short."""
+    step, text = scale
+    short = keeps(side.left_over, 0.0, "at least") is Verdict.SHORT
 
     def printed(key: str, name: str, steps: int) -> PrintedLength:
-        return PrintedLength(key, name, steps * step, f"{steps / 10**decimals:.{decimals}f} {unit_name}")
+        return PrintedLength(key, name, steps * step, text(steps * step))
 
     required = math.ceil(side.required / step - _HAIR)
     available = math.floor(side.available / step + _HAIR)
-    if decimals == _FINEST and not short:
+    if finest and not short:
         available = max(available, required)
     shares = shared_out([value / step for _, value in side.stack], required)
     return PrintedStack(

@@ -7,6 +7,7 @@ stand: the careful bound.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,10 @@ MOVEMENTS = (0.125 * INCH, 0.25 * INCH, 0.5 * INCH)
 """Movements of the heads for which the sag is told, m."""
 
 
+READABLE = float(np.radians(0.1))
+"""The least that a level shows of a plumb, rad: common practice, no source."""
+
+
 @dataclass(frozen=True)
 class Replumb:
     """One line set to its target, then its heads moved; lengths in m."""
@@ -35,6 +40,7 @@ class Replumb:
     nearer: tuple[float, ...]  # sag with the heads nearer by each of MOVEMENTS
     farther: tuple[float, ...]
     room: tuple[float, float] | None  # how far nearer and how far apart the band lets them; None: no band
+    heads: float  # heights of both over their bases, together
     tolerance: float | None  # what the plumb tolerance lets both heads move; None: not stated
     tensioning: tuple[float, float]  # each head along the line as its guys are set; nan: not reckoned
 
@@ -42,6 +48,21 @@ class Replumb:
     def change(self) -> float:
         """The most that the least of MOVEMENTS changes the sag, m."""
         return max(self.nearer[0] - self.sag, self.sag - self.farther[0])
+
+    @property
+    def tight(self) -> bool:
+        """Whether the plumb tolerance alone can move the sag out of its band."""
+        if self.room is None or self.tolerance is None:
+            return False
+        return keeps(min(self.room), self.tolerance, "at least") is not Verdict.MEETS
+
+    @property
+    def plumb_kept(self) -> float | None:
+        """The plumb, in rad, within which the sag stays in its band, where a level can show it; else None."""
+        if self.room is None:
+            return None
+        angle = float(np.arcsin(min(min(self.room) / self.heads, 1.0)))
+        return angle if angle >= READABLE else None
 
 
 def replumbed(index: Index, lines: list[LineResult]) -> list[Replumb]:
@@ -67,6 +88,7 @@ def replumbed(index: Index, lines: list[LineResult]) -> list[Replumb]:
             nearer=tuple(float(v) for v in sags[n, :count]),
             farther=tuple(float(v) for v in sags[n, count:]),
             room=(float(room[n, 1]), float(-room[n, 0])) if bands[n] else None,
+            heads=r.parts.start_kind.head_height + r.parts.end_kind.head_height,
             tolerance=_tolerance(index, r.parts),
             tensioning=moved[n],
         )
@@ -122,28 +144,43 @@ def _finding(line: Replumb, again: bool, display: Display) -> Finding:
         wanted = "a sag band" if line.room is None else "wanted: erection.tolerances.plumb"
         return found("line.plumb", line.line, Verdict.CONFIRM, value="not reckoned", limit=wanted, note=note)
     least = min(line.room)
-    holds = keeps(least, line.tolerance, "at least") is Verdict.MEETS
+    holds = not line.tight
     way = "nearer" if line.room[0] <= line.room[1] else "farther apart"
-    told = f"The band ends where both heads together move {small(least, display)} {way}."
+    told = f"The band ends where both heads together move {room_text(least, display)} {way}."
     if not holds:
-        change = small(line.change, display)
         told = (
             "The plumb tolerance alone can move the sag out of its band: both heads "
-            f"{display.inches(MOVEMENTS[0])} nearer or farther change it by up to {change}."
+            f"{display.inches(MOVEMENTS[0])} nearer or farther change it by up to "
+            f"{display.inches(line.change, 'up')}."
         )
+        if line.plumb_kept is not None:
+            told += f" Plumb within {plumb_text(line.plumb_kept)} would keep it there."
     return found(
         "line.plumb",
         line.line,
         Verdict.MEETS if holds else Verdict.CONFIRM,
-        value=f"the band allows {small(least, display)} of head movement",
-        limit=f"{small(line.tolerance, display)} within the plumb tolerance",
+        value=f"the band allows {room_text(least, display)} of head movement",
+        limit=f"{display.inches(line.tolerance, 'up')} within the plumb tolerance",
         sense="at least",
         note=told if holds else f"{told} {note}",
     )
 
 
+def plumb_text(angle: float) -> str:
+    """A plumb to keep within, rad, as a level shows it: rounded down to 0.1°."""
+    return f"{math.floor(math.degrees(angle) * 10.0 + 1e-6) / 10.0:.1f}°"
+
+
+def room_text(metres: float, display: Display) -> str:
+    """How far heads may move, as a rule shows it: rounded down to 1/16 in, or to 1 mm."""
+    if display.system == "metric":
+        return f"{math.floor(1000.0 * metres + 1e-6)} mm" if metres >= 0.001 else "< 1 mm"
+    least = INCH / 16
+    return display.length(metres, "down", 16) if metres >= least - 1e-9 else '< 1/16"'
+
+
 def small(metres: float, display: Display) -> str:
-    """A movement too small for eighths of an inch: to 0.1 mm or 0.005 in."""
+    """A movement for the calculations, where eighths of an inch say too little: to 0.1 mm or 0.005 in."""
     if display.system == "metric":
         return f"{round(1000.0 * metres, 1) + 0.0:.1f} mm"
     return f"{round(metres / INCH / 0.005) * 0.005 + 0.0:.3f} in"

@@ -12,7 +12,7 @@ from planforge.calc.arrays import Array
 from planforge.calc.clearance import Clearance, ClearanceTerms
 from planforge.job.site import Phase
 from planforge.job.task import Side, Stance
-from planforge.units import FOOT
+from planforge.units import FOOT, Display
 
 OFF_TO_ONE_SIDE = 0.5 * FOOT
 """Nearer than this in plan a worker hangs straight below; planforge's own threshold, no source."""
@@ -59,14 +59,14 @@ def bears_on_edge(stance: Stance, lateral: Array, above: Array) -> bool:
     return stance.surface != "ladder" and bool(np.max(lateral) > OFF_TO_ONE_SIDE or np.min(above) < 0.0)
 
 
-def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array) -> Finding:
+def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array, display: Display) -> Finding:
     """What a swing from the place farthest off would strike; it goes as far to the other side."""
     farthest = int(np.argmax(lateral))
     reach, obstacle = float(lateral[farthest]), side.side.obstacle
     limit: float | str | None = None
     verdict, note = Verdict.NOT_APPLICABLE, "Straight below the line or anchorage."
     if reach >= OFF_TO_ONE_SIDE:
-        note = f"Drop of the swing {float(drop[farthest]) / FOOT:.1f} ft, from the place farthest off."
+        note = f"Drop of the swing {display.feet(float(drop[farthest]), 'up')}, from the place farthest off."
         limit = "distance to the first obstacle not stated" if obstacle is None else obstacle
         verdict = Verdict.CONFIRM if obstacle is None else keeps(2 * reach, obstacle, "at most")
     return found(

@@ -11,12 +11,14 @@ import numpy as np
 from planforge.assess.assessment import Assessment
 from planforge.assess.base_checks import MODES, base_ratios
 from planforge.assess.base_model import Base
-from planforge.assess.finding import AnyRated, Finding, Verdict
+from planforge.assess.drilling import barring
+from planforge.assess.finding import Finding, Verdict
 from planforge.assess.load_path import PostResult
 from planforge.calc.base_anchor import cover_below, pairs_spacing
 from planforge.document.context_checks import CheckRow, check_groups, check_row
-from planforge.document.context_load_path import at_post, ratio_up
+from planforge.document.context_load_path import ratio_up
 from planforge.document.printed import Printed
+from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor
 
 HOLE_CHECKS: Final = ("base.depth", "base.layout", "base.contents")
@@ -94,17 +96,18 @@ def drilling_parts(assessment: Assessment, show: Printed) -> dict[str, object]:
 
 
 def drilling(assessment: Assessment, show: Printed) -> Drilling:
-    """Barred unless the slab's contents are found to be located."""
+    """Barred unless the slab's contents are found to be located, and the scan still holds."""
     located = next((f for f in assessment.findings if f.id == "slab.located"), None)
     if located is None:
         return Drilling(True, "nothing says what is in the slab", None)
-    row = check_row(located, show)
-    return Drilling(located.verdict is not Verdict.MEETS, row.value, row)
+    bars = barring(assessment)
+    row = check_row(bars[0] if bars else located, show)
+    return Drilling(bool(bars), row.value, row)
 
 
 def _base(assessment: Assessment, base: Base, result: PostResult | None, show: Printed) -> BaseView:
     kind, anchor, slab = base.parts.kind, base.anchor, base.slab
-    own = [f for f in assessment.findings if f.id.startswith("base.") and at_post(f, base.id)]
+    own = [f for f in assessment.about(base.id) if f.id.startswith("base.")]
     hole = anchor.hole_depth if anchor else None
     thickness = slab.thickness if slab else None
     holes, concrete = base.holes, base.concrete
@@ -116,11 +119,9 @@ def _base(assessment: Assessment, base: Base, result: PostResult | None, show: P
         plate=_size(kind.base_thickness, show),
         slab=_size(thickness, show),
         depth=_size(hole.value if hole else None, show),
-        left=show.decimal_inches(float(cover_below(thickness, hole.value)), "down")
-        if hole and thickness
-        else "",
-        spacing=show.decimal_inches(float(pairs_spacing(holes)), "down") if holes is not None else "",
-        edge=show.decimal_inches(base.edge_distance, "down") if holes is not None else "",
+        left=show.length(float(cover_below(thickness, hole.value)), "down", 16) if hole and thickness else "",
+        spacing=show.length(float(pairs_spacing(holes)), "down", 16) if holes is not None else "",
+        edge=show.length(base.edge_distance, "down", 16) if holes is not None else "",
         torque=show.torque(anchor.torque.value) if anchor and anchor.torque else "",
         concrete=f"{show.pressure(concrete[0])}, {concrete[2]}" if concrete else "",
         age=f"{base.age:.0f} days" if base.age is not None else "",
@@ -165,6 +166,7 @@ def _data(anchor: BaseAnchor, show: Printed) -> Iterator[AnchorDatum]:
     if anchor.proof_load is not None:  # no test is asked for where none is stated
         yield _datum("proof_load", anchor.proof_load, show.force)
     yield _datum("reusable", anchor.reusable, lambda v: "yes, as the report allows" if v else "no")
+    yield _datum("removal", anchor.removal, str)
     for name in ("steel_tension", "steel_shear", "pullout"):
         yield _datum(name, getattr(anchor, name), show.force)
     yield _datum("kc", anchor.kc, lambda v: f"{v:g}, {anchor.concrete}")
@@ -172,5 +174,5 @@ def _data(anchor: BaseAnchor, show: Printed) -> Iterator[AnchorDatum]:
     yield _datum("ductile", anchor.ductile, lambda v: "yes" if v else "no")
 
 
-def _datum(name: str, rated: AnyRated | None, text: Callable[[Any], str]) -> AnchorDatum:
+def _datum(name: str, rated: Rated[Any] | None, text: Callable[[Any], str]) -> AnchorDatum:
     return AnchorDatum(name, text(rated.value) if rated else "", (rated.source or "") if rated else "")

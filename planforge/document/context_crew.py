@@ -15,11 +15,21 @@ from planforge.document.printed import DASH, Printed
 from planforge.document.voice import Voice
 from planforge.job.layout import Zone
 
-MOST_PLACES: Final = 6
-"""A guard of more places is printed with their marks alone."""
-
 _MOST_FIRST: Final[tuple[ReachState, ...]] = ("all", "part", "low", "open", "none")
 """What a means reaches is said from the most to the least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fall:
+    """A place where one can fall; always with its name and height, for marks stand on no crew map."""
+
+    mark: str
+    name: str
+    height: str  # empty: not stated
+
+    def __str__(self) -> str:
+        """All of it."""
+        return f"{self.mark} {self.name}" + (f" ({self.height})" if self.height else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,18 +41,13 @@ class GuardRow:
     thing: ThingView | None  # how each line or anchor of the row stands; None: nobody ties to it
     bands: tuple[str, ...]  # of the card, coldest and warmest day
     reach: str
-    at: tuple[str, ...]  # mark, place and height of each hazard
+    falls: tuple[Fall, ...]  # of each hazard that it guards
     confirmers: str  # who still has to confirm something about the line or anchor
 
     @property
     def places(self) -> str:
-        """Each place with its height; empty where there are too many for a row."""
-        return "; ".join(self.at) if len(self.at) <= MOST_PLACES else ""
-
-    @property
-    def marks(self) -> str:
-        """The hazards' marks alone."""
-        return ", ".join(place.split(" ")[0] for place in self.at)
+        """Each place with its height; empty where it guards none in the phase."""
+        return "; ".join(map(str, self.falls))
 
     @property
     def band(self) -> str:
@@ -98,6 +103,7 @@ class CrewSheet:
 
     phase: PhaseView
     guards: tuple[GuardRow, ...]
+    released: str  # ids of the lines and anchors of the phase that may be used, as the plan is issued
     waiting: tuple[Waiting, ...]
     connectors: tuple[str, ...]
     means: tuple[CrewMeans, ...]
@@ -125,6 +131,9 @@ def crew_sheet(
     return CrewSheet(
         phase=replace(view, name=voice.say(view.name), work=voice.say(view.work)),
         guards=guards,
+        released=", ".join(
+            i for i, view in standing.items() if view.thing.released and not view.thing.barred
+        ),
         waiting=_waiting(guards),
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
         means=_means(assessment, phase, list(standing), show, voice),
@@ -143,16 +152,16 @@ def _guards(
 ) -> Iterable[GuardRow]:
     """Lines and anchors first, then what else guards; guards that stand and count alike share a row."""
     at = _places(assessment, phase, standing, show, voice)
-    alike: dict[tuple[str, ...], list[tuple[str, list[str]]]] = {}
+    alike: dict[tuple[str, tuple[object, ...]], list[tuple[str, list[Fall]]]] = {}
     for (system, use), places in sorted(at.items(), key=lambda entry: entry[0][1] not in standing):
         view = standing.get(use)
-        key: tuple[str, ...] = (system,)
+        stands: tuple[object, ...] = ()
         if view is not None:
             thing = view.thing
             numbers = (str(view.workers), "; ".join(_bands(view)), reach[use])
-            key = (system, *numbers, thing.standing, thing.reason, thing.confirmers, "; ".join(places))
-        alike.setdefault(key, []).append((use, places))
-    for (system, *_), guards in alike.items():
+            stands = (*numbers, thing.standing, thing.reason, thing.confirmers, *places)
+        alike.setdefault((system, stands), []).append((use, places))
+    for (system, _), guards in alike.items():
         view = standing.get(guards[0][0])
         uses = ", ".join(use for use, _ in guards)
         yield GuardRow(
@@ -161,7 +170,7 @@ def _guards(
             thing=view.thing if view else None,
             bands=_bands(view) if view else (),
             reach=reach[view.thing.id] if view else "",
-            at=tuple(dict.fromkeys(place for _, places in guards for place in places)),
+            falls=tuple(dict.fromkeys(place for _, places in guards for place in places)),
             confirmers=", ".join(voice.decider(d) for d in view.thing.deciders) if view else "",
         )
 
@@ -184,13 +193,13 @@ def _bands(view: LineView | AnchorView) -> tuple[str, ...]:
 
 def _places(
     assessment: Assessment, phase: str, standing: Mapping[str, object], show: Printed, voice: Voice
-) -> dict[tuple[str, str], list[str]]:
+) -> dict[tuple[str, str], list[Fall]]:
     """For each system and what it uses, the places that it guards in a phase; zones stand apart."""
-    at: dict[tuple[str, str], list[str]] = {}
+    at: dict[tuple[str, str], list[Fall]] = {}
     zones = {zone.id for zone in _zones_of(assessment, phase)}
     for hazard in assessment.job.hazards:
-        fall = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-        place = f"{hazard.id} {voice.say(hazard.name)}{fall}"
+        height = show.length(hazard.height) if hazard.height is not None else ""
+        place = Fall(hazard.id, voice.say(hazard.name), height)
         controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
         for control in controls if phase in hazard.phases else []:
             tied = [use for use in control.uses if use in standing]
@@ -201,7 +210,7 @@ def _places(
     used = {use for _, use in at}
     for thing in standing:
         if thing not in used:
-            at["", thing] = [DASH]
+            at["", thing] = []
     return at
 
 

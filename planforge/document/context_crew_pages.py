@@ -146,4 +146,4 @@ def reach_of(assessment: Assessment, show: Printed) -> dict[str, str]:
 def reach_in(assessment: Assessment, thing: str, phase: str, show: Printed) -> str:
     """How far from a line or anchor one may go in a phase, rounded down; a dash where nobody is tied."""
     far = assessment.stay_within(thing, phase)
-    return DASH if far is None else show.tape(far, "down")
+    return DASH if far is None else show.feet(far, "down")

@@ -14,9 +14,10 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import signs_in
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
-from planforge.assess.kit import fit_records, items_in_use
+from planforge.assess.kit import fit_records, items_in_use, removed_serials
 from planforge.assess.people import crew_of
 from planforge.assess.removal_order import needed_stages
+from planforge.assess.replumb import plumb_text, room_text
 from planforge.document import context_plan as plan
 from planforge.document.context_kit import load_list
 from planforge.document.context_lines import RELEASE, AnchorView, LineView
@@ -25,9 +26,11 @@ from planforge.document.printed import Printed
 from planforge.document.style import BODY_WIDTH
 from planforge.document.voice import Voice
 from planforge.figures import tag_names
+from planforge.figures.hang_tags import holds
 from planforge.job.base import Rated
 from planforge.job.equipment import Item
 from planforge.job.hazard import Hazard
+from planforge.job.serials import in_words
 
 PICK_ROOM: Final = 480.0
 """Points that the pick list has for its rows."""
@@ -111,6 +114,15 @@ class PreTask:
 
 
 @dataclass(frozen=True, slots=True)
+class RemovalRow:
+    """What becomes of the base anchors of one kind."""
+
+    name: str
+    way: str  # a way of job.equipment.AnchorRemoval; empty: not stated
+    source: str  # empty: none stated
+
+
+@dataclass(frozen=True, slots=True)
 class SpanRow:
     """A line's span as drawn, for the record of what was built."""
 
@@ -118,6 +130,11 @@ class SpanRow:
     between: str
     span: str
     heads: str  # heights of both attachments above the top of the slab
+    plumb_moves: str  # how far the plumb tolerance lets both heads move; empty: no tolerance is stated
+    band_leaves: str  # how far the sag's band lets them; empty: there is no band
+    plumb_kept: (
+        str  # the plumb that keeps the sag in its band where the tolerance does not; empty: none to read
+    )
 
 
 def forms(
@@ -138,6 +155,7 @@ def forms(
         "pick": picked,
         "pick_left_off": len(rows) - len(picked),
         "truck": _truck(assessment, show),
+        "holds": holds(assessment),
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
@@ -157,7 +175,8 @@ def crew_forms(
     """The values of the forms that are printed in each language of the crew."""
     return {
         "pre_tasks": tuple(_pre_tasks(assessment, (*lines, *anchors), show, voice)),
-        "spans": tuple(_spans(assessment.index, lines, show, voice)),
+        "spans": tuple(_spans(assessment, lines, show, voice)),
+        "anchor_removals": tuple(_removals(assessment, voice)),
         "ages": tuple(_ages(assessment, show, voice)),
         "tag_pages": tag_names(assessment, voice.language.code),
     }
@@ -228,14 +247,13 @@ def _pick_rows(assessment: Assessment, show: Printed) -> Iterator[PickRow]:
     index = assessment.index
     for load in load_list(assessment, show).rows:
         fit = [record.serial for record in fit_records(index, load.id)]
-        gone = [r.serial for r in index.job.inspections or [] if r.item == load.id and r.result == "removed"]
         yield PickRow(
             item=f"{load.id} · {load.name}",
             quantity=load.quantity,
             weight=load.total,
             bundles=load.bundles,
             serials=_named(fit, MOST_SERIALS, "more: part 10"),
-            leave=", ".join(gone),
+            leave=in_words(removed_serials(index, load.id)),
         )
 
 
@@ -332,11 +350,34 @@ def _hazard(hazard: Hazard, named: bool, show: Printed, voice: Voice) -> str:
     return f"{hazard.id} {voice.say(hazard.name)}{height}"
 
 
-def _spans(index: Index, lines: Sequence[LineView], show: Printed, voice: Voice) -> Iterator[SpanRow]:
+def _spans(
+    assessment: Assessment, lines: Sequence[LineView], show: Printed, voice: Voice
+) -> Iterator[SpanRow]:
+    index, moved = assessment.index, {m.line: m for m in assessment.replumbed}
     for view in lines:
         ends = index.line_ends(index.lines[view.id])
         heights = dict.fromkeys(show.length(end[2]) for end in ends)
-        yield SpanRow(view.id, view.between, view.span, voice.language.both.join(heights))
+        heads = moved[view.id]
+        yield SpanRow(
+            view.id,
+            view.between,
+            view.span,
+            voice.language.both.join(heights),
+            plumb_moves=show.inches(heads.tolerance, "up") if heads.tolerance is not None else "",
+            band_leaves=voice.language.numbers(room_text(min(heads.room), show)) if heads.room else "",
+            plumb_kept=plumb_text(heads.plumb_kept) if heads.tight and heads.plumb_kept else "",
+        )
+
+
+def _removals(assessment: Assessment, voice: Voice) -> Iterator[RemovalRow]:
+    kinds = {base.anchor.id: base.anchor for base in assessment.bases if base.anchor is not None}
+    for anchor in kinds.values():
+        stated = anchor.removal
+        yield RemovalRow(
+            voice.say(anchor.name),
+            stated.value if stated else "",
+            (stated.source or "") if stated else "",
+        )
 
 
 def _span_tolerance(index: Index, show: Printed) -> str:

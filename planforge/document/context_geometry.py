@@ -100,7 +100,7 @@ def _drops(assessment: Assessment, show: Printed) -> Iterable[DropRow]:
         yield DropRow(
             **_drop(first.drop, [c.drop.phase for c in group], show),
             covered="; ".join(named) + register if named else DASH,
-            left="" if first.complete else show.tape(first.uncovered, "up"),
+            left="" if first.complete else show.feet(first.uncovered, "up"),
             verdict=(Verdict.MEETS if first.complete else Verdict.SHORT).value,
         )
 
@@ -141,7 +141,7 @@ def runs(start: Iterable[float], end: Iterable[float], show: Printed) -> str:
 
 def _range(low: float, high: float, show: Printed) -> str:
     """A height that varies by its least and greatest; the greatest rounded up."""
-    most, least = show.tape(high, "up"), show.tape(low, "up")
+    most, least = show.feet(high, "up"), show.feet(low, "up")
     return most if most == least else f"{least} to {most}"
 
 
@@ -174,9 +174,9 @@ def _grounds(assessment: Assessment, show: Printed) -> Iterable[GroundRow]:
             phases=", ".join(g.phase for g in group),
             level=f"{level} {show.length(ground.surface)}".strip(),
             connector=ground.connector,
-            least=show.tape(float(ground.reach.min()), "down"),
+            least=show.feet(float(ground.reach.min()), "down"),
             least_by=ground.narrowed_by,
-            greatest=show.tape(float(np.max(ground.reach)), "down"),
+            greatest=show.feet(float(np.max(ground.reach)), "down"),
             area=show.area(float(shapely.area(ground.area))),
         )
 
@@ -195,7 +195,7 @@ def _edges(assessment: Assessment, show: Printed) -> Iterable[EdgeRow]:
             phases=", ".join(r.phase for r in group),
             uses=", ".join(reach.uses),
             length=show.length(reach.length),
-            left=show.tape(reach.left, "up"),
+            left=show.feet(reach.left, "up"),
             bounded=reach.bounded_by,
             verdict=_outcome(findings, reach),
         )

@@ -131,7 +131,7 @@ def _printer(name: str, show: Printed) -> Callable[[Any], str]:
 def _text(name: str, value: Any, item: Item, show: Printed) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, int):
+    if isinstance(value, int | str):
         return str(value)
     return _printer(name, show)(value)
 

@@ -43,13 +43,12 @@ def wall_context(assessment: Assessment, show: Printed, factor: float) -> dict[s
     """The values of these parts, by name."""
     display = Display(assessment.job.site.units)
     moved = assessment.replumbed
-    tight = [m for m in moved if m.room and m.tolerance is not None and min(m.room) < m.tolerance]
-    change = max(tight, key=lambda m: m.change, default=None)
+    change = max((m for m in moved if m.tight), key=lambda m: m.change, default=None)
     return {
         "wall_rows": tuple(_wall(w, show, factor) for w in assessment.walls),
         "replumb_rows": tuple(_replumb(m, display) for m in moved),
         "replumb_moves": " / ".join(small(m, display) for m in MOVEMENTS),
-        "replumb_change": f"{small(change.change, display)} ({change.line})" if change else "",
+        "replumb_change": f"{display.inches(change.change, 'up')} ({change.line})" if change else "",
         "replumb_by": display.inches(MOVEMENTS[0]),
         "guy_take_up": _take_up(assessment, display),
     }

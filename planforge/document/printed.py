@@ -33,13 +33,6 @@ class Printed(FindingDisplay):
         """A stretch of days."""
         return f"{start.isoformat()} – {end.isoformat()}"
 
-    def tape(self, metres: float, rounding: Rounding = "nearest") -> str:
-        """A length measured on site, as a tape shows it: feet and whole inches (or metres to 0.01 m).
-
-        What is only reckoned, such as a clearance or a drop, prints in decimal feet.
-        """
-        return self.length(metres, rounding, 1) if self.system == "us" else self.feet(metres, rounding)
-
     def sag(self, metres: float) -> str:
         """A target sag."""
         return self.inches(metres)
@@ -68,7 +61,7 @@ class Printed(FindingDisplay):
 
     def whole_feet(self, metres: float) -> float:
         """A length to the nearest step of :meth:`feet`, still in m."""
-        return whole_steps(metres, FOOT / 10 if self.system == "us" else 0.01, "nearest")
+        return whole_steps(metres, INCH if self.system == "us" else 0.01, "nearest")
 
     def whole_force(self, newtons: float) -> float:
         """A force up to the next step of :meth:`force`, still in N: what is worked on from a printed one."""
@@ -80,11 +73,11 @@ class Printed(FindingDisplay):
         return f"{whole_steps(value, 0.01, 'down'):.2f}"
 
     @finite_or_words
-    def decimal_inches(self, metres: float, rounding: Rounding = "nearest", decimals: int = 2) -> str:
-        """Inches to 0.01 or to ``decimals`` (mm to one fewer), for small things that are made."""
-        unit, name = (INCH, "in") if self.system == "us" else (0.001, "mm")
-        decimals -= self.system == "metric"
-        return DecimalLength(unit, name, decimals)(whole_steps(metres, unit / 10**decimals, rounding))
+    def decimal_inches(self, metres: float) -> str:
+        """Inches to 0.001 (or mm to 0.01), for the wall of a tube."""
+        return (DecimalLength(INCH, "in", 3) if self.system == "us" else DecimalLength(0.001, "mm", 2))(
+            metres
+        )
 
     def age(self, seconds: float) -> str:
         """A service life in years, or in months where it is no whole number of them."""

@@ -79,7 +79,7 @@ class LocalPrinted(Printed):
         return self.language.numbers(printed)
 
     def feet(self, metres: float, rounding: Rounding = "nearest") -> str:
-        """Decimal feet, or metres."""
+        """Feet and whole inches, or metres."""
         return self.language.numbers(Printed.feet(self, metres, rounding))
 
     def band(self, lower: float, upper: float) -> str:

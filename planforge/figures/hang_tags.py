@@ -1,7 +1,8 @@
 """Tags to cut out and hang at both ends of a line or at an anchor: who may tie on, and when nobody may.
 
 A tag says DO NOT TIE ON until its release is written on it; what is barred has no release to write.
-Six tags a page, each with a dashed line to cut along and a ring to punch.
+Behind them come tags ON HOLD, for whatever goes out of use: after a storm, a fall, at removal. Six tags a
+page, each with a dashed line to cut along and a ring to punch.
 """
 
 from __future__ import annotations
@@ -20,9 +21,11 @@ from planforge.figures.text_metrics import LEADING, cut, text_width, wrapped_to
 from planforge.languages import FIRST, Language, language
 from planforge.units import Display
 
-SIZE_INCHES = (7.0, 8.1)
+SIZE_INCHES = (7.0, 7.9)
 ACROSS, DOWN = 2, 3
 PER_PAGE = ACROSS * DOWN
+LEAST_HOLDS = 3
+"""Tags ON HOLD that are printed at least: for both ends of a line, and for an anchor."""
 
 _CUT = Pen(0.8, dashes=HIDDEN)
 _MARGIN = 13.0
@@ -46,9 +49,15 @@ class Tag:
 
 def tag_names(assessment: Assessment, code: str = FIRST) -> tuple[str, ...]:
     """The names of the pages of tags in a language, in order."""
-    pages = -(-len(_things(assessment)) // PER_PAGE)
+    pages = (len(_things(assessment)) + holds(assessment)) // PER_PAGE
     suffix = "" if code == FIRST else f"-{code}"
     return tuple(f"tags-{page + 1}{suffix}" for page in range(pages))
+
+
+def holds(assessment: Assessment) -> int:
+    """How many tags ON HOLD there are: as many as fill the last page, and no fewer than LEAST_HOLDS."""
+    least = len(_things(assessment)) + LEAST_HOLDS
+    return LEAST_HOLDS + -least % PER_PAGE
 
 
 def tag_page(assessment: Assessment, page: int, code: str = FIRST) -> Paper:
@@ -56,12 +65,13 @@ def tag_page(assessment: Assessment, page: int, code: str = FIRST) -> Paper:
     paper = Paper(*SIZE_INCHES)
     display = Display(assessment.job.site.units)
     width, height = paper.width / ACROSS, paper.height / DOWN
-    for place, thing in enumerate(_things(assessment)[page * PER_PAGE : (page + 1) * PER_PAGE]):
+    every = [*_things(assessment), *[""] * holds(assessment)]
+    for place, thing in enumerate(every[page * PER_PAGE : (page + 1) * PER_PAGE]):
         left = (place % ACROSS) * width
         top = paper.height - (place // ACROSS) * height
-        _draw(
-            paper, tag_of(assessment, thing, display, language(code)), left, top - height, left + width, top
-        )
+        words = language(code)
+        tag = tag_of(assessment, thing, display, words) if thing else hold_tag(assessment, words)
+        _draw(paper, tag, left, top - height, left + width, top)
     return paper
 
 
@@ -95,7 +105,6 @@ def tag_of(assessment: Assessment, thing: str, display: Display, language: Langu
         )
     elif most == 0:
         told = (words["no release"],)
-    plan = job.plan
     return Tag(
         id=thing,
         stop=words["stop"] if most == 0 else words["stop until"],
@@ -103,10 +112,28 @@ def tag_of(assessment: Assessment, thing: str, display: Display, language: Langu
         facts=_line_facts(line, display, language) if line else (_where(assessment, thing, language),),
         said=told,
         to_write=() if told else (words["by"], words["on"]),
-        foot=words["foot"].format(
-            number=plan.number, revision=plan.revision, date=language.day(plan.prepared), lot=job.site.lot
-        ),
+        foot=_foot(assessment, language),
     )
+
+
+def hold_tag(assessment: Assessment, language: Language) -> Tag:
+    """What a tag says that takes a line or anchor out of use: which one, why and since when is written."""
+    words = language.tags
+    return Tag(
+        id=words["hold"],
+        stop=words["stop"],
+        most=words["most"].format(number=0),
+        facts=(words["until"],),
+        said=(),
+        to_write=(words["thing"], words["why"], words["hung by"], words["at"]),
+        foot=_foot(assessment, language),
+    )
+
+
+def _foot(assessment: Assessment, language: Language) -> str:
+    plan, lot = assessment.job.plan, assessment.job.site.lot
+    day = language.day(plan.prepared)
+    return language.tags["foot"].format(number=plan.number, revision=plan.revision, date=day, lot=lot)
 
 
 def _line_facts(result: LineResult, display: Display, language: Language) -> tuple[str, ...]:
@@ -152,7 +179,7 @@ def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top:
         y -= 17.0
         paper.text(start, y, cut(text, _LEAST, end - start, bold=True), _LEAST, bold=True)
     for label in tag.to_write:
-        y -= 19.5
+        y -= 18.5
         paper.text(start, y, label, _LEAST)
         paper.stroke([(start + text_width(label, _LEAST) + 5.0, y - 2.0), (end, y - 2.0)], FINE)
     size = _fitting(tag.foot, end - start, most=_BODY)

@@ -8,7 +8,7 @@ from planforge.figures.scale import Drawn
 from planforge.figures.tie_off_map import SIZE_INCHES, tie_off_map
 from planforge.languages import FIRST, Language, languages
 
-_HEIGHTS = (3.2, 3.7, 4.1)
+_HEIGHTS = (2.9, 3.2, 3.5, 4.0)
 """Tried before the full one, in."""
 
 

@@ -6,9 +6,12 @@ import math
 from collections.abc import Iterator
 
 from planforge.errors import Problem
+from planforge.job.cross_references import by_id, entries
+from planforge.job.equipment import PostKind
 from planforge.job.layout import Lifeline, Post
 from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
 from planforge.units import FOOT, Display
 
@@ -22,29 +25,40 @@ GREATEST_SAG = 1 / 3
 
 def check_lines(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each line that can't exist, and each kind of post that is no post."""
-    display = Display(job.site.units)
-    posts = {post.id: post for post in job.layout.posts}
-    for number, kind in enumerate(job.equipment.posts):
-        if kind.head_height > GREATEST_HEAD:
-            yield locator.problem(
-                ("equipment", "posts", number, "head_height"),
-                expected=f"at most {display.feet(GREATEST_HEAD)} from base to head",
-                remedy="Correct the length or its unit.",
-            )
-    for number, line in enumerate(job.layout.lines):
-        path: FieldPath = ("layout", "lines", number)
+    for path, kind in entries(job, "equipment.posts"):
+        yield from _no_post(job, locator, (*path, "head_height"), kind)
+    for path, line in entries(job, "layout.lines"):
         yield from _absorber(job, locator, path, line)
+        yield from _absorber_of_system(job, locator, path, line)
         yield from _beside(job, locator, path, line)
-        if line.start == line.end:
-            yield locator.problem(
-                (*path, "end"),
-                expected=f"another post than the line's start, {shown(line.start)}",
-                remedy="Name the post at the other end.",
-            )
-        elif line.start in posts and line.end in posts:
-            yield from _span(job, locator, path, line, (posts[line.start], posts[line.end]))
+        yield from _ends(job, locator, path, line)
 
 
+@where_read
+def _no_post(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
+    if kind.head_height > GREATEST_HEAD:
+        yield locator.problem(
+            path,
+            expected=f"at most {Display(job.site.units).feet(GREATEST_HEAD)} from base to head",
+            remedy="Correct the length or its unit.",
+        )
+
+
+@where_read
+def _ends(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    posts = by_id(job.layout.posts)
+    if line.start == line.end:
+        yield locator.problem(
+            (*path, "end"),
+            expected=f"another post than the line's start, {shown(line.start)}",
+            remedy="Name the post at the other end.",
+        )
+    elif line.start in posts and line.end in posts:
+        ends = posts[line.start], posts[line.end]
+        yield from _span(job, locator, path, line, ends)
+
+
+@where_read
 def _span(
     job: Job, locator: Locator, path: FieldPath, line: Lifeline, ends: tuple[Post, Post]
 ) -> Iterator[Problem]:
@@ -58,16 +72,10 @@ def _span(
             remedy="Correct the posts' coordinates under layout.posts.",
         )
         return
-    if line.sag >= GREATEST_SAG * span:
-        yield locator.problem(
-            (*path, "sag"),
-            expected=f"less than a third of the span of {display.feet(span)}",
-            remedy="Correct the length or its unit; the sag is measured at mid-span below the chord.",
-        )
+    yield from _sag(job, locator, (*path, "sag"), line, span)
+    for name, post in zip(("start", "end"), ends, strict=True):
+        yield from _above_work(job, locator, (*path, name), line, post)
     heads = [_head(job, post) for post in ends]
-    for name, post, head in zip(("start", "end"), ends, heads, strict=True):
-        if head is not None:
-            yield from _above_work(job, locator, (*path, name), line, post, head)
     if heads[0] is not None and heads[1] is not None and abs(heads[0] - heads[1]) > span:
         difference = display.feet(abs(heads[0] - heads[1]))
         yield locator.problem(
@@ -78,18 +86,30 @@ def _span(
         )
 
 
+@where_read
+def _sag(job: Job, locator: Locator, path: FieldPath, line: Lifeline, span: float) -> Iterator[Problem]:
+    if line.sag >= GREATEST_SAG * span:
+        yield locator.problem(
+            path,
+            expected=f"less than a third of the span of {Display(job.site.units).feet(span)}",
+            remedy="Correct the length or its unit; the sag is measured at mid-span below the chord.",
+        )
+
+
 def _head(job: Job, post: Post) -> float | None:
     """Return the head's elevation (m) above the top of the slab; None where it can't be told."""
-    kind = next((kind for kind in job.equipment.posts if kind.id == post.kind), None)
+    kind = by_id(job.equipment.posts).get(post.kind)
     base = job.layout.levels.get(post.stands_on)
     if kind is None or base is None or kind.head_height > GREATEST_HEAD:
         return None
     return base + kind.head_height
 
 
-def _above_work(
-    job: Job, locator: Locator, path: FieldPath, line: Lifeline, post: Post, head: float
-) -> Iterator[Problem]:
+@where_read
+def _above_work(job: Job, locator: Locator, path: FieldPath, line: Lifeline, post: Post) -> Iterator[Problem]:
+    head = _head(job, post)
+    if head is None:
+        return
     phases = [phase for phase in job.phases if not line.phases or phase.id in line.phases]
     levels = {phase.working_level for phase in phases if phase.working_level in job.layout.levels}
     if not levels or any(job.layout.levels[level] < head for level in levels):
@@ -106,8 +126,10 @@ def _above_work(
     )
 
 
+@where_read
 def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
-    if line.absorber_at is None:
+    posts = by_id(job.layout.posts)
+    if line.absorber_at is None or line.start not in posts or line.end not in posts:
         return
     place = (*path, "absorber_at")
     if line.absorber_at not in (line.start, line.end):
@@ -116,21 +138,26 @@ def _absorber(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> It
             expected=f"one of the line's two ends, {shown(line.start)} or {shown(line.end)}",
             remedy="Name the end at which the line absorber stands.",
         )
-    system = next((s for s in job.equipment.lifelines if s.id == line.system), None)
-    if system is not None and system.absorber is None:
+
+
+@where_read
+def _absorber_of_system(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
+    system = by_id(job.equipment.lifelines).get(line.system)
+    if line.absorber_at is not None and system is not None and system.absorber is None:
         yield locator.problem(
-            place,
+            (*path, "absorber_at"),
             expected=f"no absorber, since the system {shown(line.system)} lists none",
             remedy=f"Delete absorber_at, or add absorber to {shown(line.system)} under equipment.lifelines.",
         )
 
 
+@where_read
 def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iterator[Problem]:
     place = (*path, "beside")
-    order = {other.id: number for number, other in enumerate(job.layout.lines)}
-    if line.beside is None or line.beside not in order:
+    lines = by_id(job.layout.lines)
+    if line.beside is None or line.beside not in lines:
         return
-    other = job.layout.lines[order[line.beside]]
+    other, order = lines[line.beside], list(lines)
     if other is line:
         yield locator.problem(
             place, expected="another line", remedy="Name the line that runs beside this one."
@@ -144,8 +171,8 @@ def _beside(job: Job, locator: Locator, path: FieldPath, line: Lifeline) -> Iter
             remedy=f"Write beside: {line.id} at the line {shown(other.id)}, or delete beside here.",
         )
     ends = {line.start, line.end}
-    reported = other.beside == line.id and order[other.id] < order[line.id]
-    between_posts = len(ends) == 2 and ends <= {post.id for post in job.layout.posts}
+    reported = other.beside == line.id and order.index(other.id) < order.index(line.id)
+    between_posts = len(ends) == 2 and ends <= by_id(job.layout.posts).keys()
     if between_posts and not reported and {other.start, other.end} != ends:
         yield locator.problem(
             place,

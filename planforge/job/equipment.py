@@ -256,6 +256,10 @@ class Guy(WireRopeItem):
     """The load that its plate anchor is proof tested to where it stands; stating it asks for the test."""
 
 
+AnchorRemoval = Literal["backed out", "cut off", "left"]
+"""What becomes of an anchor in the slab: its maker or the engineer decides, by its kind."""
+
+
 class BaseAnchor(Item):
     """An anchor that holds a base to the slab."""
 
@@ -291,6 +295,8 @@ class BaseAnchor(Item):
     """The installation torque, from its evaluation report."""
     reusable: Rated[bool] | None = None
     """Whether its report lets it be set again."""
+    removal: Rated[AnchorRemoval] | None = None
+    """How it comes out: backed out and its hole filled, cut off below the surface, or left in and capped."""
     proof_load: Rated[Force] | None = None
     """The load that each is proof tested to where it stands; stating it asks for the test."""
     least_thickness: Rated[PositiveLength] | None = None

@@ -195,7 +195,7 @@ class Removal(JobModel):
     last_worker_tie_off: Text | None = None
     """What the last worker off is tied to, or works from."""
     closes_holes: Text
-    """What closes the holes it leaves and how anchors are cut or plugged."""
+    """What closes the holes it leaves; what becomes of the anchors stands with their kind."""
     moves_to: Name | None = None
     """The next lot or the yard."""
     transport: Text | None = None

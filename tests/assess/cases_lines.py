@@ -69,7 +69,7 @@ CASES = [
         {"erection.tolerances.plumb": "1 deg"},
         CONFIRM,
         lambda a: finding(a, "line.plumb", "L-1").value,
-        "8.375 in within the plumb tolerance",
+        "8 1/2 in within the plumb tolerance",
         base={"erection.tolerances.plumb": "0.005 deg"},
     ),
     Case(

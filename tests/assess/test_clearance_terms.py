@@ -9,7 +9,7 @@ import pytest
 
 from planforge.assess.printed_stack import TERM_NAMES, stack_rows
 from planforge.assess.sides import SideRun
-from planforge.units import Display
+from planforge.units import LENGTH, Display, parse
 
 from .jobs import DEMOS, assessed_demo
 
@@ -46,9 +46,9 @@ def test_three_datums_agree_to_a_hair(name: str) -> None:
 def test_printed_terms_re_add_and_keep_the_sign(name: str, units: str) -> None:
     for side in sides(name):
         stack = stack_rows(side, Display(units))
-        printed = [float(term.text.split()[0]) for term in stack.terms]
+        printed = [parse(term.text, LENGTH) for term in stack.terms]
         required, available, left = (
-            float(row.text.split()[0]) for row in (stack.required, stack.available, stack.left_over)
+            parse(row.text, LENGTH) for row in (stack.required, stack.available, stack.left_over)
         )
         assert sum(printed) == pytest.approx(required, abs=1e-9)
         assert available - required == pytest.approx(left, abs=1e-9)

@@ -29,7 +29,7 @@ def test_two_inches_are_allowed(inches: float, verdict: Verdict) -> None:
     assert found.value == pytest.approx(NORTH + inches * INCH)
     assert found.limit == pytest.approx(NORTH if verdict is SHORT else 6 * FOOT)
     assert "Grade" in found.note
-    assert ("Overstated: by geometry and levels it is 12.3 ft" in found.note) == (inches > 2.0)
+    assert ("Overstated: by geometry and levels it is 12'-4\"" in found.note) == (inches > 2.0)
 
 
 def test_lowest_of_what_is_named_outward_counts() -> None:

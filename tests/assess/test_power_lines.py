@@ -44,7 +44,7 @@ def test_a_line_drawn_much_farther_than_stated_is_told() -> None:
     found = finding(assessed(runs(120)), "power.post", "PL-1")
     assert (found.verdict, found.value) == (MEETS, pytest.approx(50 * FOOT))
     assert found.note.startswith("Drawn, guy ")
-    assert found.note.endswith("is 83.0 ft away; the 50.0 ft stated count: correct the path or the survey.")
+    assert found.note.endswith("is 83'-0\" away; the 50'-0\" stated count: correct the path or the survey.")
 
 
 def test_the_way_speaks_where_no_distance_is_stated() -> None:

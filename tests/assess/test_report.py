@@ -56,9 +56,9 @@ def test_report_prints_value_limit_margin_source_and_decider() -> None:
     row = lines[start + 1]
     assert row.split()[:2] == ["short", "PL-1"]
     at = lines[0].index
-    assert row[at("value") :].startswith("9.0 ft")
-    assert row[at("limit") :].startswith("≥ 10.0 ft")
-    assert row[at("margin") :].startswith("-1.0 ft")
+    assert row[at("value") :].startswith("9'-0\"")
+    assert row[at("limit") :].startswith("≥ 10'-0\"")
+    assert row[at("margin") :].startswith("-1'-0\"")
     text = " ".join(" ".join(lines[start + 1 : start + 4]).split())
     assert "29 CFR 1926.1408, Table A" in text
     assert "utility and competent person" in text

@@ -48,8 +48,8 @@ def test_uncovered_part_is_named_by_its_ends() -> None:
     assert short.verdict is SHORT
     # E-S covers 0 to 6 ft, E-S2 20 to 30 ft of 40 ft
     assert short.value == pytest.approx(24 * FOOT)
-    assert "from 6.0 ft, 0.0 ft to 20.0 ft, 0.0 ft and from 30.0 ft, 0.0 ft to 40.0 ft, 0.0 ft" in short.note
-    assert "12.3 ft down to Grade" in short.note
+    assert 'from 6\'-0", 0" to 20\'-0", 0" and from 30\'-0", 0" to 40\'-0", 0"' in short.note
+    assert "12'-4\" down to Grade" in short.note
 
 
 def test_edge_counts_only_in_its_phases_and_those_of_its_hazard() -> None:
@@ -123,7 +123,7 @@ def test_height_by_geometry_governs_and_an_overstated_one_is_named() -> None:
     assert deeper.limit == pytest.approx((15 + 4 / 12) * FOOT)
     over = finding(assessed(BASE | {"hazards.H1.height": "14 ft"}), "hazard.height", "H1")
     assert over.verdict is MEETS
-    assert over.note == "Overstated: by geometry and levels it is 12.3 ft down to Grade."
+    assert over.note == "Overstated: by geometry and levels it is 12'-4\" down to Grade."
 
 
 GABLE = {

@@ -19,6 +19,7 @@ from planforge.job.hazard import Hazard
 from planforge.job.model import Job
 from planforge.job.people import Training
 from planforge.job.plan import AlternativeLocation, AlternativePlan, AlternativeWork, NotFeasible, PlanKind
+from planforge.units import LENGTH, parse
 
 from .packets import DATE, FINGERPRINT, Pages, job_of, printed, small_figure, squeezed
 
@@ -145,14 +146,15 @@ def test_printed_clearance_re_adds(name: str) -> None:
     sums = line_calculations(assessment, Printed(assessment.job.site.units))
     for line in sums:
         for side in line.sides:
-            terms = [float(t.text.split()[0]) for t in side.stack.terms]
-            assert round(sum(terms), 6) == float(side.needed.split()[0])
-            left = float(side.available.split()[0]) - float(side.needed.split()[0])
-            assert round(left, 6) == float(side.left_over.split()[0])
+            terms = [parse(t.text, LENGTH) for t in side.stack.terms]
+            needed, available, left = (
+                parse(text, LENGTH) for text in (side.needed, side.available, side.left_over)
+            )
+            assert sum(terms) == pytest.approx(needed, abs=1e-9)
+            assert available - needed == pytest.approx(left, abs=1e-9)
             for datum in side.datums:
-                assert round(float(datum.available.split()[0]) - float(datum.needed.split()[0]), 6) == round(
-                    left, 6
-                )
+                below = parse(datum.available, LENGTH) - parse(datum.needed, LENGTH)
+                assert below == pytest.approx(left, abs=1e-9)
 
 
 def test_clearance_names_datum_and_object(heron: Assessment, heron_pages: Pages) -> None:

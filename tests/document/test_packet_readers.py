@@ -14,7 +14,7 @@ from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
 from planforge.document.context_kit import bundles, rating_rows
 from planforge.document.printed import Printed
-from planforge.units import FOOT, LBF
+from planforge.units import FOOT, LBF, LENGTH, parse
 
 from .packets import DATE, FINGERPRINT, Pages, job_of, printed
 
@@ -76,7 +76,7 @@ def test_short_clearance_says_what_would_help(wren: Assessment, wren_pages: Page
         assert f"Everything below there {row.lower} lower would do" in summary
         sides = {f"{row.thing} · {row.stance} · {direction}" for direction in row.directions.split(", ")}
         own = [-f.margin for f in wren.short if f.id == "arrest.clearance" and f.where in sides and f.margin]
-        assert any(m <= row.shortage <= m + 0.2 * FOOT for m in own)  # both numbers are rounded to 0.1 ft
+        assert any(m <= row.shortage <= m + 0.2 * FOOT for m in own)  # both numbers are rounded to 1 in
     one = next(r for r in rows if r.thing == "L-S1" and r.one_worker)  # type: ignore[attr-defined]
     assert not one.one_worker_keeps
     assert f"One worker at a time: left over {one.one_worker} at the worst place, still short" in summary
@@ -127,7 +127,7 @@ def test_rescue_means_in_one_order_each_once(heron: Assessment, heron_pages: Pag
     assert places == sorted(places)
     assert "only if they hang low" in sheet
     assert re.search(r"everyone on L-\w+(, L-\w+)*; part of L-", sheet)
-    assert re.search(r"needs 3\.5 ft, reaches 2\.0 ft: only if they hang low", heron_pages.part("14 Rescue"))
+    assert re.search(r"needs 3'-6\", reaches 2'-0\": only if they hang low", heron_pages.part("14 Rescue"))
 
 
 def test_means_that_is_not_there_in_a_phase(heron: Assessment) -> None:
@@ -190,15 +190,15 @@ def test_planned_row_of_the_capacity_table_is_the_governing_load(heron: Assessme
         worst = sums[row.line].worst
         assert row.left_over == worst.left_over
         fall = sum(t.value for t in worst.stack.terms if t.key in ("free_fall", "line_drop", "deceleration"))
-        assert float(row.total_fall.split()[0]) == pytest.approx(fall / FOOT)
+        assert parse(row.total_fall, LENGTH) == pytest.approx(fall)
 
 
 def test_fall_and_clearance_of_every_row_add_up_alike(heron: Assessment) -> None:
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     sums: dict[str, set[float]] = {}
     for row in context["capacity"]:  # type: ignore[attr-defined]
-        both = float(row.total_fall.split()[0]) + float(row.left_over.split()[0])
-        sums.setdefault(row.line, set()).add(round(both, 1))
+        both = parse(row.total_fall, LENGTH) + parse(row.left_over, LENGTH)
+        sums.setdefault(row.line, set()).add(round(both, 6))
     assert all(len(own) == 1 for own in sums.values())
 
 

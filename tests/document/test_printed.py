@@ -21,8 +21,18 @@ def finding(check: str, value: float, limit: float, unit: str, sense: Sense) -> 
 @pytest.mark.parametrize(
     ("check", "value", "limit", "unit", "sense", "expected"),
     [
-        ("arrest.free_fall", 5.01 * FOOT, 6 * FOOT, "m", "at most", ("5.1 ft", "≤ 6.0 ft", "0.9 ft")),
-        ("arrest.clearance", 16.19 * FOOT, 13.11 * FOOT, "m", "at least", ("16.1 ft", "≥ 13.2 ft", "2.9 ft")),
+        ("arrest.free_fall", 5.01 * FOOT, 6 * FOOT, "m", "at most", ("5'-1\"", "≤ 6'-0\"", '11"')),
+        ("arrest.clearance", 16.19 * FOOT, 13.11 * FOOT, "m", "at least", ("16'-2\"", "≥ 13'-2\"", "3'-0\"")),
+        ("base.depth", 1.375 * INCH, 1.3 * INCH, "m", "at least", ('1 3/8"', '≥ 1 5/16"', '1/16"')),
+        ("base.layout", 106.99 * INCH, 3 * INCH, "m", "at least", ("8'-10 15/16\"", '≥ 3"', "8'-7 15/16\"")),
+        (
+            "arrest.clearance",
+            6.01 * FOOT,
+            6.005 * FOOT,
+            "m",
+            "at least",
+            ("6'-0 1/16\"", "≥ 6'-0 1/16\"", '0"'),
+        ),
         ("arrest.force", 1421 * LBF, 1800 * LBF, "N", "at most", ("1,430 lbf", "≤ 1,800 lbf", "370 lbf")),
         ("line.sag", 3.51 * INCH, 5.5 * INCH, "m", "at most", ("3 5/8 in", "≤ 5 1/2 in", "1 7/8 in")),
         ("line.span", 36 * FOOT, 52 * FOOT, "m", "at most", ("36'-0\"", "≤ 52'-0\"", "16'-0\"")),

@@ -56,7 +56,7 @@ def test_values_are_those_of_the_english_sheet(heron: Assessment) -> None:
         strict=True,
     ):
         for mine, other in zip(ours.guards, theirs.guards, strict=True):
-            assert mine.marks == other.marks
+            assert [(f.mark, f.height) for f in mine.falls] == [(f.mark, f.height) for f in other.falls]
             assert (mine.thing is None) == (other.thing is None)
             if mine.thing:
                 assert mine.thing.allowed == other.thing.allowed
@@ -97,7 +97,7 @@ def test_the_sheet_names_each_fall_with_its_height(heron: Assessment) -> None:
     for title, sheet in zip(own, (local["crew_sheet"], *local["other_sheets"]), strict=True):  # type: ignore[misc]
         text = squeezed(only(sheets, title))
         assert own[title][1] - own[title][0] == 2
-        assert all(squeezed(place) in text for guard in sheet.guards for place in guard.at)
+        assert all(squeezed(str(fall)) in text for guard in sheet.guards for fall in guard.falls)
         assert [w.things for w in sheet.waiting] == [""]
 
 
@@ -144,6 +144,20 @@ def test_the_removal_keeps_its_order_in_spanish(pages: Pages, heron: Assessment)
     headings = [squeezed(sheet).index(squeezed(stage)) for stage in stages]
     assert headings == sorted(headings)
     assert "en inglés" not in sheet.replace("está también en inglés", "")
+
+
+def test_one_instruction_for_the_anchors_by_kind(pages: Pages, heron: Assessment) -> None:
+    """As its maker or the engineer states it for the kind, in both languages; else it is theirs to write."""
+    every = pages.part("15 Removal") + pages.part("Parte 15")
+    assert "back it out, fill the hole (Evaluation report ER-X12 section 5 (invented))" in every
+    assert "sáquelo girando, rellene el hoyo (Evaluation report ER-X12" in every
+    for said in ("cut or plugged", "cortados o rellenos"):
+        assert said not in every
+    kit = heron.job.equipment
+    anchors = [anchor.model_copy(update={"removal": None}) for anchor in kit.base_anchors]
+    kit = kit.model_copy(update={"base_anchors": anchors})
+    open_ = crew_pages(assess(heron.job.model_copy(update={"equipment": kit})), DATE, "en")
+    assert [(row.way, row.source) for row in open_["anchor_removals"]] == [("", "")]  # type: ignore[attr-defined]
 
 
 def test_a_line_is_released_in_one_place_alone(pages: Pages) -> None:
@@ -240,6 +254,26 @@ def test_the_fingerprint_covers_every_language_printed(heron: Assessment) -> Non
     assert plan_fingerprint(alone) == fingerprint(alone, english)
 
 
+@pytest.mark.parametrize(("code", "title"), [("en", "Crew sheet"), ("es", "Hoja de la cuadrilla")])
+def test_the_sheet_says_of_page_one_what_its_reader_needs(
+    pages: Pages, heron: Assessment, code: str, title: str
+) -> None:
+    """Page 1 is in English: what is released, who stops the work and its words stand on the sheet."""
+    own = [name for name in pages.parts if title in name]
+    assert len(own) == 3
+    for name in own:
+        sheet = only(pages, name)
+        assert ("Released as issued: none." if code == "en" else "Autorizadas al emitirse: ninguna.") in sheet
+        assert ("Anyone stops the work" if code == "en" else "Cualquiera puede parar el trabajo") in sheet
+        assert "Juniper Siskin, 555-0101" in sheet
+        words = (
+            "ON HOLD, nobody until released again"
+            if code == "en"
+            else "«ON HOLD», en espera; «confirm», por confirmar"
+        )
+        assert words in sheet
+
+
 def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     company = heron.job.company.model_copy(update={"briefing": "side by side"})
     assessment = assess(heron.job.model_copy(update={"company": company}))
@@ -254,6 +288,18 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
         assert crew_pages(heron, DATE, "es")["say"](step) in sheet  # type: ignore[operator]
     for words in ("Hook on before you leave the ladder or stair.", "Enganche antes de dejar la escalera."):
         assert words in sheet
+    names = [
+        (fall, other)
+        for code, other_code in (("en", "es"), ("es", "en"))
+        for guard, its in zip(
+            *(crew_pages(heron, DATE, c)["crew_sheet"].guards for c in (code, other_code)), strict=True
+        )  # type: ignore[attr-defined]
+        for fall, other in zip(guard.falls, its.falls, strict=True)
+    ]
+    assert len(names) == 16
+    for fall, other in names:  # a bare mark stands on no crew map, and part 3 is English only
+        assert squeezed(fall.name) in squeezed(sheet)
+        assert fall.height == other.height and f"({fall.height})" in sheet
     signed = squeezed(sheet + only(both, "Sign-in · Firmas"))
     for person in heron.job.people:
         if person.authorised:

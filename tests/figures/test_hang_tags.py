@@ -13,7 +13,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.index import Index
 from planforge.figures import figure_set, tag_names
 from planforge.figures.drafting import LEAST_MARK, LEAST_TEXT
-from planforge.figures.hang_tags import ACROSS, DOWN, PER_PAGE, tag_of, tag_page
+from planforge.figures.hang_tags import ACROSS, DOWN, LEAST_HOLDS, PER_PAGE, hold_tag, holds, tag_of, tag_page
 from planforge.figures.labels import overlapping
 from planforge.figures.paper import Paper
 from planforge.figures.text_metrics import ASCENT, DESCENT, text_width
@@ -62,8 +62,10 @@ def test_each_line_and_anchor_has_one_tag(demo: Demo, name: str) -> None:
     things = [line.id for line in layout.lines] + [anchor.id for anchor in layout.anchors]
     pages = [tag_page(assessment, page) for page in range(len(tag_names(assessment)))]
     large = [t.text for paper in pages for t in paper.texts if t.size > 20.0]
-    assert large == things
-    assert len(pages) == -(-len(things) // PER_PAGE)
+    assert large[: len(things)] == things
+    assert len(large) == len(pages) * PER_PAGE  # the last page is full
+    assert set(large[len(things) :]) == {"ON HOLD"}
+    assert LEAST_HOLDS <= len(large) - len(things) == holds(assessment) < LEAST_HOLDS + PER_PAGE
     assert set(tag_names(assessment)) <= set(figure_set(assessment))
 
 
@@ -99,6 +101,22 @@ def test_a_tag_in_another_language_says_the_same(demo: Demo) -> None:
         mine, other = (re.findall(r"\d[\d /]*", " ".join(tag.facts)) for tag in (ours, theirs))
         assert mine == other
     assert any(fact.startswith("Comba 1 1/2 pulg a 4 5/8 pulg a 26 °F") for fact in spanish[0].facts)
+
+
+@pytest.mark.parametrize(
+    ("code", "id_", "stop", "lines"),
+    [
+        ("en", "ON HOLD", "DO NOT TIE ON", ("Line or anchor", "Why", "Hung by", "Date, time")),
+        ("es", "EN ESPERA", "NO SE AMARRE", ("Línea o anclaje", "Por qué", "La colgó", "Fecha, hora")),
+    ],
+)
+def test_a_tag_on_hold_bars_and_leaves_room_to_say_which_and_why(
+    demo: Demo, code: str, id_: str, stop: str, lines: tuple[str, ...]
+) -> None:
+    tag = hold_tag(demo("heron_lot_14"), language(code))
+    assert (tag.id, tag.stop, tag.to_write) == (id_, stop, lines)
+    assert tag.most.endswith(": 0")
+    assert "1)" in tag.facts[0]  # the release is looked up on page 1
 
 
 def test_tags_are_printed_for_the_languages_of_the_crew_alone(demo: Demo) -> None:

@@ -13,7 +13,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.printed_stack import shared_out, stack_rows
 from planforge.assess.sides import SideRun
 from planforge.calc.clearance import Elevations, reckon
-from planforge.units import FOOT, Display
+from planforge.units import INCH, LENGTH, Display, parse
 
 
 def _sides(assessment: Assessment) -> list[SideRun]:
@@ -23,15 +23,15 @@ def _sides(assessment: Assessment) -> list[SideRun]:
 
 @pytest.mark.parametrize("system", ["us", "metric"])
 def test_printed_terms_re_add(lot: Assessment, system: str) -> None:
-    step = FOOT / 10 if system == "us" else 0.01
+    step = INCH if system == "us" else 0.01
     for side in _sides(lot):
         stack = stack_rows(side, Display(system))  # type: ignore[arg-type]
-        terms = [float(term.text.split()[0]) for term in stack.terms]
+        terms = [parse(term.text, LENGTH) for term in stack.terms]
         required, available, left = (
-            float(p.text.split()[0]) for p in (stack.required, stack.available, stack.left_over)
+            parse(p.text, LENGTH) for p in (stack.required, stack.available, stack.left_over)
         )
-        assert round(sum(terms), 6) == required
-        assert round(available - required, 6) == left
+        assert sum(terms) == pytest.approx(required, abs=1e-9)
+        assert available - required == pytest.approx(left, abs=1e-9)
         assert 0.0 <= stack.required.value - side.required + 1e-9 < step + 1e-9
         assert 0.0 <= side.available - stack.available.value + 1e-9 < step + 1e-9
         assert stack.short == (side.left_over < -1e-9)

@@ -166,7 +166,7 @@ def test_sag_of_a_third_of_the_span_is_refused(tmp_path: Path) -> None:
     job = changed((f"sag: 4 in, {line}", f"sag: 4 ft, {line}"), ("at: [39 ft, 29 ft]", "at: [12 ft, 29 ft]"))
     assert (
         'job.yaml:57: layout.lines[0 "L1"].sag: found "4 ft"; expected less than a third of the span '
-        "of 11.0 ft. Correct the length or its unit; the sag is measured at mid-span below the chord."
+        "of 11'-0\". Correct the length or its unit; the sag is measured at mid-span below the chord."
     ) in problems(tmp_path, job)
 
 
