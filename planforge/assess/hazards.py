@@ -245,7 +245,7 @@ def _guardrail(rail: Guardrail, profile: Profile) -> list[Finding]:
             limit=low.value if low_binds else high.value,
             unit="m",
             sense="at least" if low_binds else "at most",
-            source=low.source,
+            source="; ".join(dict.fromkeys((low.source, high.source))),
         ),
         found(
             "guardrail.gap",

@@ -155,7 +155,7 @@ def _distance(index: Index, line: OverheadLine, profile: Profile, wire: list[str
     if verdict is Verdict.MEETS and not survey.settled:
         limit, source = survey.value, survey.source
         verdict = Verdict.CONFIRM
-        notes.append("Over 350 kV, 50 ft is asked in place of 20 ft: look the rule up, ask the utility.")
+        notes.append("Not read in the governing text: look the rule up, ask the utility.")
     close = distance.value < survey.value
     if verdict is not Verdict.SHORT and close and not line.control:
         verdict = Verdict.CONFIRM

@@ -12,7 +12,7 @@ from planforge.assess.finding import Finding, Verdict
 from planforge.units import FOOT, INCH, LBF, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
-from .jobs import Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, finding
 
 SRL = "equipment.connectors.srl"
 STANCE = "A-2 · T-A/S-A2"  # on a rigid fitting: its arrest has a closed form
@@ -96,6 +96,19 @@ def test_guardrail(inches: float, verdict: Verdict, limit: float) -> None:
 
 
 @pytest.mark.parametrize(
+    ("metres", "verdict"), [(0.98, SHORT), (1.0, CONFIRM), (1.0999, CONFIRM), (1.1, CONFIRM), (1.101, SHORT)]
+)
+def test_guardrail_is_open_on_each_side_that_was_not_read(metres: float, verdict: Verdict) -> None:
+    """Ontario: 1.1 m from O. Reg. 213/91 s. 26.3 (4) as quoted, 39 in taken over; both are named."""
+    rail = {"site.code_profile": "ca-ontario", "layout.guardrails.G-1.top": f"{metres} m"}
+    found = finding(assessed(BARE | rail), "guardrail.height", "G-1")
+    assert found.verdict is verdict
+    assert "29 CFR 1926.502(b)(1) (taken over from another code)" in found.source
+    assert "O. Reg. 213/91 s. 26.3 (4) (secondary source only)" in found.source
+    assert found.limit == pytest.approx(39 * INCH if metres < 1.04 else 1.1)
+
+
+@pytest.mark.parametrize(
     ("middle", "verdict"), [("21 in", MEETS), ("23 in", MEETS), ("23 1/8 in", SHORT), ("18 7/8 in", SHORT)]
 )
 def test_midrail_is_midway(middle: str, verdict: Verdict) -> None:
@@ -128,19 +141,50 @@ TABLE_A += [(750, 35), (750.1, 45), (1000, 45)]
 
 @pytest.mark.parametrize(("kilovolts", "feet"), TABLE_A)
 def test_power_line_table(kilovolts: float, feet: float) -> None:
-    """Over 350 kV what keeps the table's distance is to confirm: 1926.1409 asks 50 ft in place of 20."""
-    high = kilovolts > 350
-    kept = CONFIRM if high else MEETS
-    for distance, verdict in ((feet - 0.1, SHORT), (feet, kept), (feet + 0.1, kept), (50.1, kept)):
+    """1926.1409 leaves Table A as it is over 350 kV; a control stands where a line is nearer than 50 ft."""
+    for distance, verdict in ((feet - 0.1, SHORT), (feet, MEETS), (feet + 0.1, MEETS), (50.1, MEETS)):
         line = {
             "power_lines.lines.PL-1.voltage": f"{kilovolts} kV",
             "power_lines.lines.PL-1.distance": f"{distance} ft",
         }
         found = finding(assessed(BARE | line), "power.distance", "PL-1")
-        assert found.limit == pytest.approx((50 if high and verdict is CONFIRM else feet) * FOOT)
-        assert ("secondary source only" in found.source) == (verdict is CONFIRM)
+        assert found.limit == pytest.approx(feet * FOOT)
+        assert found.decides == "utility and competent person"
         assert found.value == pytest.approx(distance * FOOT)
         assert found.verdict is verdict
+
+
+@pytest.mark.parametrize(
+    ("kilovolts", "distance", "verdict"),
+    [(200, 19.9, CONFIRM), (200, 20, MEETS), (350.1, 49.9, CONFIRM), (350.1, 50, MEETS)],
+)
+def test_control_is_asked_for_within_20_ft_and_over_350_kv_within_50(
+    kilovolts: float, distance: float, verdict: Verdict
+) -> None:
+    """29 CFR 1926.1408(a) and 1926.1409(a)."""
+    changes = {
+        "power_lines.lines.PL-1.voltage": f"{kilovolts} kV",
+        "power_lines.lines.PL-1.distance": f"{distance} ft",
+        "power_lines.lines.PL-1.control": REMOVE,
+    }
+    found = finding(assessed(BARE | changes), "power.distance", "PL-1")
+    assert found.verdict is verdict
+    assert ("state the control" in found.note) == (verdict is CONFIRM)
+
+
+@pytest.mark.parametrize(("kilovolts", "feet"), [(7.2, 20), (350, 20), (350.1, 50)])
+def test_power_line_under_a_code_not_read_is_to_confirm(kilovolts: float, feet: float) -> None:
+    """Washington's own text on power lines was not read: the federal distance stands in, and is open."""
+    changes = {
+        "site.code_profile": "us-washington",
+        "power_lines.lines.PL-1.voltage": f"{kilovolts} kV",
+        "power_lines.lines.PL-1.distance": "60 ft",
+    }
+    found = finding(assessed(BARE | changes), "power.distance", "PL-1")
+    assert found.verdict is CONFIRM
+    assert found.limit == pytest.approx(feet * FOOT)
+    assert "taken over from another code" in found.source
+    assert "Not read in the governing text" in found.note
 
 
 def test_power_line_beyond_the_table_is_the_utilitys() -> None:
@@ -153,12 +197,12 @@ def test_power_line_beyond_the_table_is_the_utilitys() -> None:
 
 @pytest.mark.parametrize(
     ("kilovolts", "radius", "verdict", "limit"),
-    [(350, 20, MEETS, 20), (350.1, 49.9, SHORT, 50), (350.1, 50, CONFIRM, 50), (350.1, 100, CONFIRM, 50)],
+    [(350, 20, MEETS, 20), (350.1, 49.9, SHORT, 50), (350.1, 50, MEETS, 50), (350.1, 100, MEETS, 50)],
 )
 def test_survey_reaches_farther_over_350_kv(
     kilovolts: float, radius: float, verdict: Verdict, limit: float
 ) -> None:
-    """29 CFR 1926.1409, read in a secondary source only: 50 ft in place of 20 ft over 350 kV."""
+    """29 CFR 1926.1409(a): 50 ft in place of 20 ft over 350 kV."""
     changes = {"power_lines.lines.PL-1.voltage": f"{kilovolts} kV", "power_lines.radius": f"{radius} ft"}
     found = finding(assessed(BARE | changes), "power.survey", "lot")
     assert found.verdict is verdict

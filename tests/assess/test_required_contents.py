@@ -13,6 +13,7 @@ from planforge.codes.profile import load_profile
 from .jobs import REMOVE, assessed, finding
 
 WASHINGTON = {"site.code_profile": "us-washington"}
+OREGON = {"site.code_profile": "us-oregon"}
 ZONE = {
     "hazards.H1.controls.0.system": "controlled access zone",
     "site.code_profile": "us-oregon",
@@ -43,11 +44,33 @@ def test_barred_system_is_short() -> None:
 
 def test_limit_taken_over_is_open_and_its_own_is_not() -> None:
     federal, washington = assessed(), assessed(WASHINGTON)
-    taken = [f for f in washington.findings if f.id == "arrest.deceleration"]
+    taken = [f for f in washington.findings if f.id == "cover.strength"]
     assert taken
     assert {f.verdict for f in taken} == {Verdict.CONFIRM}
-    assert {f.verdict for f in federal.findings if f.id == "arrest.deceleration"} == {Verdict.MEETS}
-    assert {f.verdict for f in washington.findings if f.id == "arrest.force"} == {Verdict.MEETS}
+    assert {f.verdict for f in federal.findings if f.id == "cover.strength"} == {Verdict.MEETS}
+    for own in ("arrest.force", "arrest.deceleration"):
+        assert {f.verdict for f in washington.findings if f.id == own} == {Verdict.MEETS}
+        assert {f.verdict for f in assessed(OREGON).findings if f.id == own} == {Verdict.CONFIRM}
+
+
+def test_ranking_below_the_guardrail_stays_with_a_person() -> None:
+    """Ontario and British Columbia rank restraint before arrest, which no check of planforge's asks about."""
+    for profile, first, then in (
+        ("ca-ontario", "on_rank", "on_next"),
+        ("ca-british-columbia", "bc_rank", "bc_next"),
+    ):
+        closed = [replace(f, verdict=Verdict.MEETS) for f in assessed().findings]
+        asked = {r.id: r for r in load_profile(profile).requirements}
+        assert requirement_verdict(asked[first], closed) is Verdict.MEETS
+        assert requirement_verdict(asked[then], closed) is Verdict.CONFIRM
+
+
+def test_alternative_plan_is_asked_for_only_where_there_is_one() -> None:
+    asked = next(r for r in load_profile("us-federal").requirements if r.id == "alternative")
+    findings = assessed().findings
+    assert requirement_verdict(asked, findings) is Verdict.NOT_APPLICABLE
+    point = replace(findings[0], id="plan.alternative", verdict=Verdict.SHORT)
+    assert requirement_verdict(asked, [*findings, point]) is Verdict.SHORT
 
 
 @pytest.mark.parametrize(
@@ -58,6 +81,12 @@ def test_limit_taken_over_is_open_and_its_own_is_not() -> None:
         ("lifeline", "base.strength"),
         ("lifeline", "guy.bracing"),
         ("lifeline", "guy.plate"),
+        ("lifeline", "post.reckoned"),
+        ("rescue", "rescue.people"),
+        ("rescue", "rescue.arrival"),
+        ("rescue", "site.address"),
+        ("components", "kit.strength"),
+        ("users", "arrest.user_mass"),
     ],
 )
 def test_federal_requirement_is_open_where_one_check_of_it_is(requirement: str, check: str) -> None:
