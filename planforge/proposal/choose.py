@@ -20,6 +20,7 @@ import scipy.sparse as sp
 from planforge.calc.arrays import Array, Bools
 from planforge.errors import CalculationError
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
+from planforge.proposal.choice import Choice, Step
 from planforge.proposal.cover import (
     Answer,
     Conflict,
@@ -54,37 +55,6 @@ ROUGH = 0.5
 
 
 @dataclass(frozen=True)
-class Step:
-    """One step of the choice."""
-
-    name: str
-    objective: float
-    bound: float
-    proven: bool
-
-    @property
-    def gap(self) -> float:
-        """How far the objective may lie from the best, as a fraction of it."""
-        return 0.0 if self.proven else abs(self.objective - self.bound) / max(abs(self.objective), 1e-12)
-
-
-@dataclass(frozen=True)
-class Choice:
-    """What was chosen, by number, with the worst margin and how far each step is proven."""
-
-    options: tuple[int, ...]
-    sites: tuple[int, ...]
-    margin: Margin
-    together: dict[int, Margin]  # by site: the least margin of its lines in use together
-    steps: tuple[Step, ...]
-
-    @property
-    def proven(self) -> bool:
-        """True where every step is proven to be the best of the candidates."""
-        return all(s.proven for s in self.steps)
-
-
-@dataclass(frozen=True)
 class _Made:
     """A choice by what is known so far."""
 
@@ -105,16 +75,19 @@ class Chooser:
         conflicts: list[Conflict],
         posts: Callable[[int], Loaded],
         settle: Callable[[list[int]], list[Candidate]],
+        refuse: Callable[[list[Candidate], list[int]], list[Conflict]],
         time_limit: float | None,
         waived: frozenset[str] = frozenset(),
     ) -> None:
         """Take the problem; ``waived`` checks are let pass, to see what relaxing them would give.
 
         ``posts`` gives a site's post, ready to be loaded; ``settle`` gives candidates as they are once the
-        second opinion has spoken, whose margins are no greater than before.
+        second opinion has spoken, whose margins are no greater than before; ``refuse`` says, of candidates
+        and the numbers of those chosen, what can't all stand in one layout.
         """
         self.sites, self.candidates, self.rows = sites, list(candidates), rows
-        self.conflicts, self.settle = conflicts, settle
+        self.conflicts, self.settle, self.refuse = conflicts, settle, refuse
+        self.refused: list[Conflict] = []
         self.waived = waived
         self.own = np.array([self._own(c) for c in candidates])
         self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
@@ -144,26 +117,36 @@ class Chooser:
         self.own[:n], self.sound[:n] = before.own, before.sound
         self.settled |= before.settled
         self.sharing.adopt(before.sharing)
+        self.refused = list(before.refused)
 
     def choose(self) -> Choice | None:
         """The best choice; None where the rows can't all be covered.
 
         It is made as if no second opinion took anything, which only ever lowers margins; then those of its
-        lines are asked for, and it is made again until they have taken nothing.
+        lines are asked for, and it is made again until they have taken nothing. What a whole layout shows
+        that can't stand is excluded likewise; where nothing else is left, the first of those is returned.
         """
-        made: _Made | None = None
+        made, first, stands = self._made(), None, True
         for _ in range(ROUNDS):
-            try:
-                made = self._made_again(made) if made else self._made()
-            except OutOfTimeError:
-                if made is None:
-                    raise
-                return self._as_it_stands(made)
             if made is None:
-                return None
-            if not self._doubt(made.last.options.tolist(), made.level):
-                return self._choice(made.last, made.steps)
-        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
+                break
+            options = made.last.options.tolist()
+            if not self._doubt(options, made.level):
+                refused = self.refuse(self.candidates, options)
+                if not refused:
+                    return self._choice(made.last, made.steps)
+                first, stands = first or made, False
+                self.refused += refused
+            before = made
+            try:
+                made, stands = self._made_again(before, stands=stands), True
+            except OutOfTimeError:
+                return self._as_it_stands(before)
+        if first is not None and self._stands(first):
+            return self._choice(first.last, first.steps)
+        if made is not None:
+            raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
+        return None
 
     def _made(self, most: float | None = None) -> _Made | None:
         """The best choice by what is known, step by step; no level above ``most`` can be had."""
@@ -185,9 +168,13 @@ class Chooser:
         name = "fewest lines, then the sum of margins"
         return self._step(name, level, cost, np.zeros(size), (budget,), before)
 
-    def _made_again(self, made: _Made) -> _Made | None:
-        """The best choice once the second opinion has taken something from one."""
-        if self._worst(made.last).value >= made.level and self.sound[made.last.options].all():
+    def _stands(self, made: _Made) -> bool:
+        """True where nothing that a choice rests on has been taken from it."""
+        return bool(self.sound[made.last.options].all()) and self._worst(made.last).value >= made.level
+
+    def _made_again(self, made: _Made, *, stands: bool) -> _Made | None:
+        """The best choice once the second opinion has taken something from one, or it can't stand."""
+        if stands and self._stands(made):
             # level and number of posts stay as they are: this choice still has both
             last, lines = self._fewest_lines(made.level, made.fewest, made.last)
             return replace(made, last=last, steps=(*made.steps[:2], lines))
@@ -248,7 +235,7 @@ class Chooser:
             self.needs,
             self._ones(),
             np.ones(size),
-            (*self.conflicts, *self.sharing.below(0.0)),
+            (*self.conflicts, *self.refused, *self.sharing.below(0.0)),
             fixed_options=self.stay,
             fixed_facilities=self.fixed,
             barred=tuple(np.flatnonzero(~usable).tolist()),
@@ -371,7 +358,7 @@ class Chooser:
                 self.needs,
                 option_cost,
                 facility_cost,
-                (*self.conflicts, *extra, *self.sharing.below(level)),
+                (*self.conflicts, *self.refused, *extra, *self.sharing.below(level)),
                 fixed_options=self.stay,
                 fixed_facilities=self.fixed,
                 barred=tuple(np.flatnonzero(~usable).tolist()),

@@ -17,7 +17,7 @@ from planforge.calc.segment_gap import nearest
 from planforge.proposal.candidate import Candidate
 from planforge.proposal.cover import Conflict, cliques
 from planforge.proposal.edges import proposal_of
-from planforge.proposal.sites import Site, as_post, distances
+from planforge.proposal.sites import Failure, Site, as_post, distances, named_place
 
 SAME_PLACE = 1e-6  # m
 
@@ -119,11 +119,52 @@ class Asked:
 
         Beside each its half thickness, m, and whether it is a guy, from its attachment to its anchor.
         """
+        clear, asked = self.gaps(own, own_half, own_guys, other, other_half, other_guys)
+        return np.asarray(clear < asked - 1e-9)
+
+    def gaps(
+        self,
+        own: Array,
+        own_half: Array,
+        own_guys: NDArray[np.bool_],
+        other: Array,
+        other_half: Array,
+        other_guys: NDArray[np.bool_],
+    ) -> tuple[Array, Array]:
+        """How far parts are clear of each other and how far they have to be, m, (..., A, B) each.
+
+        Arguments as of :meth:`fouled`.
+        """
         near = nearest(own, other)
         moves = np.where(own_guys[..., :, None], 1.0 - near.own, 1.0)
         moves = moves + np.where(other_guys[..., None, :], 1.0 - near.other, 1.0)
         clear = near.gap - own_half[..., :, None] - other_half[..., None, :]
-        return np.asarray(clear < np.maximum(self.apart.asked(moves), self.own) - 1e-9)
+        return np.asarray(clear), np.maximum(self.apart.asked(moves), self.own)
+
+
+def too_near(index: Index, sites: list[Site], chosen: list[int], *, bases: bool, guys: bool) -> list[Failure]:
+    """For every two ``chosen`` sites nearer than they may be: what is clear between them, and what is asked.
+
+    ``bases``: between their bases; ``guys``: between their posts and guys.
+    """
+    asked, least = Asked(index), proposal_of(index).bases_apart
+    standing = {s: standing_parts(index, sites[s]) for s in chosen}
+    found = []
+    for i, j in combinations(chosen, 2):
+        where = f"{named_place(sites[i].at)} and {named_place(sites[j].at)}"
+        off = float(np.hypot(*np.subtract(sites[i].at, sites[j].at)))
+        if bases and off < least - 1e-9:
+            found.append(Failure("bases apart", where, off, least))
+        if guys and set(sites[i].phases) & set(sites[j].phases):
+            parts, half = zip(standing[i], standing[j], strict=True)
+            clear, need = asked.gaps(
+                parts[0], half[0], np.arange(len(half[0])) > 0, parts[1], half[1], np.arange(len(half[1])) > 0
+            )
+            worst = int(np.argmin(clear - need))
+            gap, limit = float(clear.flat[worst]), float(need.flat[worst])
+            if gap < limit - 1e-9:
+                found.append(Failure("guys apart", where, max(gap, 0.0), limit))
+    return found
 
 
 def standing_parts(index: Index, site: Site) -> tuple[Array, Array]:

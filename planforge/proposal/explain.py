@@ -16,7 +16,7 @@ import numpy as np
 
 from planforge.proposal.choose import Chooser
 from planforge.proposal.clock import NO_LIMIT, Clock
-from planforge.proposal.conflicts import conflicts
+from planforge.proposal.conflicts import conflicts, too_near
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.demand import Row
 from planforge.proposal.edges import works_at
@@ -131,7 +131,10 @@ def _conflicts(problem: Problem, clock: Clock) -> list[Tried]:
         against = conflicts(problem.index, problem.sites, problem.candidates, bases=bases, guys=guys)
         chooser = chooser_of(problem, clock.left, against=against)
         answer = chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
-        return None if answer is None else []
+        if answer is None:
+            return None
+        chosen = sorted({s for k in answer.options.tolist() for s in problem.candidates[k].sites})
+        return _worst(too_near(problem.index, problem.sites, chosen, bases=not bases, guys=not guys))
 
     return [("bases apart", partial(without, bases=False)), ("guys apart", partial(without, guys=False))]
 

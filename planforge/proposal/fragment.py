@@ -21,7 +21,7 @@ from planforge.job.layout import Anchor, Lifeline
 from planforge.job.proposal import AllowedGuardrail
 from planforge.job.task import Side, Stance
 from planforge.proposal.candidate import Candidate, Service, Tied
-from planforge.proposal.choose import Choice
+from planforge.proposal.choice import Choice
 from planforge.proposal.edges import HazardEdge, guardrail_at, proposal_of
 from planforge.proposal.problem import Problem
 from planforge.units import INCH, Display

@@ -16,7 +16,7 @@ from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.job.writing import yaml_text
 from planforge.proposal.candidate import UNBOUNDED, Margin
-from planforge.proposal.choose import Choice, Step
+from planforge.proposal.choice import Choice, Step
 from planforge.proposal.clock import Clock
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.edges import proposal_of

@@ -15,7 +15,7 @@ import shapely
 from planforge.assess.reach import EdgeReach
 from planforge.assess.stated_edges import LEFT
 from planforge.proposal.candidate import Candidate, Service
-from planforge.proposal.choose import Choice
+from planforge.proposal.choice import Choice
 from planforge.proposal.demand import rows
 from planforge.proposal.edges import HazardEdge
 from planforge.proposal.problem import Problem, unguarded

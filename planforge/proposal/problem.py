@@ -22,6 +22,7 @@ from planforge.proposal.spans import covering, pairs
 from planforge.proposal.standing import standing
 from planforge.proposal.trial import Trial, Trials, site_id
 from planforge.proposal.under_load import Loaded, line_end, margins_under
+from planforge.proposal.whole_layout import refused
 
 
 @dataclass(frozen=True)
@@ -58,11 +59,24 @@ def problem_of(
     built, spans, out = standing(index, edges, good, useful, clock)
     clock.check(f"lines between {len(built)} guyed posts were about to be reckoned: {len(spans)} pairs")
     trial = Trials([Trial(index, profile, edges, built, spans)])
+    built = _in_use(built, trial.candidates)
     clock.check(f"posts were reckoned under {len(trial.candidates)} lines")
     own = under_posts(index, profile, built, trial.candidates)
     candidates = [*_staying(index, profile, built), *own]
     every_row = rows(edges, open_, candidates)
     return Problem(index, profile, edges, built, [*refused, *out], trial, candidates, every_row)
+
+
+def _in_use(built: list[Site], candidates: list[Candidate]) -> list[Site]:
+    """Posts in no other phases than the lines that could end at them, but for those that are pinned."""
+    used: list[set[str]] = [set() for _ in built]
+    for candidate in candidates:
+        for site in candidate.sites:
+            used[site] |= set(candidate.thing.phases)
+    return [
+        replace(s, phases=tuple(p for p in s.phases if p in own)) if own and s.pinned is None else s
+        for s, own in zip(built, used, strict=True)
+    ]
 
 
 def extended(problem: Problem, more: list[Site], spans: list[tuple[int, int]]) -> Problem:
@@ -124,6 +138,7 @@ def chooser_of(
         conflicts(problem.index, problem.sites, problem.candidates) if against is None else against,
         posts,
         lambda options: _settled(problem, options),
+        lambda candidates, options: refused(problem.index, problem.sites, candidates, options, factor),
         time_limit,
         waived,
     )

@@ -11,7 +11,7 @@ from planforge.codes.profile import load_profile
 from planforge.errors import RefusedError
 from planforge.job.model import Job
 from planforge.proposal.anchorages import anchor_candidates, under_anchorages
-from planforge.proposal.choose import Choice
+from planforge.proposal.choice import Choice
 from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import proposal_of

@@ -20,7 +20,7 @@ from planforge.job.layout import Lifeline
 from planforge.job.proposal import ProposedWork
 from planforge.job.task import Side, Stance
 from planforge.proposal.candidate import Candidate, Margin, Service, Tied, failures_of, least_margin
-from planforge.proposal.edges import HazardEdge, proposal_of, with_edges
+from planforge.proposal.edges import HazardEdge, guardrail_at, proposal_of, with_edges
 from planforge.proposal.sites import Failure, Site, as_post
 from planforge.proposal.spans import Stretch, span_limits, stretches
 from planforge.units import Display, in_words
@@ -117,7 +117,9 @@ def _laid(
     laid: list[tuple[Lifeline, tuple[int, int], list[Stretch]]] = []
     for (i, j), own in zip(pairs, covered, strict=True):
         phases = [p for p in sites[i].phases if p in sites[j].phases]
-        open_ = {p for s in own for p in edges[s.edge].phases}
+        open_ = {
+            p for s in own for p in edges[s.edge].phases if guardrail_at(index, edges[s.edge], p) is None
+        }
         phases = [p for p in phases if p in open_]
         if not own or not phases:
             continue

@@ -1,6 +1,6 @@
-"""How long a proposal takes: a house of 2,400 sq ft, a row of 12 units, and growth from 1 to 16 units.
+"""How long a proposal takes: a house with fewer and fewer rails, a row of 12 units, and growth to 16 units.
 
-    python tests/benchmarks/bench_proposal.py [--units 1 2 4] [--limit 30]
+    python tests/benchmarks/bench_proposal.py [--units 1 2 4] [--limit 30] [--no-house]
 
 Prints the table of `tests/benchmarks/PROPOSAL.md`: candidates, posts, seconds of all the work (candidates,
 choice, re-check), the processor's seconds, and whether the choice is proven, else its gap. No test is timed.
@@ -9,6 +9,8 @@ choice, re-check), the processor's seconds, and whether the choice is proven, el
 from __future__ import annotations
 
 import argparse
+import copy
+import json
 import sys
 import time
 from pathlib import Path
@@ -21,7 +23,19 @@ from planforge.errors import PlanforgeError  # noqa: E402
 from planforge.job.model import Job  # noqa: E402
 from planforge.job.reading import Loaded  # noqa: E402
 from planforge.proposal.offer import offer  # noqa: E402
-from tests.proposal.jobs import DEEP, WIDE, as_is, demo, small  # noqa: E402
+from tests.proposal.jobs import DEEP, WIDE, as_is, demo, read, small  # noqa: E402
+
+RAILS = (["E-E", "E-W", "E-S"], ["E-E", "E-W"], ["E-E"])
+"""The sides of the house on which a rail may stand: the demo's own first, then fewer."""
+
+
+def house(rails: list[str]) -> Loaded[Job]:
+    """The demo with rails on some of its outer sides."""
+    data = copy.deepcopy(demo().data)
+    for rail in data["proposal"]["guardrails"]:
+        if "E-E" in rail["edges"]:
+            rail["edges"] = rails
+    return read(json.loads(json.dumps(data, default=str)))
 
 
 def row_of_units(units: int) -> Loaded[Job]:
@@ -90,7 +104,9 @@ def main() -> None:
     asked = parser.parse_args()
     print("| job | candidates | posts | seconds | processor's seconds | choice |\n|---|---|---|---|---|---|")
     if not asked.no_house:
-        print(measured("house of 2,450 sq ft", demo(), asked.limit), flush=True)
+        for rails in RAILS:
+            name = f"house of 2,450 sq ft, rails on {', '.join(rails)}"
+            print(measured(name, house(rails), asked.limit), flush=True)
     for units in asked.units:
         print(measured(f"row of {units} units", row_of_units(units), asked.limit), flush=True)
 

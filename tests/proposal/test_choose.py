@@ -18,7 +18,7 @@ from planforge.proposal import sharing
 from planforge.proposal.candidate import Candidate, Margin, Service
 from planforge.proposal.choose import Chooser
 from planforge.proposal.conflicts import crossings
-from planforge.proposal.cover import OutOfTimeError
+from planforge.proposal.cover import Conflict, OutOfTimeError
 from planforge.proposal.demand import Row
 from planforge.proposal.sites import Failure, Site
 from planforge.proposal.spans import Stretch
@@ -58,6 +58,7 @@ class Drawn:
     settled: list[Candidate]
     rows: list[Row]
     posts: Callable[[int], Any]
+    barred: list[tuple[int, ...]]  # lines that can't all hang, which only a whole layout shows
     asked: set[int]
 
     def chooser(self) -> Chooser:
@@ -65,7 +66,10 @@ class Drawn:
             self.asked |= set(options)
             return [self.settled[k] for k in options]
 
-        return Chooser(self.sites, self.candidates, self.rows, [], self.posts, settle, None)
+        def refuse(_: list[Candidate], options: list[int]) -> list[Conflict]:
+            return [Conflict(options=c, limit=len(c) - 1) for c in self.barred if set(c) <= set(options)]
+
+        return Chooser(self.sites, self.candidates, self.rows, [], self.posts, settle, refuse, None)
 
 
 def drawn(seed: int) -> Drawn:
@@ -92,7 +96,8 @@ def drawn(seed: int) -> Drawn:
     rows = [
         Row(s, "deck", np.flatnonzero(gives[:, r]), clear[gives[:, r], r]) for r, s in enumerate(stretches)
     ]
-    return Drawn(sites, candidates, settled, rows, lambda site: Post(1000 * seed + site), set())
+    barred = [tuple(sorted(rng.choice(LINES, n, replace=False).tolist())) for n in (2, 2, 3)]
+    return Drawn(sites, candidates, settled, rows, lambda site: Post(1000 * seed + site), barred, set())
 
 
 def best(problem: Drawn) -> tuple[float, int, int] | None:
@@ -103,6 +108,8 @@ def best(problem: Drawn) -> tuple[float, int, int] | None:
     for size in range(1, LINES + 1):
         for chosen in combinations(range(LINES), size):
             own = [problem.settled[k] for k in chosen]
+            if any(set(c) <= set(chosen) for c in problem.barred):
+                continue
             if any(c.failures for c in own) or crossings(problem.sites, problem.settled, list(chosen)):
                 continue
             if len({spans[k] for k in chosen}) < size:

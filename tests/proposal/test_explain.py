@@ -67,6 +67,28 @@ def test_clearance_is_named_with_what_there_is() -> None:
     assert "would do by itself: relaxing arrest.clearance: needs" in said or "no one constraint" in said
 
 
+def apart(**distances: str) -> Any:
+    def change(data: dict[str, Any]) -> None:
+        data["proposal"]["guying"].update(lower=[], apart=distances.get("guys", "2 in"))
+        data["proposal"]["bases_apart"] = distances.get("bases", "2 ft")
+
+    return change
+
+
+def test_how_near_bases_would_have_to_stand_is_named_and_does() -> None:
+    (said,) = [line for line in refused(apart(bases="30 ft")).lines if "relaxing bases apart" in line]
+    assert (
+        "would do by itself: relaxing bases apart: needs 17'-0\" instead of 30'-0\" at (42 in, 42 in)" in said
+    )
+    assert offer(small(change=apart(bases="17 ft"))).good
+
+
+def test_how_near_guys_would_have_to_run_is_named() -> None:
+    said = "\n".join(refused(apart(guys="3 ft")).lines)
+    assert "would do by itself: relaxing guys apart: needs " in said
+    assert "instead of 3'-0\" at (42 in, 42 in) and (" in said
+
+
 def test_edge_without_work_asks_for_it() -> None:
     def change(data: dict[str, Any]) -> None:
         data["proposal"]["work"][0]["edges"] = ["E-S"]
