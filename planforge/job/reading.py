@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from planforge.errors import JobFileError, Problem
 from planforge.job.extends import Gathered, gather
+from planforge.job.file_kind import refuse_another_kind
 from planforge.job.positions import Locator
 from planforge.job.read_parts import paths_of, read_parts, unread_paths
 from planforge.job.remedies import problems_of
@@ -57,12 +58,14 @@ def checked(
 ) -> Loaded[M]:
     """Return the model of what was gathered; raise :class:`JobFileError` with every problem of it.
 
+    Of a file of another kind nothing else is told.
     Where whole files or fields may be missing from what was gathered, only its fields are checked one by one.
     """
     problems = list(gathered.problems)
     locator = Locator(gathered.root)
     data = plain(gathered.root)
     assert isinstance(data, dict)  # the root is a mapping
+    refuse_another_kind(model, locator)
     unread = list(paths_of(gathered.root, gathered.doubtful)) if gathered.doubtful else []
     job: M | None = None
     try:

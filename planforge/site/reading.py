@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from planforge.errors import JobFileError, Problem, SiteFileError
 from planforge.job.extends import KEY, NOT_RELATIVE, Statement, exists
+from planforge.job.file_kind import refuse_another_kind
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.read_parts import read_parts, unread_paths
 from planforge.job.remedies import problems_of
@@ -80,6 +81,7 @@ def _head(root: Mapping) -> tuple[SiteFile, list[Problem]]:
     """Return what the site states beside its lots, of which the ids alone are looked at, and its faults."""
     trimmed = Mapping({**root.entries, **_ids_alone(root.entries.get("lots"))}, root.mark)
     locator = Locator(trimmed)
+    refuse_another_kind(SiteFile, locator)
     data = plain(trimmed)
     assert isinstance(data, dict)  # the root is a mapping
     problems: list[Problem] = []
