@@ -159,8 +159,8 @@ def load_profile(profile_id: str) -> Profile:
         power_line_source=source,
         requirements=_requirements(data, base),
         triggers=tuple(
-            Trigger(t["work"], units.parse(t["height"], units.LENGTH), t["citation"], t["basis"], t["says"])
-            for t in data["triggers"]
+            Trigger(**(entry | {"height": units.parse(entry["height"], units.LENGTH)}))
+            for entry in data["triggers"]
         ),
         cautions=tuple(data.get("cautions", ())),
         barred=tuple(data.get("barred", ())),
