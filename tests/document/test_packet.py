@@ -20,7 +20,7 @@ from planforge.job.model import Job
 from planforge.job.people import Training
 from planforge.job.plan import AlternativeLocation, AlternativePlan, AlternativeWork, NotFeasible, PlanKind
 
-from .packets import DATE, FINGERPRINT, Pages, job_of, printed, small_figure, squeezed
+from .packets import DATE, FINGERPRINT, Pages, demo, job_of, pages_of, printed, small_figure, squeezed
 
 
 def bands(assessment: Assessment) -> Iterable[tuple[str, int, str]]:
@@ -47,7 +47,7 @@ def test_reader_order(heron_pages: Pages) -> None:
 
 
 def test_page_one_says_whether_each_line_may_be_used(heron: Assessment, heron_pages: Pages) -> None:
-    page = heron_pages.pages[0]
+    page = heron_pages.page(0)
     things = [*heron.job.layout.lines, *heron.job.layout.anchors]
     assert page.count("NOT RELEASED FOR USE") >= len(things) + 1
     for thing in things:
@@ -93,7 +93,7 @@ def test_sag_band_and_workers_are_the_same_everywhere(heron: Assessment, heron_p
         assert f"{line} · posts" in heron_pages.part("Appendix A")
         assert f"{workers} worker(s) · sag {band}" in heron_pages.part("Appendix A")
         bare = re.sub(r" at \d+ °F", "", band)
-        assert f"{line} NOT RELEASED FOR USE {workers} {bare}" in heron_pages.pages[0]
+        assert f"{line} NOT RELEASED FOR USE {workers} {bare}" in heron_pages.page(0)
         assert (f"lifeline {line} {workers} {bare}" in crew) == (line in deck)
 
 
@@ -178,7 +178,7 @@ def test_a_missing_rating_turns_row_page_one_and_crew_sheet_to_confirm(heron: As
     context = packet_context(changed, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     for anchor in context["anchors"]:  # type: ignore[attr-defined]
         assert "arrest.force" in [f.id for f in anchor.thing.open]
-    assert re.search(r"A1, post P5 .{1,40} 1 – \d+ ?confirm ?qualified person", pages.pages[0])
+    assert re.search(r"A1, post P5 .{1,40} 1 – \d+ ?confirm ?qualified person", pages.page(0))
     crew = pages.part("Crew sheet")
     assert re.search(r"lifeline L-N .{1,120}to confirm ?: ?competent person, ?qualified person", crew)
 
@@ -187,10 +187,10 @@ def test_draft_marks_every_page_and_lists_what_is_short(wren: Assessment, wren_p
     assert wren.draft
     for page in wren_pages.pages:
         assert "DRAFT – NOT FOR USE" in page or "DRAFT · BORRADOR – NO USAR" in page
-    assert wren_pages.pages[0].index("What is short") < wren_pages.pages[0].index("May this line be used")
+    assert wren_pages.page(0).index("What is short") < wren_pages.page(0).index("May this line be used")
     for finding in wren.short:
         thing, *rest = finding.where.split(" · ")
-        assert re.search(rf"{thing}.{{0,80}}{re.escape(' '.join(rest[:1]))}", wren_pages.pages[0])
+        assert re.search(rf"{thing}.{{0,80}}{re.escape(' '.join(rest[:1]))}", wren_pages.page(0))
 
 
 def test_draft_can_be_forced(heron: Assessment) -> None:
@@ -213,18 +213,17 @@ def test_job_file_rides_along(heron_pages: Pages) -> None:
 
 
 def test_released_lines_name_who_and_when() -> None:
-    assessment = assess(job_of("linnet_lot_3_trusses"))
-    pages = Pages(printed(assessment))
+    assessment, pages = demo("linnet_lot_3_trusses"), pages_of("linnet_lot_3_trusses")
     released = [r for r in assessment.job.releases if assessment.released(r.of)]
     assert released
     for release in released:
         name = assessment.index.person(release.by)
         beside = assessment.index.person(release.beside)
         told = f"{name}, {release.on}, rev {release.revision}; beside: {beside}"
-        assert told in " ".join(pages.pages[0].split())
+        assert told in " ".join(pages.page(0).split())
         (sheet,) = (" ".join(p.split()) for p in pages.pages if "Qualified person: date;" in p)
         assert f"{beside}, {release.on}" in sheet
-    assert "SOME LINES NOT RELEASED FOR USE" in pages.pages[1]
+    assert "SOME LINES NOT RELEASED FOR USE" in pages.page(1)
 
 
 def test_crowded_job_lays_out(heron: Assessment) -> None:
