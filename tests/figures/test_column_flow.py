@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from planforge.figures.column_flow import ROW, SIZE, text_block
@@ -20,7 +22,7 @@ def test_a_heading_is_broken_to_the_column_and_stands_in_its_block(heading: str)
     assert all(text_width(text.text, text.size, text.bold) <= WIDTH for text in paper.texts)
     assert min(text.y for text in paper.texts) - SIZE * DESCENT >= 300.0 - block.height
     rows = [text.y for text in paper.texts]
-    assert all(above - below > 0.9 * ROW for above, below in zip(rows, rows[1:], strict=False))
+    assert all(above - below > 0.9 * ROW for above, below in pairwise(rows))
 
 
 def test_no_word_of_a_heading_is_lost() -> None:
