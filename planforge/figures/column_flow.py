@@ -24,17 +24,21 @@ class Block:
 
 
 def text_block(heading: str, lines: Sequence[tuple[str, bool]], width: float) -> Block:
-    """A ruled heading over paragraphs, each with whether it is bold, broken to ``width`` points."""
+    """A ruled heading over paragraphs, each with whether it is bold, all broken to ``width`` points."""
+    *above, last = wrapped(heading, SIZE, width, bold=True)
     broken = [(line, bold) for text, bold in lines for line in wrapped(text, SIZE, width, bold)]
 
     def draw(paper: Paper, box: Box) -> None:
         left, _, right, top = box
-        y = draw_heading(paper, heading, left, right, top)
+        for line in above:
+            top -= ROW
+            paper.text(left, top + SIZE * (1 - ASCENT) + 1.0, line, SIZE, bold=True)
+        y = draw_heading(paper, last, left, right, top)
         for line, bold in broken:
             y -= ROW
             paper.text(left, y + SIZE * (1 - ASCENT), line, SIZE, bold=bold)
 
-    return Block(ROW * (len(broken) + 1) + 6.0, draw)
+    return Block(ROW * (len(broken) + len(above) + 1) + 6.0, draw)
 
 
 def draw_heading(paper: Paper, heading: str, left: float, right: float, top: float) -> float:

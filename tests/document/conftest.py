@@ -12,12 +12,12 @@ import pytest
 from matplotlib.figure import Figure
 from pypdf import PdfReader
 
-from planforge.assess.assessment import Assessment, assess
+from planforge.assess.assessment import Assessment
 from planforge.document.build import Part, build_pdf
 from planforge.document.finish import Attachment
 from planforge.document.pages import DocumentMeta
 
-from .packets import Pages, job_of, printed
+from .packets import Pages, demo, pages_of
 
 META = DocumentMeta(
     plan_number="PF-0001",
@@ -75,19 +75,19 @@ def text_of(read: Callable[..., PdfReader]) -> Callable[..., str]:
 
 @pytest.fixture(scope="session")
 def heron() -> Assessment:
-    return assess(job_of("heron_lot_14"))
+    return demo("heron_lot_14")
 
 
 @pytest.fixture(scope="session")
-def heron_pages(heron: Assessment) -> Pages:
-    return Pages(printed(heron))
+def heron_pages() -> Pages:
+    return pages_of("heron_lot_14")
 
 
 @pytest.fixture(scope="session")
 def wren() -> Assessment:
-    return assess(job_of("wren_lot_7"))
+    return demo("wren_lot_7")
 
 
 @pytest.fixture(scope="session")
-def wren_pages(wren: Assessment) -> Pages:
-    return Pages(printed(wren))
+def wren_pages() -> Pages:
+    return pages_of("wren_lot_7")

@@ -1,4 +1,4 @@
-"""Packets of the demo jobs for the tests that read them: printed with stand-ins for drawings, by part."""
+"""Packets of the demo jobs for the tests that read them: printed once, with stand-ins for drawings."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ import datetime as dt
 import io
 import re
 from collections.abc import Callable, Mapping
+from functools import cache, cached_property
 from pathlib import Path
 
 from matplotlib.figure import Figure
 from pypdf import PdfReader
 
-from planforge.assess.assessment import Assessment
+from planforge.assess.assessment import Assessment, assess
 from planforge.document.finish import Attachment
 from planforge.document.packet import packet
 from planforge.figures import figure_set
@@ -25,6 +26,18 @@ FINGERPRINT = "0123456789abcdef" * 4
 
 def job_of(name: str) -> Job:
     return load_model(DEMOS / f"{name}.yaml", Job, lot_only=LOT_ONLY).model
+
+
+@cache
+def demo(name: str) -> Assessment:
+    """A demo job's assessment."""
+    return assess(job_of(name))
+
+
+@cache
+def pages_of(name: str) -> Pages:
+    """A demo job's packet."""
+    return Pages(printed(demo(name)))
 
 
 def small_figure() -> Figure:
@@ -58,12 +71,21 @@ class Pages:
     def __init__(self, data: bytes) -> None:
         self.data = data
         self.reader = PdfReader(io.BytesIO(data))
-        self.pages = [" ".join(page.extract_text().split()) for page in self.reader.pages]
         self.parts: dict[str, tuple[int, int]] = {}
         entries = [e for e in self.reader.outline if not isinstance(e, list)]
         starts = [self.reader.get_destination_page_number(e) for e in entries]
-        for entry, start, end in zip(entries, starts, [*starts[1:], len(self.pages) - 1], strict=True):
+        for entry, start, end in zip(entries, starts, [*starts[1:], len(self.reader.pages) - 1], strict=True):
             self.parts[str(entry.title)] = (start, end)
+
+    @cache  # noqa: B019 - a test run holds few packets
+    def page(self, number: int) -> str:
+        """The text of a page, white space collapsed."""
+        return " ".join(self.reader.pages[number].extract_text().split())
+
+    @cached_property
+    def pages(self) -> list[str]:
+        """The text of every page."""
+        return [self.page(number) for number in range(len(self.reader.pages))]
 
     @property
     def text(self) -> str:
@@ -72,4 +94,4 @@ class Pages:
     def part(self, beginning: str) -> str:
         """The text of a part, with all of the page on which the next one begins."""
         start, end = next(v for title, v in self.parts.items() if title.startswith(beginning))
-        return " ".join(self.pages[start : end + 1])
+        return " ".join(self.page(number) for number in range(start, end + 1))

@@ -207,7 +207,7 @@ def test_keep_moves_a_group_whole(read: Callable[..., PdfReader]) -> None:
     assert [page.extract_text().count("kept line") for page in reader.pages] == [0, 10]
 
 
-LONG = "Wolfeschlegelsteinhausenbergerdorff" * 12
+LONG = "Holzrahmenbauabsturzsicherungsplans" * 12
 STRESS = """
 # {{ long }}
 

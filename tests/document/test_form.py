@@ -11,9 +11,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader, PdfWriter
 
-from planforge.assess.assessment import assess
-
-from .packets import job_of, printed
+from .packets import pages_of
 
 FIELDS = (
     '{{ field("Address", 2) }} {{ field("Gate") }}\n\n{{ checkbox("Plumb") }} {{ checkbox("Level") }}\n\n'
@@ -23,7 +21,7 @@ FIELDS = (
 
 @pytest.fixture(scope="module", params=["heron_lot_14", "linnet_lot_3_trusses"])
 def packet(request: pytest.FixtureRequest) -> PdfReader:
-    return PdfReader(io.BytesIO(printed(assess(job_of(request.param)))))
+    return pages_of(request.param).reader
 
 
 def _widgets(reader: PdfReader) -> list[list[Any]]:

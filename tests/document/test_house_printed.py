@@ -7,14 +7,14 @@ from functools import cache
 from planforge.assess.assessment import assess
 from planforge.job.house import Restatement
 
-from .packets import Pages, job_of, printed, squeezed
+from .packets import Pages, job_of, pages_of, printed, squeezed
 
 SET = "turned 90.0° counter-clockwise, its origin at 34'-0\", 40'-0\""
 
 
 @cache
 def pages(name: str) -> list[str]:
-    return [squeezed(page) for page in Pages(printed(assess(job_of(name)))).pages]
+    return [squeezed(page) for page in pages_of(name).pages]
 
 
 def test_page_one_names_design_mirror_turn_and_place() -> None:

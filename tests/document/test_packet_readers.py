@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from planforge.assess.assessment import Assessment, assess
+from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import one_line
 from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
@@ -16,7 +16,7 @@ from planforge.document.context_kit import bundles, rating_rows
 from planforge.document.printed import Printed
 from planforge.units import FOOT, LBF, LENGTH, parse
 
-from .packets import DATE, FINGERPRINT, Pages, job_of, printed
+from .packets import DATE, FINGERPRINT, Pages, demo, pages_of
 
 
 def test_sag_bands_are_those_of_the_card(heron: Assessment) -> None:
@@ -35,7 +35,7 @@ def test_a_line_that_is_short_is_barred_everywhere(wren: Assessment, wren_pages:
     assert barred == {"L-S1", "L-S2", "L-E"}
     for line in wren.job.layout.lines:
         stop = line.id in barred
-        assert (f"{line.id} DO NOT TIE ON short 0 –" in wren_pages.pages[0]) == stop
+        assert (f"{line.id} DO NOT TIE ON short 0 –" in wren_pages.page(0)) == stop
         assert (f"DO NOT TIE ON lifeline {line.id} 0 – –" in wren_pages.part("Crew sheet")) == stop
         assert (f"{line.id} 0 DO NOT TIE ON short:" in wren_pages.part("11 Use rules")) == stop
         assert (f"{line.id} · DO NOT TIE ON" in wren_pages.part("Inspection logs")) == stop
@@ -44,11 +44,10 @@ def test_a_line_that_is_short_is_barred_everywhere(wren: Assessment, wren_pages:
 
 
 def test_what_is_on_hold_is_barred_everywhere() -> None:
-    assessment = assess(job_of("quartz_court_building_2"))
+    assessment, pages = demo("quartz_court_building_2"), pages_of("quartz_court_building_2")
     held = next(r.of for r in assessment.job.releases if r.state == "on hold")
-    pages = Pages(printed(assessment))
-    assert f"{held} ON HOLD DO NOT TIE ON 0 –" in pages.pages[0]
-    assert f"{held} on hold: The rope was kinked" in pages.pages[0]
+    assert f"{held} ON HOLD DO NOT TIE ON 0 –" in pages.page(0)
+    assert f"{held} on hold: The rope was kinked" in pages.page(0)
     assert f"ON HOLD DO NOT TIE ON lifeline {held} 0 – –" in pages.part("Crew sheet")
     assert f"{held} 0 ON HOLD DO NOT TIE ON on hold" in pages.part("11 Use rules")
     assert f"{held} · ON HOLD · DO NOT TIE ON" in pages.part("Inspection logs")
@@ -56,7 +55,7 @@ def test_what_is_on_hold_is_barred_everywhere() -> None:
 
 
 def test_things_that_stand_otherwise_share_no_row() -> None:
-    assessment = assess(job_of("quartz_court_building_2"))
+    assessment = demo("quartz_court_building_2")
     context = packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     states = {r.of: r.state for r in assessment.job.releases}
     assert len(set(states.values())) > 1
@@ -83,9 +82,9 @@ def test_short_clearance_says_what_would_help(wren: Assessment, wren_pages: Page
 
 
 def test_page_one_holds_the_signatures(heron_pages: Pages, wren_pages: Pages) -> None:
-    for pages in (heron_pages, wren_pages, Pages(printed(assess(job_of("quartz_court_building_2"))))):
-        assert FINGERPRINT in pages.pages[0]
-        assert "Erection lead" in pages.pages[0]
+    for pages in (heron_pages, wren_pages, pages_of("quartz_court_building_2")):
+        assert FINGERPRINT in pages.page(0)
+        assert "Erection lead" in pages.page(0)
         assert list(pages.parts.values())[1][0] == 1
 
 
@@ -251,9 +250,8 @@ def test_bundles_hold_no_more_than_is_wanted(number: int, bundle: int, told: str
     assert sum(int(n) * int(of) for n, of in counts) == number
 
 
-def test_the_truck_weighs_the_same_wherever_it_is_printed(heron: Assessment) -> None:
-    pages = Pages(printed(heron))
-    equipment, pick = pages.part("7 Equipment"), pages.part("Appendix E · Load and pick list")
+def test_the_truck_weighs_the_same_wherever_it_is_printed(heron_pages: Pages) -> None:
+    equipment, pick = heron_pages.part("7 Equipment"), heron_pages.part("Appendix E · Load and pick list")
     weight = re.search(r"Weight on the truck: ([\d,]+ lb)", equipment)
     assert weight is not None
     assert f"On the truck: {weight[1]}" in pick

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from functools import cache
 from pathlib import Path
 from typing import Any, get_args
 
@@ -71,6 +72,7 @@ def test_a_language_names_everything_it_may_have_to_print(code: str) -> None:
         assert dict(one.map) == MAP_WORDS
 
 
+@cache
 def _spanish_pairs() -> list[tuple[str, str, str]]:
     """Every stretch of words in both languages, with where it stands."""
     pairs = [

@@ -14,12 +14,12 @@ from planforge.figures import figure_set
 from planforge.languages import templates_folder
 from planforge.register.fingerprint import fingerprint, plan_fingerprint
 
-from .packets import DATE, FINGERPRINT, Pages, job_of, printed, squeezed
+from .packets import DATE, FINGERPRINT, Pages, demo, pages_of, printed, squeezed
 
 
-@pytest.fixture(scope="module")
-def pages(heron: Assessment) -> Pages:
-    return Pages(printed(heron))
+@pytest.fixture
+def pages(heron_pages: Pages) -> Pages:
+    return heron_pages
 
 
 def only(pages: Pages, beginning: str) -> str:
@@ -27,8 +27,8 @@ def only(pages: Pages, beginning: str) -> str:
     titles = list(pages.parts)
     n = next(n for n, title in enumerate(titles) if title.startswith(beginning))
     start = pages.parts[titles[n]][0]
-    end = pages.parts[titles[n + 1]][0] if n + 1 < len(titles) else len(pages.pages)
-    return " ".join(pages.pages[start : max(end, start + 1)])
+    end = pages.parts[titles[n + 1]][0] if n + 1 < len(titles) else len(pages.reader.pages)
+    return " ".join(pages.page(number) for number in range(start, max(end, start + 1)))
 
 
 def test_each_stands_right_behind_the_english_one(pages: Pages) -> None:
@@ -191,30 +191,30 @@ def test_everyone_signs_once(heron: Assessment, pages: Pages) -> None:
             assert (squeezed(person.name) in squeezed(spanish.partition("Firme:")[2])) == reads
             assert (squeezed(person.name) in squeezed(english)) != reads
     assert "The same sheet in Spanish comes next; 2 of the crew sign there." in english
-    assert "Crew sheet also in Spanish (2 of the crew)." in pages.pages[0]
+    assert "Crew sheet also in Spanish (2 of the crew)." in pages.page(0)
 
 
 def test_a_language_without_a_folder_keeps_its_open_line(heron: Assessment) -> None:
     people = [*heron.job.people[:-1], heron.job.people[-1].model_copy(update={"language": "Tagalog"})]
     other = Pages(printed(assess(heron.job.model_copy(update={"people": people}))))
     wanted = "No sheet is printed in Tagalog (1 of the crew): interpreter"
-    assert wanted in other.pages[0]
+    assert wanted in other.page(0)
     assert wanted in only(other, "Crew sheet")
     assert squeezed(people[-1].name) in squeezed(only(other, "Crew sheet").partition("Sign in:")[2])
 
 
 def test_untranslated_words_are_marked() -> None:
-    sheet = only(Pages(printed(assess(job_of("linnet_lot_3_trusses")))), "Hoja de la cuadrilla")
+    sheet = only(pages_of("linnet_lot_3_trusses"), "Hoja de la cuadrilla")
     assert "Truss setting and bracing (en inglés)" in sheet
     assert "Grite, pare el trabajo" in sheet
 
 
 def test_page_one_says_where_a_sheet_is_translated_in_part(heron: Assessment) -> None:
     """The heron is translated throughout; the linnet's own words are not."""
-    linnet = assess(job_of("linnet_lot_3_trusses"))
+    linnet = demo("linnet_lot_3_trusses")
     assert [s.in_part for s in crew_pages(heron, DATE, "en")["sheets"]] == [False]  # type: ignore[attr-defined]
     assert [s.in_part for s in crew_pages(linnet, DATE, "en")["sheets"]] == [True]  # type: ignore[attr-defined]
-    assert "Spanish in part (the rest in English)" in Pages(printed(linnet)).pages[0]
+    assert "Spanish in part (the rest in English)" in pages_of("linnet_lot_3_trusses").page(0)
 
 
 def test_nobody_reads_it_nothing_is_printed(heron: Assessment) -> None:
