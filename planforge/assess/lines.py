@@ -290,8 +290,8 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
 def _second_finding(index: Index, result: LineResult) -> Finding:
     second = result.second
     if second is None:
-        assert result.no_second is not None  # why there is none
-        why = in_words(result.no_second, Display(index.job.site.units))
+        # of a candidate, which is compared by the energy balance alone, nobody asks why
+        why = in_words(result.no_second, Display(index.job.site.units)) if result.no_second else ""
         return found(
             "line.second_opinion",
             result.id,

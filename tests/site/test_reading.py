@@ -209,7 +209,7 @@ def test_one_job_file_is_one_lots(tmp_path: Path) -> None:
             "site: S\nlots: [{id: a}]\n",
             [
                 "site.yaml:1: format: found nothing; expected this field (the form of the file: `planforge "
-                'site 1`). Add the line "format:".'
+                'site 1`). Add the line "format: planforge site 1".'
             ],
         ),
         (
