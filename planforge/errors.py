@@ -7,6 +7,7 @@ caught, so a defect in planforge still shows itself.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -66,8 +67,35 @@ class QuantityError(PlanforgeError, ValueError):
     """A text that is not a quantity of the wanted kind; the message names unit and remedy."""
 
 
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A value in SI with its unit's symbol (none: a plain number), on its way to the user's units."""
+
+    value: float
+    unit: str = ""
+
+    def __str__(self) -> str:
+        """Print it in SI, for who has no other units."""
+        return f"{self.value:.6g} {self.unit}".rstrip()
+
+
 class CalculationError(PlanforgeError):
-    """A solve without a trustworthy answer: names the bracket and the residual."""
+    """A solve without a trustworthy answer: names the bracket and the residual.
+
+    ``message`` names each of ``quantities`` in braces. Printed as it is they are in SI; who knows the job's
+    units words them anew (``units.words_in``).
+    """
+
+    def __init__(self, message: str, **quantities: Quantity) -> None:
+        """Keep message and quantities beside the words."""
+        self.message, self.quantities = message, quantities
+        super().__init__(message.format(**quantities) if quantities else message)
+
+    def worded(self, prints: Callable[[Quantity], str]) -> CalculationError:
+        """Return it with its quantities printed by ``prints``."""
+        if not self.quantities:
+            return self
+        return CalculationError(self.message.format(**{k: prints(v) for k, v in self.quantities.items()}))
 
 
 class RefusedError(PlanforgeError):

@@ -126,7 +126,8 @@ def read_language(folder: Path) -> Language:
     """Read a folder's ``language.yaml``; raise :class:`RefusedError` where it lacks something."""
     path = folder / _FILE
     try:
-        data = yaml.safe_load(path.read_text("utf-8"))
+        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+        data = yaml.load(path.read_text("utf-8"), Loader=loader)
         return Language(
             code=folder.name,
             names=tuple(data["names"]),

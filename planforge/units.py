@@ -13,13 +13,14 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache, wraps
 from typing import Concatenate, Literal, ParamSpec, TypeVar
 
-from planforge.errors import QuantityError
+from planforge.errors import CalculationError, Quantity, QuantityError
 
 INCH = 0.0254
 FOOT = 12 * INCH
@@ -378,3 +379,26 @@ class Display:
         if printer is not None:
             return printer(value)
         return f"{value:g} {unit}".rstrip() if math.isfinite(value) else NO_FINITE_VALUE
+
+
+@contextmanager
+def words_in(display: Display) -> Iterator[None]:
+    """Word a calculation's error in the job's units: it carries its values in SI."""
+    try:
+        yield
+    except CalculationError as error:
+        worded = in_words(error, display)
+        if worded is error:
+            raise
+        raise worded from error
+
+
+def in_words(error: CalculationError, display: Display) -> CalculationError:
+    """Return a calculation's error with its values in the job's units, short lengths in inches."""
+
+    def prints(quantity: Quantity) -> str:
+        if quantity.unit == "m" and abs(quantity.value) < FOOT:
+            return display.inches(quantity.value)
+        return display.value(quantity.value, quantity.unit)
+
+    return error.worded(prints)

@@ -12,6 +12,7 @@ FLOORS = [
     "errors",
     "units",
     "memo",
+    "collector",
     "languages",
     "codes",
     "job",

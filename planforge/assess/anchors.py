@@ -14,7 +14,7 @@ from planforge.assess.index import Index
 from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
-from planforge.calc.arrays import Array
+from planforge.calc.arrays import Array, first_of_rows
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
 from planforge.calc.swing import Swing, swing
@@ -95,7 +95,7 @@ def _places(index: Index, stance: Stance, anchor: Anchor) -> Array:
         count = max(int(np.ceil(np.hypot(*(end - start)) / STEP)), 1)
         pieces.append(start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start))
     places = np.concatenate(pieces)
-    _, first = np.unique(places.round(6), axis=0, return_index=True)  # a corner once; no place is moved
+    first = first_of_rows(places.round(6))  # a corner once; no place is moved
     return np.asarray(places[np.sort(first)])
 
 

@@ -20,7 +20,10 @@ Where a date can be read in two ways the more demanding reading is taken:
 - *Code profile*: one that was compared with its text again after the plan was issued may have changed under
   the plan; it holds when it is issued again.
 
-A plan whose work is over lapses no more. A scan of the slab has no date to lapse on: a job states none.
+- *Scan of the slab*: it holds through the day that who did it states, and until something that voids it has
+  happened. By date it lapses while a base is still to be drilled; for what happened it lapses at once.
+
+A plan whose work is over lapses no more.
 """
 
 from __future__ import annotations
@@ -31,10 +34,10 @@ from dataclasses import dataclass
 
 from planforge.assess.checks import CHECKS
 from planforge.assess.index import Index
-from planforge.assess.kit import end_of_life, fit_records, worn_items
+from planforge.assess.kit import end_of_life, fit_records, life_starts, worn_items
 from planforge.assess.people import last_day, needed_days, training_until
+from planforge.assess.scan import drilled_from, ended
 from planforge.codes.profile import Profile
-from planforge.job.erection import Inspection
 from planforge.job.people import Person
 
 _DAY = dt.timedelta(days=1)
@@ -67,6 +70,7 @@ def lapses(index: Index) -> tuple[Lapse, ...]:
         *_inspections(index),
         *_service_life(index),
         *_concrete(index),
+        *_scan(index),
         *_signatures(index),
     ]
     end = last_day(index)
@@ -128,11 +132,7 @@ def _answers_for(index: Index) -> dict[str, str]:
 
 def _inspections(index: Index) -> Iterator[Lapse]:
     for item in dict.fromkeys(record.item for record in index.job.inspections or []):
-        newest: dict[str, Inspection] = {}
         for record in fit_records(index, item):
-            if record.serial not in newest or record.on >= newest[record.serial].on:
-                newest[record.serial] = record
-        for record in newest.values():
             if record.due is not None:
                 says = f"the inspection of {record.serial} was due on {record.due}"
                 remedy = "Inspect it and record that, or take it out of the kit."
@@ -143,9 +143,7 @@ def _service_life(index: Index) -> Iterator[Lapse]:
     for item in worn_items(index):
         if item.service_life is None:
             continue
-        field = "made" if item.life_from == "made" else "in_service"
-        starts = {(record.serial, getattr(record, field)) for record in fit_records(index, item.id)}
-        for serial, start in starts:
+        for serial, start in life_starts(index, item):
             if start is not None:
                 last = end_of_life(start, item.service_life.value)
                 says = f"the service life of {serial} was over on {last}"
@@ -157,11 +155,23 @@ def _concrete(index: Index) -> Iterator[Lapse]:
     job = index.job
     if job.slab is None or job.slab.strength is not None:
         return
-    on_slab = [post for post in job.layout.posts if abs(job.layout.levels[post.stands_on]) < 1e-6]
-    days = [index.phases[index.shared_phases(post.phases)[0]].start for post in on_slab]
+    days = drilled_from(index)
     if days:
         says = f"posts bear on the slab from {min(days)}, and no test of its strength is stated"
         yield Lapse("slab.pour", "slab", min(days), says, "State slab.strength from a test of that day.")
+
+
+def _scan(index: Index) -> Iterator[Lapse]:
+    days, scan = drilled_from(index), index.job.slab.scan if index.job.slab else None
+    if scan is None or not days:
+        return
+    remedy = "Nobody drills: scan the slab anew and state that scan."
+    void, until = ended(scan), scan.holds_until
+    if void is not None:
+        yield Lapse("slab.scan", "slab", void[0], f"the scan of {scan.on} is void: {void[1]}", remedy)
+    if until is not None and until < max(days):
+        says = f"the scan of {scan.on} held until {until}, and bases are drilled up to {max(days)}"
+        yield Lapse("slab.scan", "slab", until + _DAY, says, remedy)
 
 
 def _signatures(index: Index) -> Iterator[Lapse]:

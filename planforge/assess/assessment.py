@@ -44,8 +44,10 @@ from planforge.assess.rescue_reach import Hang
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.variances import accept
+from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.model import Job
+from planforge.units import Display, words_in
 
 _ORDER = {check: n for n, check in enumerate(CHECKS)}
 
@@ -100,12 +102,27 @@ class Assessment:
         layout = self.job.layout
         posts = {p for line in layout.lines if line.id == thing for p in (line.start, line.end)}
         posts |= {a.post for a in layout.anchors if a.id == thing and a.post is not None}
-        return [
-            f
-            for f in self.findings
-            if thing in f.things
-            or (f.things & posts and f.id.partition(".")[0] in ("line", "post", "guy", "base"))
-        ]
+        places = {*self._about.get(thing, ())}
+        for post in posts:
+            places |= {
+                at
+                for at in self._about.get(post, ())
+                if self.findings[at].id.partition(".")[0] in ("line", "post", "guy", "base")
+            }
+        return [self.findings[at] for at in sorted(places)]
+
+    def about(self, thing: str) -> list[Finding]:
+        """The findings whose place names a thing, in order."""
+        return [self.findings[at] for at in self._about.get(thing, ())]
+
+    @cached_property
+    def _about(self) -> dict[str, list[int]]:
+        """Where in the findings each thing is named."""
+        places: dict[str, list[int]] = {}
+        for at, finding in enumerate(self.findings):
+            for thing in finding.things:
+                places.setdefault(thing, []).append(at)
+        return places
 
     def allowed(self, thing: str) -> int:
         """How many may tie to a line or anchor: none while it is on hold or anything of it is short."""
@@ -142,8 +159,8 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
                 r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
                 for r in own
             )
-            spots = np.unique(np.concatenate([r.spots for r in own]), axis=0)
-            hangs[anchor.id] = Hang(highest, lowest, spots)
+            spots = np.concatenate([r.spots for r in own])
+            hangs[anchor.id] = Hang(highest, lowest, spots[first_of_rows(spots)])
     return hangs
 
 
@@ -199,7 +216,13 @@ def assess(job: Job) -> Assessment:
         RefusedError: the job names a code profile that does not exist.
         CalculationError: a solve without a trustworthy answer.
     """
-    index, profile = Index(job), load_profile(job.site.code_profile)
+    index = Index(job)
+    with words_in(Display(job.site.units)):
+        return _assess(index)
+
+
+def _assess(index: Index) -> Assessment:
+    job, profile = index.job, load_profile(index.job.site.code_profile)
     found_edges = found_drop_offs(index, profile)
     covered = coverage(index, found_edges)
     lines = line_results(index, profile)

@@ -115,6 +115,13 @@ LOT: dict[str, Check] = {
         QUALIFIED,
         False,
     ),
+    "slab.scan": Check(
+        "Scan of the slab still holds",
+        "The scan holds until the last base is drilled, and nothing that voids it has happened since.",
+        "common practice, no source; who scanned the slab says how long it holds",
+        QUALIFIED,
+        False,
+    ),
     "power.survey": Check(
         "Power lines surveyed",
         "The lot was looked over for power lines far enough around the work.",

@@ -49,10 +49,19 @@ def base_drilling(assessment: Assessment) -> tuple[BaseDrilling, ...]:
     return tuple(found)
 
 
+def barring(assessment: Assessment) -> tuple[Finding, ...]:
+    """What bars every hole: what is in the slab is not located, or the scan that located it holds no more."""
+    return tuple(
+        f
+        for f in assessment.findings
+        if (f.id == "slab.located" and f.verdict is not Verdict.MEETS)
+        or (f.id == "slab.scan" and f.verdict is Verdict.SHORT)
+    )
+
+
 def sheet_reasons(assessment: Assessment) -> tuple[str, ...]:
-    """Why nobody drills anywhere: what is in the slab is not located."""
-    located = [f for f in assessment.findings if f.id == "slab.located"]
-    return tuple(_sentences(f) for f in located if f.verdict is not Verdict.MEETS)
+    """Why nobody drills anywhere."""
+    return tuple(_sentences(f) for f in barring(assessment))
 
 
 def base_reasons(base: Base, findings: Sequence[Finding], *, checked: bool) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from typing import get_args
 
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
-from planforge.assess.stage_order import stage_finding
+from planforge.assess.stage_order import anchored, guyed, stage_finding
 from planforge.job.erection import ErectionStage
 
 STAGES: tuple[ErectionStage, ...] = get_args(ErectionStage)
@@ -21,14 +21,13 @@ STAGES: tuple[ErectionStage, ...] = get_args(ErectionStage)
 def needed_stages(index: Index) -> tuple[ErectionStage, ...]:
     """The stages that this layout asks for, in their order."""
     layout = index.job.layout
-    kinds = [index.kind_of(post) for post in layout.posts]
-    anchored = any(kind.base_anchors for kind in kinds)
+    on_anchors = anchored(index)
     wanted: dict[ErectionStage, object] = {
-        "marks checked": anchored,
-        "holes drilled": anchored,
+        "marks checked": on_anchors,
+        "holes drilled": on_anchors,
         "hoist holds post": layout.posts,
-        "base anchored": anchored,
-        "guys fitted": any(post.guys for post in layout.posts) or any(kind.guys for kind in kinds),
+        "base anchored": on_anchors,
+        "guys fitted": guyed(index),
         "hoist lets go": layout.posts,
         "line hung": layout.lines,
         "sag set": layout.lines,

@@ -17,10 +17,12 @@ from planforge.assess.index import Index
 from planforge.assess.post_model import PostParts
 from planforge.assess.strands import Apart, Strand, apart, line_strand, moves, post_strands
 from planforge.calc.arrays import Array
-from planforge.calc.segment_gap import nearest
+from planforge.calc.segment_gap import Nearest, nearest
 from planforge.units import INCH, Display
 
 _NEAR_PLATE = 2 * INCH
+_HAIR = 1e-8
+"""Metres within which two distances count as one when the least is looked for."""
 
 
 @dataclass(frozen=True)
@@ -49,57 +51,91 @@ def clear_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
     strands = [s for parts in posts for s in post_strands(index, parts)]
     strands += [line_strand(index, line) for line in index.job.layout.lines]
     asked = apart(index)
-    nears = _nearest(strands, asked)
+    between = _between(strands, asked)
     display = Display(index.job.site.units)
     order = index.shared_phases()
     owners = list(dict.fromkeys(s.of for s in strands))
-    return [
-        _finding(owner, [n for n in nears if n.own.of == owner], asked, order, display) for owner in owners
-    ]
+    return [_finding(owner, between, asked, order, display) for owner in owners]
 
 
-def _nearest(strands: list[Strand], asked: Apart) -> list[_Near]:
-    """Every two strands of which neither ends at the other's post, in a phase that they share; both ways.
+@dataclass(frozen=True)
+class _Between:
+    """How near every two of S strands with P parts in all come, and what of it counts."""
 
-    What is asked is taken where they come nearest: it changes by inches over a guy's whole length.
-    """
-    if not strands:
-        return []
-    count = np.array([len(s.parts) for s in strands])
-    ends = np.concatenate([[0], np.cumsum(count)]).tolist()
-    every = np.concatenate([s.parts for s in strands])
+    strands: list[Strand]
+    ends: list[int]  # where the parts of each begin, and P
+    together: NDArray[np.bool_]  # (S, S): both stand in one phase, and neither ends at the other's post
+    gaps: Nearest  # (P, P)
+    clear: Array  # (P, P) m
+    needed: Array  # (P, P) m
+    left: Array  # (S, S) m, the least of clear less needed
+
+    def near(self, i: int, j: int) -> _Near:
+        """Two strands where the least is left between them."""
+        own, other = self.ends[i], self.ends[j]
+        block = (self.clear - self.needed)[own : self.ends[i + 1], other : self.ends[j + 1]]
+        row, column = divmod(int(block.argmin()), block.shape[1])
+        at = own + row, other + column
+        return _Near(
+            self.strands[i],
+            self.strands[j],
+            float(self.clear[at]),
+            float(self.needed[at]),
+            self.gaps.at[at],
+        )
+
+    def of(self, owner: str) -> list[int]:
+        """The strands that the check of a post or line speaks for."""
+        return [i for i, strand in enumerate(self.strands) if strand.of == owner]
+
+    def tightest(self, own: list[int]) -> list[_Near]:
+        """Those with the least left beside any strand of ``own``, and all that foul one; the least first."""
+        left = np.where(self.together[own], self.left[own], np.inf)
+        most = max(float(left.min(initial=np.inf)), 0.0) + _HAIR
+        nears = [self.near(own[i], j) for i, j in np.argwhere(np.isfinite(left) & (left <= most)).tolist()]
+        # to a hair: things that mirror each other come out in the order of their names
+        return sorted(nears, key=lambda n: (round(n.left, 9), n.own.id, n.other.id))
+
+    def bare(self, own: list[int]) -> list[str]:
+        """Those of ``own`` and of what stands with them whose thickness is not stated."""
+        beside = self.together[own]
+        counted = {own[i] for i in np.flatnonzero(beside.any(axis=1))} | {*np.flatnonzero(beside.any(axis=0))}
+        return sorted({self.strands[i].id for i in counted if self.strands[i].thickness is None})
+
+
+def _between(strands: list[Strand], asked: Apart) -> _Between:
+    """What is asked is taken where two come nearest: it changes by inches over a guy's whole length."""
+    count = np.array([len(s.parts) for s in strands], dtype=int)
+    begins = np.concatenate([[0], np.cumsum(count)]).astype(int)
+    every = np.concatenate([s.parts for s in strands]) if strands else np.zeros((0, 2, 3))
     gaps = nearest(every, every)
-    # of every two parts; then those of two strands where the least is left
-    thick = np.repeat([s.thickness or 0.0 for s in strands], count)
-    guy = np.repeat([s.is_guy for s in strands], count)
+    thick = np.repeat(np.array([s.thickness or 0.0 for s in strands]), count)
+    guy = np.repeat(np.array([s.is_guy for s in strands], dtype=bool), count)
     clear = gaps.gap - 0.5 * (thick[:, None] + thick)
-    moved = moves(guy[:, None], gaps.own) + moves(guy, gaps.other)
-    needed = asked.asked(moved)
+    needed = asked.asked(moves(guy[:, None], gaps.own) + moves(guy, gaps.other))
     left = clear - needed
-    nears = []
-    for i, j in np.argwhere(_together(strands)).tolist():
-        block = left[ends[i] : ends[i + 1], ends[j] : ends[j + 1]]
-        row, column = divmod(int(block.argmin()), block.shape[1]) if block.size > 1 else (0, 0)
-        at = ends[i] + row, ends[j] + column
-        nears.append(_Near(strands[i], strands[j], float(clear[at]), float(needed[at]), gaps.at[at]))
-    return nears
+    for axis in (0, 1) if strands else ():
+        left = np.minimum.reduceat(left, begins[:-1], axis=axis)
+    return _Between(strands, begins.tolist(), _together(strands), gaps, clear, needed, left)
 
 
 def _together(strands: list[Strand]) -> NDArray[np.bool_]:
     def shared(sets: list[frozenset[str]]) -> NDArray[np.bool_]:
         names = sorted(frozenset().union(*sets))
-        table = np.array([[name in s for name in names] for s in sets], dtype=int)
+        table = np.array([[name in s for name in names] for s in sets], dtype=int).reshape(
+            len(sets), len(names)
+        )
         return np.asarray(table @ table.T > 0)
 
     return shared([s.phases for s in strands]) & ~shared([s.posts for s in strands])
 
 
-def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], display: Display) -> Finding:
+def _finding(owner: str, between: _Between, asked: Apart, order: list[str], display: Display) -> Finding:
+    own = between.of(owner)
+    nears = between.tightest(own)
     if not nears:
         note = "Nothing of another post stands at the same time."
         return found("guy.clear", owner, Verdict.NOT_APPLICABLE, note=note)
-    # to a hair: things that mirror each other come out in the order of their names
-    nears = sorted(nears, key=lambda n: (round(n.left, 9), n.own.id, n.other.id))
     nearest_ = nears[0]
     verdict = keeps(nearest_.gap, nearest_.asked, "at least")
     fouled = [n for n in nears if keeps(n.gap, n.asked, "at least") is Verdict.SHORT]
@@ -108,7 +144,7 @@ def _finding(owner: str, nears: list[_Near], asked: Apart, order: list[str], dis
         also = ", ".join(_pair(n) for n in fouled[1:])
         note += f" Too near as well: {also}." * bool(also) + f" {_remedy(fouled)}"
     else:
-        bare = sorted({s.id for n in nears for s in (n.own, n.other) if s.thickness is None})
+        bare = between.bare(own)
         if bare:
             verdict, note = Verdict.CONFIRM, f"{note} Thickness not stated: {', '.join(bare)}."
         if not asked.stated:

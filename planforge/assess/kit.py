@@ -13,7 +13,7 @@ from planforge.assess.people import last_day
 from planforge.job.base import Rated
 from planforge.job.equipment import Guy, Item, LifelineSystem, PostKind, Rope, Worn
 from planforge.job.erection import Inspection
-from planforge.job.serials import counted
+from planforge.job.serials import counted, in_words
 from planforge.units import YEAR
 
 _UNTIL_STATED = (
@@ -61,25 +61,45 @@ def worn_items(index: Index) -> list[Worn]:
 
 
 def fit_records(index: Index, item: str) -> list[Inspection]:
-    """The records of an item whose serials were found fit and not removed on that day or later."""
-    own = [i for i in index.job.inspections or [] if i.item == item]
-    gone: dict[str, date] = {}
-    for record in own:
-        if record.result == "removed":
-            gone[record.serial] = max(record.on, gone.get(record.serial, record.on))
-    return [r for r in own if r.result == "fit" and not (r.serial in gone and gone[r.serial] >= r.on)]
+    """The records by which serials of an item are fit: of each serial its newest record, where that says so.
+
+    A record that a newer one replaces for some of its serials names the others alone. Of records of one day
+    a removal counts, then the one whose next inspection is due first.
+    """
+    newest = _newest(index, item)
+    fit = []
+    for record in _of(index, item):
+        named = marks(record)
+        left = tuple(mark for mark in named if newest[mark] is record)
+        if record.result == "fit" and left:
+            fit.append(record if left == named else record.model_copy(update={"serial": in_words(left)}))
+    return fit
 
 
-def _fit_serials(fit: list[Inspection], records: list[Inspection]) -> tuple[set[str], list[str]]:
-    """The serials found fit and not removed on that day or later, and the texts that can't be counted."""
-    named = [(record, counted(record.serial)) for record in fit]
-    gone = [(record.on, counted(record.serial) or ()) for record in records if record.result == "removed"]
-    newest: dict[str, date] = {}
-    for record, own in named:
-        for serial in own or ():
-            newest[serial] = max(record.on, newest.get(serial, record.on))
-    out = {serial for on, own in gone for serial in own if serial in newest and on >= newest[serial]}
-    return newest.keys() - out, [record.serial for record, own in named if own is None]
+def removed_serials(index: Index, item: str) -> tuple[str, ...]:
+    """The serials of an item whose newest record removes them."""
+    return tuple(mark for mark, record in _newest(index, item).items() if record.result == "removed")
+
+
+def _of(index: Index, item: str) -> list[Inspection]:
+    return [record for record in index.job.inspections or [] if record.item == item]
+
+
+def _newest(index: Index, item: str) -> dict[str, Inspection]:
+    newest: dict[str, Inspection] = {}
+    for record in sorted(_of(index, item), key=_newest_last):
+        newest.update(dict.fromkeys(marks(record), record))
+    return newest
+
+
+def marks(record: Inspection) -> tuple[str, ...]:
+    """The serials that a record names; where they can't be counted, its text as one."""
+    return counted(record.serial) or (record.serial,)
+
+
+def _newest_last(record: Inspection) -> tuple[date, bool, int]:
+    due = record.due or date.max
+    return record.on, record.result == "removed", -due.toordinal()
 
 
 def _inspected(index: Index, item: Worn, needed: int | None) -> Finding:
@@ -88,8 +108,8 @@ def _inspected(index: Index, item: Worn, needed: int | None) -> Finding:
     fit = fit_records(index, item.id)
     overdue = [i.serial for i in fit if i.due is not None and i.due < end]
     undated = [i.serial for i in fit if i.due is None]
-    serials, unread = _fit_serials(fit, [i for i in index.job.inspections or [] if i.item == item.id])
-    number = len(serials)
+    unread = [record.serial for record in fit if counted(record.serial) is None]
+    number = sum(len(counted(record.serial) or ()) for record in fit)
     if not fit:
         verdict, value = Verdict.SHORT, "no inspection recorded"
         note = "Record under inspections who found which serial fit, and when."
@@ -139,9 +159,24 @@ def _service_life(index: Index, item: Worn) -> Finding:
     )
 
 
+def life_starts(index: Index, item: Worn) -> list[tuple[str, date | None]]:
+    """Since when the life of each serial that is fit counts: the first day that any of its records states."""
+    field = "made" if item.life_from == "made" else "in_service"
+    stated: dict[str, date] = {}
+    for record in _of(index, item.id):
+        day = getattr(record, field)
+        if day is not None:
+            stated.update({mark: min(day, stated.get(mark, day)) for mark in marks(record)})
+    since: dict[date | None, list[str]] = {}
+    for record in fit_records(index, item.id):
+        for mark in marks(record):
+            since.setdefault(stated.get(mark), []).append(mark)
+    return [(in_words(tuple(names)), day) for day, names in since.items()]
+
+
 def _life(index: Index, item: Worn, life: Rated[float]) -> Finding:
     end, field = last_day(index), "made" if item.life_from == "made" else "in_service"
-    starts = [(record.serial, getattr(record, field)) for record in fit_records(index, item.id)]
+    starts = life_starts(index, item)
     ends = [(serial, end_of_life(start, life.value)) for serial, start in starts if start is not None]
     unknown = [serial for serial, start in starts if start is None]
     over = [f"{serial}, over on {last}" for serial, last in ends if last < end]

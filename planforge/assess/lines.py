@@ -14,18 +14,18 @@ from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import Lines, installed_lines, line_rigs
-from planforge.assess.sag_card import SagCard, sag_cards
+from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
-from planforge.calc.arrays import as_array, pick_record
+from planforge.calc.arrays import as_array, first_of_rows, pick_record
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
 from planforge.calc.swing import sideways_pull, swing
 from planforge.codes.profile import Profile
 from planforge.errors import CalculationError
 from planforge.job.layout import Lifeline
-from planforge.units import Display
+from planforge.units import Display, in_words
 
 _BESIDE = 0.01
 """A place nearer to its line in plan than this (m) lies on no side of it."""
@@ -43,7 +43,9 @@ class LineResult:
     hang: Hang | None
     installed_tension: float  # N, horizontal, as installed
     unstretched: float  # m
-    no_second: str = ""  # why there is no second opinion, where a stance is tied to the line
+    no_second: CalculationError | None = (
+        None  # why there is no second opinion, where a stance is tied to the line
+    )
 
     @property
     def id(self) -> str:
@@ -123,8 +125,9 @@ def _naming_the_line(index: Index, profile: Profile, error: CalculationError) ->
             _results(index, profile, [line])
         except CalculationError as own:
             rope = ropes.index(index.systems[line.system].rope)
+            why = in_words(own, Display(index.job.site.units))
             return CalculationError(
-                f"line {line.id}{_failing_stance(index, line)}: {own} Check layout.lines[{n}].sag, the span "
+                f"line {line.id}{_failing_stance(index, line)}: {why} Check layout.lines[{n}].sag, the span "
                 f"from {line.start} to {line.end}, equipment.ropes[{rope}].axial_stiffness and "
                 "weight_per_length, and the absorbers' forces."
             )
@@ -151,14 +154,15 @@ def _results(index: Index, profile: Profile, of: Sequence[Lifeline]) -> list[Lin
     return [] if lines is None else results_of(index, profile, lines)
 
 
-def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = True) -> list[LineResult]:
+def results_of(index: Index, profile: Profile, lines: Lines, *, settled: bool = True) -> list[LineResult]:
     """Solve lines that hang already, as one batch.
 
     Args:
         index, profile: the job and its code.
         lines: the lines.
-        history: False leaves out the second opinion; loads are then the energy balance's alone, which is the
-            least that a line brings: fit for comparing candidates, not for a verdict.
+        settled: False leaves out the second opinion and the sag band; loads are then the energy balance's
+            alone, which is the least that a line brings, and any sag will do: fit for comparing candidates,
+            not for a verdict.
 
     Raises:
         CalculationError: no trustworthy answer for one of them.
@@ -167,7 +171,6 @@ def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = 
     for run in run_rigs(index, lines, line_rigs(index, lines)):
         grouped[run.rig.parts.line.id].append(run)
     of_line = {line: tuple(runs) for line, runs in grouped.items()}
-    cards = sag_cards(index, lines, of_line, profile)
     at_rest = install(pick_record(lines.flat.line, lines.rows(STRENGTH)))
     tensions, lengths = as_array(at_rest.horizontal_tension), as_array(at_rest.unstretched_length)
     results = [
@@ -176,30 +179,37 @@ def results_of(index: Index, profile: Profile, lines: Lines, *, history: bool = 
             runs=of_line[p.line.id],
             second=None,
             loads=balance_loads(of_line[p.line.id]) if of_line[p.line.id] else None,
-            card=cards[p.line.id],
+            card=NOT_ASKED,
             hang=_hang(of_line[p.line.id]),
             installed_tension=float(tensions[n]),
             unstretched=float(lengths[n]),
         )
         for n, p in enumerate(lines.parts)
     ]
-    return with_history(lines, results) if history else results
+    return settled_results(index, profile, lines, results) if settled else results
 
 
-def with_history(lines: Lines, results: list[LineResult]) -> list[LineResult]:
-    """Results with their second opinion and the loads that govern by it; ``lines`` hold them, and maybe
-    more.
+def settled_results(
+    index: Index, profile: Profile, lines: Lines, results: list[LineResult]
+) -> list[LineResult]:
+    """Results with their second opinion, the loads that govern by it, and their sag band and card.
+
+    ``lines`` hold them, and maybe more.
     """
-    seconds = second_opinions(lines, {r.id: r.runs for r in results})
+    own = {r.id: r.runs for r in results}
+    lines = lines.some(set(own))
+    cards = sag_cards(index, lines, own, profile)
+    seconds = second_opinions(lines, own)
     out = []
     for result in results:
         opinion = seconds.get(result.id)
         out.append(
             replace(
                 result,
+                card=cards[result.id],
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
                 loads=governing_loads(result.runs, opinion) if opinion else None,
-                no_second=opinion.why if isinstance(opinion, NoOpinion) else "",
+                no_second=opinion.why if isinstance(opinion, NoOpinion) else None,
             )
         )
     return out
@@ -251,7 +261,8 @@ def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
         r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
         for r in runs
     ]
-    return Hang(max(high), min(low), np.unique(np.concatenate([r.rig.spots for r in runs]), axis=0))
+    spots = np.concatenate([r.rig.spots for r in runs])
+    return Hang(max(high), min(low), spots[first_of_rows(spots)])
 
 
 def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:
@@ -270,15 +281,17 @@ def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Fi
         )
         return findings
     findings += strength_findings(parts, result.loads, list(result.runs), profile)
-    findings += [_second_finding(result), _band_finding(index, result)]
+    findings += [_second_finding(index, result), _band_finding(index, result)]
     for run in result.runs:
         findings += _stance_findings(index, run, profile)
     return findings
 
 
-def _second_finding(result: LineResult) -> Finding:
+def _second_finding(index: Index, result: LineResult) -> Finding:
     second = result.second
     if second is None:
+        assert result.no_second is not None  # why there is none
+        why = in_words(result.no_second, Display(index.job.site.units))
         return found(
             "line.second_opinion",
             result.id,
@@ -286,7 +299,7 @@ def _second_finding(result: LineResult) -> Finding:
             value="the second method gives no trustworthy answer for this line",
             limit=DROP_AGREES,
             sense="at most",
-            note=f"{result.no_second} Loads are the energy balance's times {WITHOUT_HISTORY}, the greatest "
+            note=f"{why} Loads are the energy balance's times {WITHOUT_HISTORY}, the greatest "
             "ratio of the two methods found on spans of 20 to 60 ft; a short or slack line can exceed it.",
         )
     difference = second.drop_difference

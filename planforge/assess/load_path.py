@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planforge.assess.anchors import AnchorRun
 from planforge.assess.index import Index
@@ -127,7 +128,7 @@ def solved_post(
         )
     section = parts.tube
     assert section is not None  # asked for only where nothing is missing
-    ratios = [_post_ratio(parts, section, r, force) for r in (pinned, clamped)]
+    ratios = [post_ratio(parts, section, r, force) for r in (pinned, clamped)]
     inner = [j.height for j in parts.kind.joints if j.height < parts.kind.head_height]
     moments = [max(float(np.max(r.moment_at(h))) for r in (pinned, clamped)) for h in inner]
     return PostResult(
@@ -161,10 +162,19 @@ def slenderness(parts: PostParts, section: Tube) -> float:
     return max(lengths) / float(tube.radius_of_gyration(section))
 
 
-def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Array) -> Array:
+def post_ratio(
+    parts: PostParts, section: Tube, response: Response, force: Array, of: NDArray[np.intp] | None = None
+) -> Array:
     """AISC 360 H1 with Appendix 8's amplification, (C,); inf where the post does not stand.
 
     Not a number where the yield strength is not stated.
+
+    Args:
+        parts: the post; where ``of`` is given, any of several alike but for where their guys run.
+        section: its tube.
+        response: under each case.
+        force: N, (C, 1, 3), at the head.
+        of: (C,), in order, the post of each case; None: there is one.
     """
     if parts.kind.steel_yield is None:
         return np.full(len(force), np.nan)
@@ -174,7 +184,8 @@ def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Arra
     moment = np.nan_to_num(response.largest_moment, nan=np.inf)
     top = max(g.line.height for g in parts.guys)
     euler = column.euler_load(E * tube.second_moment(section), GUYED * top)
-    sway = _sway_stiffness(np.linalg.norm(force[:, 0, :2], axis=-1), response)
+    of = np.zeros(len(force), dtype=np.intp) if of is None else of
+    sway = _sway_stiffness(np.linalg.norm(force[:, 0, :2], axis=-1), response, of)
     amplified = np.maximum(
         column.b1_factor(compression, euler, method),
         column.b2_factor(compression, sway, parts.kind.head_height, method),
@@ -189,12 +200,14 @@ def _post_ratio(parts: PostParts, section: Tube, response: Response, force: Arra
     )
 
 
-def _sway_stiffness(load: Array, response: Response) -> Array:
+def _sway_stiffness(load: Array, response: Response, of: NDArray[np.intp]) -> Array:
     """Horizontal load over the head's movement, N/m, (C,).
 
-    Lines that cancel at a post leave none: there the softest of the other cases speaks.
+    Lines that cancel at a post leave none: there the softest of its other cases speaks.
     """
     movement = np.linalg.norm(response.head[..., :2], axis=-1)
     stiffness = np.nan_to_num(load / np.maximum(movement, 1e-9), nan=1e-9)
-    cancelled = load <= 1e-6 * np.max(load)
-    return np.asarray(np.where(cancelled, np.min(stiffness[~cancelled], initial=np.inf), stiffness))
+    _, first, which = np.unique(of, return_index=True, return_inverse=True)
+    cancelled = load <= 1e-6 * np.maximum.reduceat(load, first)[which]
+    softest = np.minimum.reduceat(np.where(cancelled, np.inf, stiffness), first)[which]
+    return np.asarray(np.where(cancelled, softest, stiffness))

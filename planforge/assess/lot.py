@@ -5,6 +5,7 @@ from __future__ import annotations
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.power_lines import measured_note, to_equipment
+from planforge.assess.scan import scan_finding
 from planforge.codes.profile import Profile
 from planforge.job.site import OverheadLine
 from planforge.job.slab import Slab
@@ -39,7 +40,8 @@ def assess_lot(index: Index, profile: Profile) -> list[Finding]:
             else "State under lower_levels what lies below each side, with dates.",
         ),
     ]
-    return findings + _slab(job.slab, bool(job.layout.posts)) + _power(index, profile) + _weather(index)
+    findings += [*_slab(job.slab, bool(job.layout.posts)), scan_finding(index)]
+    return findings + _power(index, profile) + _weather(index)
 
 
 def _slab(slab: Slab | None, posts: bool) -> list[Finding]:

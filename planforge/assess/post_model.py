@@ -7,6 +7,8 @@ base anchors most. Azimuths in radians counter-clockwise from the plan's x.
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -207,14 +209,40 @@ def head_bounds(index: Index, post: str, azimuth: Values) -> HeadStiffness:
     return _bounds(parts, reckoned_stiffness(parts, azimuth))
 
 
-def head_bounds_each(parts: PostParts, azimuths: Array) -> list[HeadStiffness]:
-    """Both bounds for each of several pulls (A,) on a post's head, as :func:`head_bounds` gives one by
-    one.
+def head_bounds_each(posts: Sequence[PostParts], azimuths: Sequence[Array]) -> list[list[HeadStiffness]]:
+    """Both bounds for each of several pulls (A,) on each post's head, as :func:`head_bounds` one by one.
+
+    Posts alike but for where their guys run are reckoned as one batch.
     """
-    if parts.missing:
-        return [_bounds(parts, None) for _ in azimuths]
-    low, high = _stiffnesses(parts, azimuths)
-    return [_bounds(parts, (float(a), float(b)) if a > 0.0 else None) for a, b in zip(low, high, strict=True)]
+    found = [[_bounds(parts, None) for _ in own] for parts, own in zip(posts, azimuths, strict=True)]
+    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for n, parts in enumerate(posts):
+        if not parts.missing and len(azimuths[n]):
+            groups[parts.kind.id, *(g.line.height for g in parts.guys)].append(n)
+    for group in groups.values():
+        alike = [posts[n] for n in group]
+        ends = np.cumsum([len(azimuths[n]) for n in group])[:-1]
+        low, high = (np.split(k, ends) for k in _stiffnesses_each(alike, [azimuths[n] for n in group]))
+        for n, a, b in zip(group, low, high, strict=True):
+            reckoned = zip(a.tolist(), b.tolist(), strict=True)
+            found[n] = [_bounds(posts[n], both if both[0] > 0.0 else None) for both in reckoned]
+    return found
+
+
+def _stiffnesses_each(posts: Sequence[PostParts], azimuths: Sequence[Array]) -> tuple[Array, Array]:
+    """Least and greatest stiffness along every pull, N/m, one row each, of posts alike but for their guys."""
+    of = np.repeat(np.arange(len(posts)), [len(own) for own in azimuths])
+    low, high = (
+        guyed_post.head_stiffness_each(
+            posts[0].mechanical(base),
+            [parts.mechanical_guys(pretensioned=pretensioned) for parts in posts],
+            np.concatenate(azimuths),
+            of,
+            NOMINAL_PULL,
+        )
+        for base, pretensioned in ((PINNED, False), (CLAMPED, True))
+    )
+    return low, high
 
 
 def _bounds(parts: PostParts, reckoned: tuple[float, float] | None) -> HeadStiffness:

@@ -12,7 +12,7 @@ from typing import get_args
 
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
-from planforge.assess.stage_order import stage_finding
+from planforge.assess.stage_order import anchored, guyed, stage_finding
 from planforge.job.erection import RemovalStage
 
 STAGES: tuple[RemovalStage, ...] = get_args(RemovalStage)
@@ -22,17 +22,16 @@ STAGES: tuple[RemovalStage, ...] = get_args(RemovalStage)
 def needed_stages(index: Index) -> tuple[RemovalStage, ...]:
     """The stages that this layout asks for, in their order."""
     layout = index.job.layout
-    kinds = [index.kind_of(post) for post in layout.posts]
-    guyed = any(post.guys for post in layout.posts) or any(kind.guys for kind in kinds)
+    has_guys = guyed(index)
     wanted: dict[RemovalStage, object] = {
         "everyone off": layout.lines or layout.anchors,
         "hoist holds post": layout.posts,
-        "guys opposite line eased": guyed and layout.lines,
+        "guys opposite line eased": has_guys and layout.lines,
         "line released": layout.lines,
-        "guys across line eased": guyed,
+        "guys across line eased": has_guys,
         "base freed": layout.posts,
         "holes closed": layout.posts,
-        "anchors cut or plugged": any(kind.base_anchors for kind in kinds),
+        "anchors cut or plugged": anchored(index),
     }
     return tuple(stage for stage in STAGES if wanted[stage])
 

@@ -126,6 +126,14 @@ class Lines:
     parts: list[LineParts]
     flat: InstalledLine  # (3L,): each line in its strength, clearance and cold clearance case
 
+    def some(self, ids: set[str]) -> Lines:
+        """Those with some ids, in order."""
+        kept = [n for n, p in enumerate(self.parts) if p.line.id in ids]
+        if len(kept) == len(self.parts):
+            return self
+        rows = (len(CASES) * np.array(kept, dtype=np.intp)[:, None] + np.arange(len(CASES))).ravel()
+        return Lines([self.parts[n] for n in kept], pick_record(self.flat, rows))
+
     def rows(self, case: int) -> slice:
         """One case of every line, as part of the batch."""
         return slice(case, None, len(CASES))

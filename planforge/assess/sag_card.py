@@ -56,6 +56,10 @@ class SagCard:
         return lower + ROOM_TO_SET, upper - ROOM_TO_SET
 
 
+NOT_ASKED = SagCard(SagBand(0.0, np.inf, True, True), (), (-np.inf, np.inf), 0.0, 0.0, "not asked for")
+"""Stands in for the card of a line whose band nobody has looked for yet: any sag will do."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Trial:
     """One stance at its governing place, on its line with a trial sag as the line then hangs."""

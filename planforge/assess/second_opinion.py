@@ -116,9 +116,9 @@ class SecondOpinion:
 
 @dataclass(frozen=True, slots=True)
 class NoOpinion:
-    """A line for which the time history gives no trustworthy answer, and why."""
+    """A line for which the time history gives no trustworthy answer, and why, its values in SI."""
 
-    why: str
+    why: CalculationError
 
 
 @dataclass(frozen=True)
@@ -156,7 +156,7 @@ def _alone(lines: Lines, falls: list[_Fall]) -> SecondOpinion | NoOpinion:
     try:
         solved = _solve(lines, falls)
     except CalculationError as error:
-        return NoOpinion(str(error))
+        return NoOpinion(error)
     return _opinion(falls, [pick_record(solved, np.array(n)) for n in range(len(falls))])
 
 

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from planforge.assess.finding import Finding, Verdict, found
+from planforge.assess.index import Index
 from planforge.job.erection import ErectionStep, RemovalStep
+
+
+def anchored(index: Index) -> bool:
+    """True where a post of the layout stands on anchors in the slab."""
+    return any(index.kind_of(post).base_anchors for post in index.job.layout.posts)
+
+
+def guyed(index: Index) -> bool:
+    """True where a post of the layout has guys, or is of a kind that asks for them."""
+    return any(post.guys or index.kind_of(post).guys for post in index.job.layout.posts)
 
 
 def stage_finding(

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.entities.dxfentity import DXFEntity
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ConfigDict, ValidationError
 
 from planforge.cad.chains import Chain
 from planforge.cad.dxf_file import DxfFile, read_dxf
@@ -28,11 +28,12 @@ from planforge.cad.problems import DrawingError, drawn
 from planforge.cad.strands import Strands, TooMuchError, Unread, strands_of
 from planforge.cad.taking import take
 from planforge.errors import CalculationError, JobFileError, Problem
-from planforge.job.base import Date
+from planforge.job.base import Date, JobModel
 from planforge.job.consistency import check_consistency
 from planforge.job.consistency_drawing import check_drawing
 from planforge.job.drawing import Drawing
-from planforge.job.extends import gather, merge
+from planforge.job.extends import gather
+from planforge.job.merging import merge
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.positions import Locator
 from planforge.job.quantities import Elevation
@@ -49,7 +50,7 @@ LEAST_SIDE = 2.0
 """A drawing whose longer side is less than this (m) is drawn in other units than it says."""
 
 
-class _Part(BaseModel):
+class _Part(JobModel):
     model_config = ConfigDict(extra="ignore", frozen=True, defer_build=True)
 
 

@@ -14,15 +14,21 @@ blowout. Impact is outside the chapter: see :mod:`planforge.calc.base_anchor`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planforge.calc import concrete_breakout as concrete
-from planforge.calc.arrays import Array, Bools
+from planforge.calc.arrays import Array, Bools, Values
 from planforge.calc.base_anchor import StrengthReduction, interaction
 from planforge.calc.base_plate import tension_eccentricity
 from planforge.memo import remembered
+
+_ByEdge: TypeAlias = tuple[tuple[Values, Values], ...]
+"""Breakout strength towards and along each of the four edges, N."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +96,42 @@ def group_ratios(
         tensions: N, (..., n).
         shear: N, (..., 2), of the plate on the anchors, in the slab's frame.
     """
-    total, greatest = np.sum(tensions, axis=-1), np.max(tensions, axis=-1)
-    size, count = np.linalg.norm(shear, axis=-1), len(anchors)
     group = tension_breakout_strength(anchor, slab, anchors, tensions)
-    pryout, edges = _whatever_the_load(anchor, slab, anchors)
-    phi = anchor.phi
+    return _ratios(anchor, group, *_whatever_the_load(anchor, slab, anchors), tensions, shear)
+
+
+def group_ratios_each(
+    anchor: AnchorData,
+    slabs: Sequence[SlabData],
+    anchors: Array,
+    of: NDArray[np.intp],
+    tensions: Array,
+    shear: Array,
+) -> GroupRatios:
+    """Ratios of every mode for a flat batch of loads on B bases, as :func:`group_ratios` for each by itself.
+
+    Args:
+        anchor: of every base.
+        slabs: B, alike but for their edges.
+        anchors: m, (B, n, 2), each base's holes in its slab's frame.
+        of: (C,), the base of each load.
+        tensions: N, (C, n).
+        shear: N, (C, 2), in the base's own frame.
+    """
+    every = np.array([s.edges for s in slabs])[of]
+    slab = replace(slabs[0], edges=tuple(every[:, side, None] for side in range(4)))  # type: ignore[arg-type]
+    group = tension_breakout_strength(anchor, slab, anchors[of], tensions)
+    alone = [_whatever_the_load(anchor, s, a) for s, a in zip(slabs, anchors, strict=True)]
+    strengths = np.array([edges for _, edges in alone])[of]  # (C, 4, 2)
+    edges = tuple((strengths[:, side, 0], strengths[:, side, 1]) for side in range(4))
+    return _ratios(anchor, group, np.array([pryout for pryout, _ in alone])[of], edges, tensions, shear)
+
+
+def _ratios(
+    anchor: AnchorData, group: Array, pryout: Array, edges: _ByEdge, tensions: Array, shear: Array
+) -> GroupRatios:
+    total, greatest = np.sum(tensions, axis=-1), np.max(tensions, axis=-1)
+    size, count, phi = np.linalg.norm(shear, axis=-1), tensions.shape[-1], anchor.phi
     return GroupRatios(
         steel_tension=greatest / (phi.steel_tension * anchor.steel_tension),
         tension_breakout=np.where(total > 0.0, total / (phi.tension_breakout * group), 0.0 * total),
@@ -167,7 +204,7 @@ def _whatever_the_load(
     )
 
 
-def _worst_edge(phi: float, edges: tuple[tuple[float, float], ...], shear: Array) -> Array:
+def _worst_edge(phi: float, edges: _ByEdge, shear: Array) -> Array:
     worst = np.zeros(shear.shape[:-1])
     sides = ((0, -1.0), (0, 1.0), (1, -1.0), (1, 1.0))
     for (axis, sign), (towards, along) in zip(sides, edges, strict=True):
@@ -179,6 +216,6 @@ def _worst_edge(phi: float, edges: tuple[tuple[float, float], ...], shear: Array
 
 def _greatest_spacing(anchors: Array, pulling: Bools) -> Array:
     """Greatest of the spacings, along x or y, between neighbours among the pulling anchors, m, (...)."""
-    pairs = np.abs(anchors[:, None, :] - anchors[None, :, :])
+    pairs = np.abs(anchors[..., :, None, :] - anchors[..., None, :, :])
     both = pulling[..., :, None] & pulling[..., None, :]
     return np.asarray(np.max(np.where(both[..., None], pairs, 0.0), axis=(-3, -2, -1)))

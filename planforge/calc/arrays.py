@@ -28,6 +28,17 @@ def as_array(value: Values) -> Array:
     return np.asarray(value, dtype=np.float64)
 
 
+def first_of_rows(rows: Array) -> NDArray[np.intp]:
+    """Where each different row of (R, C) stands first; in the order of the rows' values.
+
+    As numpy's ``unique`` along an axis, which loads half of the masked arrays on its first call.
+    """
+    order = np.lexsort(rows.T[::-1])
+    ordered = rows[order]
+    new = np.any(ordered[1:] != ordered[:-1], axis=1)
+    return np.asarray(order[np.concatenate([np.ones(min(len(rows), 1), dtype=bool), new])])
+
+
 def record_shape(record: DataclassInstance) -> tuple[int, ...]:
     """Broadcast shape of all number fields of ``record``, nested records included."""
     values = [getattr(record, field.name) for field in dataclasses.fields(record)]

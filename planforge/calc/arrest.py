@@ -13,7 +13,9 @@ Workers who fall together at one place add their masses and forces. Three outcom
 - the stroke runs out: the force beyond F follows from m g (h + D + s_max) = F s_max + U(D).
 
 The balance knows no inertia of the rope: its tension is a lower bound wherever no line absorber
-slides (see :mod:`planforge.calc.time_history`).
+slides (see :mod:`planforge.calc.time_history`). It gives the tensions at the lowest point: where the line
+absorber slides, the tension at the far end may have been greater on the way, at one place though not at the
+greatest of all places (see :class:`planforge.calc.point_load.LoadedLine`).
 
 Source: energy balance, the outline of CSA Z259.16 (standard not quoted; method as commonly
 described). Positive down throughout.
@@ -59,11 +61,11 @@ class Faller:
     def __post_init__(self) -> None:
         """Refuse values for which the balance has no meaning."""
         if not (np.all(as_array(self.mass) > 0.0) and np.all(as_array(self.count) >= 1)):
-            raise CalculationError("arrest: mass must be above 0 kg, and one worker at least must fall.")
+            raise CalculationError("arrest: the mass must be above 0, and one worker at least must fall.")
         if not (np.all(as_array(self.free_fall) >= 0.0) and np.all(as_array(self.absorber_stroke) >= 0.0)):
-            raise CalculationError("arrest: free fall and absorber stroke must be 0 m or more.")
+            raise CalculationError("arrest: free fall and absorber stroke must be 0 or more.")
         if not np.all(as_array(self.absorber_force) > 0.0):
-            raise CalculationError("arrest: the personal absorber's force must be above 0 N.")
+            raise CalculationError("arrest: the personal absorber's force must be above 0.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +181,8 @@ def _solve_force(
     force = monotone_root(
         function,
         np.where(opened, guess, np.minimum(guess, 0.5 * (fall.weight + fall.force))),
-        name="arrest force (N)",
+        name="arrest force",
+        unit="N",
         residual_scale=fall.weight * (fall.free_fall + slid + 0.1),
         step_scale=fall.force,
         lower=np.where(opened, np.maximum(fall.force, fall.weight), fall.weight),

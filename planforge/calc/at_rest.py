@@ -43,7 +43,8 @@ def rest_tension(span: Values, rise: Values, unstretched: Values, rope: Rope) ->
     return monotone_root(
         misfit,
         start,
-        name="horizontal tension of a line at rest (N)",
+        name="horizontal tension of a line at rest",
+        unit="N",
         residual_scale=length,
         step_scale=start,
         lower=0.0,

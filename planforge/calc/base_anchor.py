@@ -18,7 +18,7 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.inch_pound import INCH, PSI
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,8 @@ def effective_depth(embedded: Values, nominal_less_effective: Values) -> Array:
     hef = as_array(embedded) - as_array(nominal_less_effective)
     if not (np.all(hef > 0.0) and np.all(as_array(nominal_less_effective) >= 0.0)):
         raise CalculationError(
-            f"base anchor: effective depth is {np.min(hef):.4g} m; none is left in the slab."
+            "base anchor: effective depth is {depth}; none is left in the slab.",
+            depth=Quantity(float(np.min(hef)), "m"),
         )
     return hef
 

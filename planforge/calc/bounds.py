@@ -32,7 +32,7 @@ class Spread:
     def __post_init__(self) -> None:
         """Refuse a range that runs backwards."""
         if not self.low <= self.high:
-            raise CalculationError(f"bounds: the low value {self.low:.6g} is above the high {self.high:.6g}.")
+            raise CalculationError("bounds: the low value of a range is above the high one.")
 
 
 def line_bounds(

@@ -16,7 +16,7 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Values, as_array
 from planforge.calc.roots import monotone_root
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,9 @@ def catenary(span: Values, rise: Values, horizontal_tension: Values, rope: Rope)
     if not np.all(miss <= 1e-10):
         raise CalculationError(
             f"elastic catenary: ends missed by {np.nanmax(miss):.3g} of the span at a horizontal tension "
-            f"between {H.min():.6g} N and {H.max():.6g} N. Check span, weight and tension."
+            "between {least} and {greatest}. Check span, weight and tension.",
+            least=Quantity(float(H.min()), "N"),
+            greatest=Quantity(float(H.max()), "N"),
         )
     return Catenary(H, V, s)
 
@@ -110,7 +112,9 @@ def catenary_sag(span: Values, rise: Values, horizontal_tension: Values, rope: R
             break
         s = s - miss / (H * flexibility + H / np.hypot(H, V + w * s))
     if not np.all(np.abs(miss) <= 1e-10 * half):
-        raise CalculationError(f"catenary sag: mid-span missed by {np.nanmax(np.abs(miss)):.3g} m.")
+        raise CalculationError(
+            f"catenary sag: mid-span missed by {np.nanmax(np.abs(miss) / half):.3g} of half the span."
+        )
     return 0.5 * b - z
 
 
@@ -130,7 +134,8 @@ def tension_from_sag(span: Values, rise: Values, sag: Values, rope: Rope) -> Arr
     return monotone_root(
         misfit,
         guess,
-        name="horizontal tension from sag (N)",
+        name="horizontal tension from sag",
+        unit="N",
         residual_scale=f,
         step_scale=guess,
         lower=0.0,

@@ -20,7 +20,8 @@ from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.inch_pound import INCH, POUND_FORCE, PSI
 from planforge.errors import CalculationError
 
-Edges: TypeAlias = tuple[float, float, float, float]
+Edges: TypeAlias = tuple[Values, Values, Values, Values]
+"""Numbers, or arrays that broadcast with one coordinate of the anchors, (..., n)."""
 
 GREATEST_STRENGTH = 8000.0 * PSI
 """f'c above this is not used for post-installed anchors (17.3.1)."""
@@ -69,7 +70,7 @@ def tension_area(anchors: Array, edges: Edges, depth: Values, pulling: Bools | N
     """
     edge_distances(anchors, edges)
     reach = 1.5 * as_array(depth)[..., None, None]
-    low_edge, high_edge = np.array([edges[0], edges[2]]), np.array([edges[1], edges[3]])
+    low_edge, high_edge = (np.stack([edges[n], edges[n + 2]], axis=-1) for n in (0, 1))
     low, high = np.maximum(anchors - reach, low_edge), np.minimum(anchors + reach, high_edge)
     counted = np.ones(anchors.shape[:-1], dtype=bool) if pulling is None else pulling
     return rectangles_area(low, high, counted)

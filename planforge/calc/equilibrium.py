@@ -16,7 +16,7 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, pick_record
 from planforge.calc.roots import monotone_root
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 
 _NEWTON_STEPS = 20
 
@@ -180,7 +180,8 @@ def _bracketed_balance(p: Problem, e: Array) -> Pull:
         best[0] = monotone_root(
             height_misfit,
             best[0],
-            name="vertical force at the left end of the loaded line (N)",
+            name="vertical force at the left end of the loaded line",
+            unit="N",
             residual_scale=p.length,
             step_scale=p.total + trial,
             relative_step=1e-9,
@@ -192,7 +193,8 @@ def _bracketed_balance(p: Problem, e: Array) -> Pull:
     H = monotone_root(
         span_misfit,
         p.reference + p.total,
-        name="horizontal tension of the loaded line (N)",
+        name="horizontal tension of the loaded line",
+        unit="N",
         residual_scale=p.length,
         step_scale=p.reference + p.total,
         lower=0.0,
@@ -250,8 +252,9 @@ def _open(p: Problem, absorber: Absorber, guess: Pull) -> Settled:
     pull, extension = _sliding(p, absorber.force, guess)
     if not np.all(extension >= absorber.spent - 1e-9 * p.length):
         raise CalculationError(
-            f"line absorber: it would have to shorten by {np.max(absorber.spent - extension):.3g} m to keep "
-            "its force. Check its force against the line's loads."
+            "line absorber: it would have to shorten by {less} to keep its force. "
+            "Check its force against the line's loads.",
+            less=Quantity(float(np.max(absorber.spent - extension)), "m"),
         )
     locked = extension >= absorber.stroke
     if locked.any():
@@ -285,7 +288,8 @@ def _sliding(p: Problem, force: Array, guess: Pull) -> tuple[Pull, Array]:
     angle = monotone_root(
         lambda angle: at(angle)[2:],
         np.arcsin(np.clip(absorber_vertical(p, guess) / force, -0.95, 0.95)),
-        name="angle of the rope at the sliding line absorber (rad)",
+        name="angle of the rope at the sliding line absorber",
+        unit="rad",
         residual_scale=p.length,
         step_scale=np.ones_like(force),
         lower=-0.5 * np.pi,

@@ -25,14 +25,15 @@ with the guy). Loads and guys act on the axis unless a guy has an offset. Static
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
-from planforge.calc.tension_only import TensionOnly, Tensions, solve_tension_only
-from planforge.errors import CalculationError
+from planforge.calc.tension_only import TensionOnly, Tensions, each_times, solve_tension_only
+from planforge.errors import CalculationError, Quantity
 from planforge.memo import remembered
 
 _SAME_PLACE = 1e-9  # m; heights closer than this are one node
@@ -85,9 +86,9 @@ class Guys:
             )
         k = as_array(self.stiffness)
         if not np.all((k > 0.0) & np.isfinite(k)):
-            raise CalculationError("guyed post: a guy's stiffness must be above 0 and finite (N/m).")
+            raise CalculationError("guyed post: a guy's stiffness must be above 0 and finite.")
         if not np.all(as_array(self.pretension) >= 0.0):
-            raise CalculationError("guyed post: a guy's pretension must be 0 or more (N).")
+            raise CalculationError("guyed post: a guy's pretension must be 0 or more.")
 
     @property
     def count(self) -> int:
@@ -187,21 +188,97 @@ def solve_post(post: Post, guys: Guys, loads: Loads, present: Bools | None = Non
     spread = np.broadcast_to(spread, (*shape, 3)).reshape(cases, 3)
     held = np.broadcast_to(held, (*shape, count)).reshape(cases, count)
 
-    f = _nodal(points, spread, z)
-    F, B, R = _flexibility(z, post), _guy_forces(z, guys, count), _tilt_movements(z)
+    B = _guy_forces(z, guys, count)
     k, t0 = (np.broadcast_to(as_array(v), (count,)) for v in (guys.stiffness, guys.pretension))
-    give = F @ B
+    return _batch(post, z, _Anchored(B[None], k[None], t0[None]), points, spread, held, None, shape)
+
+
+def solve_posts(
+    post: Post, guys: Sequence[Guys], heads: Array, of: NDArray[np.intp], distributed: Array
+) -> Response:
+    """Forces and movements of several posts alike but for where their guys run, as :func:`solve_post`.
+
+    Args:
+        post: what all of them are.
+        guys: those of each post, as many and as high on every one, all in place.
+        heads: N, (n, 3), a flat batch of loads at the head.
+        of: (n,), the post that each load acts on, by its number among ``guys``.
+        distributed: N/m, (3,), over the whole height.
+
+    Raises:
+        CalculationError: posts with guys of another number or at other heights, or a guy off the post.
+    """
+    count = guys[0].count
+    heights = [np.broadcast_to(as_array(g.height), (g.count,)) for g in guys]
+    if any(len(h) != count or np.any(h != heights[0]) for h in heights):
+        raise CalculationError("guyed post: posts solved together need as many guys at the same heights.")
+    loads = Loads(np.array([post.height]), heads[:, None, :], distributed)
+    z = _nodes(post, guys[0], loads)
+    stiffness, pretension = (
+        np.stack([np.broadcast_to(as_array(getattr(g, name)), (count,)) for g in guys])
+        for name in ("stiffness", "pretension")
+    )
+    held = np.ones((len(heads), count), dtype=bool)
+    anchored = _Anchored(np.stack([_guy_forces(z, g, count) for g in guys]), stiffness, pretension)
+    spread = np.broadcast_to(distributed, heads.shape)
+    return _batch(post, z, anchored, _point_forces(z, loads), spread, held, of, (len(heads),))
+
+
+def head_stiffness_each(
+    post: Post, guys: Sequence[Guys], azimuth: Array, of: NDArray[np.intp], force: float
+) -> Array:
+    """Secant stiffness (n,) of the heads of several posts along pulls, as :func:`head_stiffness` from rest.
+
+    Args:
+        post, guys, of: as in :func:`solve_posts`.
+        azimuth: rad, (n,), the way each pull goes.
+        force: N, the pull for which the stiffness is wanted.
+    """
+    towards = pull(1.0, azimuth)
+    heads = np.concatenate([force * towards, 0.0 * towards])
+    solved = solve_posts(post, guys, heads, np.concatenate([of, of]), np.zeros(3))
+    movement = np.sum(solved.head.reshape(2, -1, 3) * towards, axis=-1)
+    stiffness = force / (movement[0] - movement[1])
+    return np.where(np.isnan(stiffness), 0.0, stiffness)
+
+
+@dataclass(frozen=True, slots=True)
+class _Anchored:
+    """The guys of one post or of B posts, for nodes at the same heights."""
+
+    forces: Array  # (B, 5 N, G), nodal, of each guy at a tension of one newton
+    stiffness: Array  # N/m, (B, G)
+    pretension: Array  # N, (B, G)
+
+
+def _batch(
+    post: Post,
+    z: Array,
+    guys: _Anchored,
+    points: Array,
+    spread: Array,
+    held: Bools,
+    of: NDArray[np.intp] | None,
+    shape: tuple[int, ...],
+) -> Response:
+    """A flat batch (n) of cases of one post, or each of that among several which ``of`` (n,) says."""
+    f = _nodal(points, spread, z)
+    F, R = _flexibility(z, post), _tilt_movements(z)
+    give = F @ guys.forces
+    own = np.eye(guys.stiffness.shape[-1]) / guys.stiffness[:, None, :]
+    slack = guys.pretension / guys.stiffness
     problem = TensionOnly(
-        compliance=np.diag(1.0 / k) + B.T @ give,
-        lever=R.T @ B,
+        compliance=own + np.swapaxes(guys.forces, 1, 2) @ give,
+        lever=R.T @ guys.forces,
         base_stiffness=post.base_stiffness,
-        gap=t0 / k - f @ give,
+        gap=(slack[0] if of is None else slack[of]) - each_times(f, give, of),
         tipping=f @ R,
+        of=of,
     )
     answer = solve_tension_only(problem, held)
-    by_guys = answer.tension @ B.T
+    by_guys = each_times(answer.tension, np.swapaxes(guys.forces, 1, 2), of)
     movement = (f + by_guys) @ F + answer.tilt @ R.T
-    flat = _respond(z, points, spread, by_guys.reshape(cases, len(z), 5), movement, answer)
+    flat = _respond(z, points, spread, by_guys.reshape(len(points), len(z), 5), movement, answer)
     return Response(z, *(np.reshape(v, (*shape, *v.shape[1:])) for v in flat))
 
 
@@ -252,8 +329,11 @@ def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
     z = np.sort(np.concatenate([[0.0], *wanted]))
     if not (z[0] >= 0.0 and z[-1] <= post.height + _SAME_PLACE):
         raise CalculationError(
-            f"guyed post: guys and forces lie between {z[0]:.6g} and {z[-1]:.6g} m; "
-            f"the post reaches from 0 to {post.height:.6g} m."
+            "guyed post: guys and forces lie between {lowest} and {highest}; "
+            "the post reaches from its base to {head}.",
+            lowest=Quantity(float(z[0]), "m"),
+            highest=Quantity(float(z[-1]), "m"),
+            head=Quantity(post.height, "m"),
         )
     return np.asarray(z[np.concatenate([[True], np.diff(z) > _SAME_PLACE])])
 
@@ -261,7 +341,7 @@ def _nodes(post: Post, guys: Guys, loads: Loads) -> Array:
 def _node_index(z: Array, heights: Array) -> NDArray[np.intp]:
     index: NDArray[np.intp] = np.argmin(np.abs(z[:, None] - heights), axis=0)
     if not np.all(np.abs(z[index] - heights) <= 2.0 * _SAME_PLACE):
-        raise CalculationError(f"guyed post: no node at {heights} m; the nodes lie at {z} m.")
+        raise CalculationError("guyed post: no node at a height that is asked for.")
     return index
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.cable import Rope, catenary, run_and_rise, tension_from_sag
 from planforge.calc.roots import monotone_root
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 from planforge.memo import remembered
 
 
@@ -35,19 +35,20 @@ class Line:
     def __post_init__(self) -> None:
         """Refuse values for which the model has no meaning."""
         positive = {
-            "span (m)": self.span,
-            "installed sag (m)": self.installed_sag,
-            "rope weight (N/m)": self.rope.weight,
-            "axial stiffness E A (N)": self.rope.axial_stiffness,
-            "left end stiffness (N/m)": self.end_stiffness_left,
-            "right end stiffness (N/m)": self.end_stiffness_right,
-            "line absorber force (N)": self.absorber_force,
+            "span": (self.span, "m"),
+            "installed sag": (self.installed_sag, "m"),
+            "rope weight": (self.rope.weight, "N/m"),
+            "axial stiffness E A": (self.rope.axial_stiffness, "N"),
+            "left end stiffness": (self.end_stiffness_left, "N/m"),
+            "right end stiffness": (self.end_stiffness_right, "N/m"),
+            "line absorber force": (self.absorber_force, "N"),
         }
-        for name, value in positive.items():
+        for name, (value, unit) in positive.items():
             if not (as_array(value) > 0.0).all():
-                raise CalculationError(f"lifeline: {name} is {np.min(value):.6g}; it must be above 0.")
+                least = Quantity(float(np.min(value)), unit)
+                raise CalculationError(f"lifeline: {name} is {{least}}; it must be above 0.", least=least)
         if not (as_array(self.absorber_stroke) >= 0.0).all():
-            raise CalculationError("lifeline: the line absorber's stroke (m) must be 0 or more.")
+            raise CalculationError("lifeline: the line absorber's stroke must be 0 or more.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,8 @@ def at_temperature(installed: InstalledLine, change: Values) -> InstalledLine:
     H = monotone_root(
         misfit,
         start,
-        name="horizontal tension after a change of temperature (N)",
+        name="horizontal tension after a change of temperature",
+        unit="N",
         residual_scale=length,
         step_scale=start,
         lower=0.0,
@@ -154,7 +156,9 @@ def rest_place(installed: InstalledLine, positions: Values) -> tuple[Array, Arra
         reached, _ = run_and_rise(V, H, s, w, flexibility)
         return reached - target, H * flexibility + H / np.hypot(H, V + w * s)
 
-    s = monotone_root(misfit, start, name="place on the rope (m)", residual_scale=target, step_scale=target)
+    s = monotone_root(
+        misfit, start, name="place on the rope", unit="m", residual_scale=target, step_scale=target
+    )
     _, rise = run_and_rise(V, H, s, w, flexibility)
     return s, -rise
 

@@ -67,7 +67,12 @@ class LoadedLine:
 
     @property
     def tension_max(self) -> Array:
-        """N, anywhere along the rope: at an end, since tension falls towards the lowest point."""
+        """N, anywhere along the rope: at an end, since tension falls towards the lowest point.
+
+        Of this state alone. It rises with the load while the line absorber is shut or locked. While
+        that slides, its own end keeps its force and the far end's tension follows the angles: on a slope it
+        can fall as the load grows, by a few per cent. The greatest of all places along a line only rises.
+        """
         return np.maximum(self.tension_left, self.tension_right)
 
     @property
@@ -225,7 +230,7 @@ def load_line(
     """
     positions, forces = np.broadcast_arrays(as_array(positions), as_array(forces))
     if not np.all(forces >= 0.0):
-        raise CalculationError("loaded line: forces must be 0 N or more, downwards.")
+        raise CalculationError("loaded line: forces must be 0 or more, downwards.")
     return load_gripped(installed, grip(installed, positions), forces, spent_extension)
 
 

@@ -11,17 +11,22 @@ from collections.abc import Callable
 import numpy as np
 
 from planforge.calc.arrays import Array, Bools, as_array
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 
 _MAX_STEPS = 100
 
 
-def _fail(name: str, *, lower: Array, upper: Array, residual: Array, bad: Bools) -> CalculationError:
+def _fail(
+    name: str, unit: str, *, lower: Array, upper: Array, residual: Array, scale: Array, bad: Bools
+) -> CalculationError:
+    residual = residual / np.broadcast_to(as_array(scale), residual.shape)
     worst = int(np.argmax(np.where(bad, np.abs(np.nan_to_num(residual, nan=np.inf)), -1.0)))
     return CalculationError(
         f"{name}: no trustworthy solution in {int(np.sum(bad))} of {bad.size} cases; the worst lies between "
-        f"{lower.flat[worst]:.6g} and {upper.flat[worst]:.6g} with residual {residual.flat[worst]:.3g}. "
-        "Check the lengths, weights and stiffnesses given for this case."
+        f"{{lower}} and {{upper}} with residual {residual.flat[worst]:.3g} of its scale. "
+        "Check the lengths, weights and stiffnesses given for this case.",
+        lower=Quantity(float(lower.flat[worst]), unit),
+        upper=Quantity(float(upper.flat[worst]), unit),
     )
 
 
@@ -30,6 +35,7 @@ def monotone_root(
     start: Array,
     *,
     name: str,
+    unit: str = "",
     residual_scale: Array,
     step_scale: Array,
     lower: float | Array = -np.inf,
@@ -43,7 +49,7 @@ def monotone_root(
         function: returns (value, slope), both shaped as its argument; the slope may be approximate,
             but not of the wrong sign.
         start: first guess, between ``lower`` and ``upper``.
-        name: what is being solved for, for the message.
+        name, unit: what is being solved for and its SI unit's symbol, for the message.
         residual_scale: size against which ``relative_residual`` is measured.
         step_scale: size against which ``relative_step`` is measured.
         lower, upper: bounds that the argument never touches.
@@ -76,7 +82,7 @@ def monotone_root(
             return np.where(inside, guess, x)
         # A case that has settled stays: moved on, it would be thrown about by its last digits.
         x = np.where(bad, moves, x)
-    raise _fail(name, lower=low, upper=high, residual=value, bad=bad)
+    raise _fail(name, unit, lower=low, upper=high, residual=value, scale=residual_scale, bad=bad)
 
 
 def bracketed_root(
@@ -85,6 +91,7 @@ def bracketed_root(
     upper: Array,
     *,
     name: str,
+    unit: str = "",
     residual_scale: Array,
     relative_step: float = 1e-10,
     relative_residual: float = 1e-8,
@@ -97,7 +104,7 @@ def bracketed_root(
     Args:
         function: value of each case, shaped as its argument.
         lower, upper: one bracket a case; the function must change sign in it.
-        name: what is being solved for, for the message.
+        name, unit: what is being solved for and its SI unit's symbol, for the message.
         residual_scale: size against which ``relative_residual`` is measured.
         relative_step: width of the final bracket over the root.
         relative_residual: greatest accepted value.
@@ -109,7 +116,7 @@ def bracketed_root(
     fa, fb = function(a), function(b)
     no_change = ~(np.sign(fa) * np.sign(fb) <= 0.0)
     if no_change.any():
-        raise _fail(name, lower=a, upper=b, residual=fb, bad=no_change)
+        raise _fail(name, unit, lower=a, upper=b, residual=fb, scale=residual_scale, bad=no_change)
     c, fc = a.copy(), fa.copy()
     t = np.full_like(a, 0.5)
     for _ in range(_MAX_STEPS):
@@ -127,13 +134,29 @@ def bracketed_root(
         if done.all():
             bad = ~(np.abs(value) <= relative_residual * residual_scale)
             if bad.any():
-                raise _fail(name, lower=np.minimum(a, b), upper=np.maximum(a, b), residual=value, bad=bad)
+                raise _fail(
+                    name,
+                    unit,
+                    lower=np.minimum(a, b),
+                    upper=np.maximum(a, b),
+                    residual=value,
+                    scale=residual_scale,
+                    bad=bad,
+                )
             return best
         t = _next_fraction((a, b, c), (fa, fb, fc))
         with np.errstate(divide="ignore", invalid="ignore"):
             edge = np.where(done, 0.0, 0.5 * tolerance / np.where(width > 0.0, width, np.inf))
         t = np.clip(t, edge, 1.0 - edge)
-    raise _fail(name, lower=np.minimum(a, b), upper=np.maximum(a, b), residual=fa, bad=~done)
+    raise _fail(
+        name,
+        unit,
+        lower=np.minimum(a, b),
+        upper=np.maximum(a, b),
+        residual=fa,
+        scale=residual_scale,
+        bad=~done,
+    )
 
 
 def _next_fraction(points: tuple[Array, Array, Array], values: tuple[Array, Array, Array]) -> Array:

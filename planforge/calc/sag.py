@@ -15,7 +15,7 @@ import numpy as np
 
 from planforge.calc.arrays import Array, Bools, Values, as_array
 from planforge.calc.lifeline import Line, at_temperature, install, mid_sag
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 from planforge.memo import remembered
 
 Margins = Callable[[Array], Array]
@@ -54,7 +54,11 @@ def sag_band(margins: Margins, least: float, greatest: float) -> SagBand:
         CalculationError: limits that are no range.
     """
     if not 0.0 < least < greatest:
-        raise CalculationError(f"sag band: {least:.4g} m to {greatest:.4g} m is no range to search in.")
+        raise CalculationError(
+            "sag band: {least} to {greatest} is no range to search in.",
+            least=Quantity(least, "m"),
+            greatest=Quantity(greatest, "m"),
+        )
     sags = np.linspace(least, greatest, _GRID)
     start, stop = _longest_run(_holds(margins, sags))
     if start < 0:

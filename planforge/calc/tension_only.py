@@ -29,19 +29,20 @@ MOST_BARS = 12
 
 _TRIALS = 1 << MOST_BARS  # sets tried at once, over all cases: a bound on the memory that takes
 _TOLERANCE = 1e-9  # of the case's own scale
-_BITS = 60  # bars whose set fits one integer
+_BITS = 60  # of an integer, for the set of bars and the body
 _SINGULAR = 1e-12  # eigenvalues below this part of the greatest count as a free movement
 
 
 @dataclass(frozen=True, slots=True)
 class TensionOnly:
-    """One body and its bars, with a flat batch (n) of loads."""
+    """One body and its bars, with a flat batch (n) of loads; or B bodies with as many bars each."""
 
-    compliance: Array  # C, m/N, (G, G)
-    lever: Array  # T, m, (2, G)
+    compliance: Array  # C, m/N, (G, G) or (B, G, G)
+    lever: Array  # T, m, (2, G) or (B, 2, G)
     base_stiffness: float  # k, N m/rad; 0 = free to tilt, np.inf = clamped
     gap: Array  # s, m, (n, G)
     tipping: Array  # m, N m, (n, 2)
+    of: NDArray[np.intp] | None = None  # (n,), the body of each case; None: there is one
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +59,13 @@ class _Scaled:
     """The problem with its rows and columns scaled to order one."""
 
     problem: TensionOnly
-    matrix: Array  # (G + 2, G + 2), all bars pulling
+    of: NDArray[np.intp]  # (n,), the body of each case
+    compliance: Array  # (B, G, G)
+    lever: Array  # (B, 2, G)
+    matrix: Array  # (B, G + 2, G + 2), all bars pulling
     right: Array  # (n, G + 2)
-    per_bar: Array  # (G,), what a scaled tension is multiplied by
-    per_tilt: float
+    per_bar: Array  # (B, G), what a scaled tension is multiplied by
+    per_tilt: Array  # (B, 1)
     slack: Array  # N, (n, 1): a tension as small as this is none
 
 
@@ -103,29 +107,43 @@ def solve_tension_only(problem: TensionOnly, held: Bools) -> Tensions:
 
 
 def _scaled(problem: TensionOnly) -> _Scaled:
-    bars = len(problem.compliance)
-    flexibility = np.diag(problem.compliance)
+    of = np.zeros(len(problem.gap), dtype=np.intp) if problem.of is None else problem.of
+    compliance, lever = (v if v.ndim == 3 else v[None] for v in (problem.compliance, problem.lever))
+    bodies, bars = compliance.shape[:2]
+    flexibility = np.diagonal(compliance, axis1=1, axis2=2)
     d = 1.0 / np.sqrt(flexibility)
-    lever = problem.lever * d
-    k, coupling = problem.base_stiffness, float(np.max(np.sum(lever**2, axis=0), initial=0.0))
+    turned = lever * d[:, None, :]
+    k, coupling = problem.base_stiffness, np.max(np.sum(turned**2, axis=1), axis=-1, initial=0.0)
     clamped = np.isinf(k)
-    e = 0.0 if clamped else 1.0 / np.sqrt(k + coupling) if k + coupling > 0.0 else 1.0
-    matrix = np.empty((bars + 2, bars + 2))
-    matrix[:bars, :bars] = problem.compliance * np.outer(d, d)
-    matrix[bars:, :bars] = lever * e
-    matrix[:bars, bars:] = matrix[bars:, :bars].T
-    matrix[bars:, bars:] = -np.eye(2) * (1.0 if clamped else k * e * e)
-    by_gap = np.max(np.abs(problem.gap) / flexibility, axis=-1, initial=0.0)
-    longest = np.max(np.abs(problem.lever), initial=0.0)
-    by_moment = np.hypot(*problem.tipping.T) / (longest if longest > 0.0 else 1.0)
+    free = np.zeros(bodies) if clamped else k + coupling
+    e = np.where(free > 0.0, 1.0 / np.sqrt(np.where(free > 0.0, free, 1.0)), 0.0 if clamped else 1.0)
+    matrix = np.empty((bodies, bars + 2, bars + 2))
+    matrix[:, :bars, :bars] = compliance * (d[:, :, None] * d[:, None, :])
+    matrix[:, bars:, :bars] = turned * e[:, None, None]
+    matrix[:, :bars, bars:] = np.swapaxes(matrix[:, bars:, :bars], 1, 2)
+    held = np.ones(bodies) if clamped else k * e * e
+    matrix[:, bars:, bars:] = -np.eye(2) * held[:, None, None]
+    by_gap = np.max(np.abs(problem.gap) / flexibility[of], axis=-1, initial=0.0)
+    longest = np.max(np.abs(lever), axis=(1, 2), initial=0.0)
+    by_moment = np.hypot(*problem.tipping.T) / np.where(longest > 0.0, longest, 1.0)[of]
     return _Scaled(
         problem=problem,
+        of=of,
+        compliance=compliance,
+        lever=lever,
         matrix=matrix,
-        right=np.concatenate([problem.gap * d, -problem.tipping * e], axis=-1),
+        right=np.concatenate([problem.gap * d[of], -problem.tipping * e[of, None]], axis=-1),
         per_bar=d,
-        per_tilt=float(e),
+        per_tilt=e[:, None],
         slack=_TOLERANCE * np.maximum(by_gap, by_moment)[:, None],
     )
+
+
+def each_times(rows: Array, matrices: Array, of: NDArray[np.intp] | None) -> Array:
+    """Each of ``rows`` (n, I) times its own of ``matrices`` (B, I, J), (n, J); of one for all, without."""
+    if of is None or len(matrices) == 1:
+        return np.asarray(rows @ matrices[0])
+    return np.asarray((rows[:, None, :] @ matrices[of])[:, 0])
 
 
 def _next_set(scaled: _Scaled, cases: Indexes, trial: _Trial, pulling: Bools, held: Bools) -> Bools:
@@ -133,16 +151,20 @@ def _next_set(scaled: _Scaled, cases: Indexes, trial: _Trial, pulling: Bools, he
     return np.asarray(held & np.where(pulling, trial.tension >= -slack, trial.missing > slack))
 
 
-def _distinct(pulling: Bools) -> tuple[Indexes, Indexes]:
-    """The first case of each set of pulling bars, and which of them each case shares its matrix with."""
-    if pulling.shape[-1] >= _BITS:
+def _distinct(pulling: Bools, of: NDArray[np.intp]) -> tuple[Indexes, Indexes]:
+    """The first case with each body's set of pulling bars, and with which of them each case shares it."""
+    bars = pulling.shape[-1]
+    if bars >= _BITS // 2:
         each = np.arange(len(pulling))
         return each, each
-    codes = (pulling @ (1 << np.arange(pulling.shape[-1]))).tolist()
+    codes = (pulling @ (1 << np.arange(bars)) + (of << bars)).tolist()
     place: dict[int, int] = {}
-    which = np.array([place.setdefault(code, len(place)) for code in codes], dtype=np.intp)
-    first = np.array([codes.index(code) for code in place], dtype=np.intp)
-    return first, which
+    first: list[int] = []
+    for n, code in enumerate(codes):
+        if code not in place:
+            place[code] = len(place)
+            first.append(n)
+    return np.array(first, dtype=np.intp), np.array([place[code] for code in codes], dtype=np.intp)
 
 
 def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
@@ -154,9 +176,10 @@ def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
     bars = pulling.shape[-1]
     kept = np.ones((len(cases), bars + 2))
     kept[:, :bars] = pulling
-    first, which = _distinct(pulling)
+    of = scaled.of[cases]
+    first, which = _distinct(pulling, of)
     one = kept[first]
-    matrices = scaled.matrix * one[:, :, None] * one[:, None, :]
+    matrices = scaled.matrix[of[first]] * one[:, :, None] * one[:, None, :]
     matrices[:, range(bars), range(bars)] += 1.0 - one[:, :bars]
     right = scaled.right[cases] * kept
     solved_once = np.linalg.eigh(matrices)
@@ -167,10 +190,11 @@ def _try_set(scaled: _Scaled, cases: Indexes, pulling: Bools) -> _Trial:
     solved = (vectors @ along[..., None])[..., 0]
     left = (matrix @ solved[..., None])[..., 0]
     off, whole = (np.sqrt(np.sum(v * v, axis=-1)) for v in (left - right, right))
-    tension, tilt = solved[:, :bars] * scaled.per_bar * pulling, solved[:, bars:] * scaled.per_tilt
-    problem = scaled.problem
-    stretch = problem.gap[cases] - tension @ problem.compliance - tilt @ problem.lever
-    missing = np.where(pulling, 0.0, stretch * scaled.per_bar**2)
+    per_bar = scaled.per_bar[of]
+    tension, tilt = solved[:, :bars] * per_bar * pulling, solved[:, bars:] * scaled.per_tilt[of]
+    stretch = scaled.problem.gap[cases] - each_times(tension, scaled.compliance, of)
+    stretch -= each_times(tilt, scaled.lever, of)
+    missing = np.where(pulling, 0.0, stretch * per_bar**2)
     return _Trial(tension, tilt, missing, off <= _TOLERANCE * whole)
 
 

@@ -43,7 +43,7 @@ from planforge.calc.chain_motion import COURANT, Bodies, Chain, Motion, stepper
 from planforge.calc.constants import G
 from planforge.calc.lifeline import InstalledLine
 from planforge.calc.point_load import LoadedLine, load_line
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 from planforge.memo import remembered
 
 #: Stiffness of one connector beside its absorber, N/m: stiff, so that the stroke does the work.
@@ -113,8 +113,9 @@ def _rest(installed: InstalledLine, position: Array, hanging: Hanging) -> tuple[
         loaded.absorber_extension > as_array(hanging.spent_extension) + 1e-6 * loaded.positions[..., -1]
     ):
         raise CalculationError(
-            "time history: the line absorber gives way before the fall, under "
-            f"{np.max(loaded.tension_left):.0f} N. Give the line more sag, or fit a stronger absorber."
+            "time history: the line absorber gives way before the fall, under {tension}. "
+            "Give the line more sag, or fit a stronger absorber.",
+            tension=Quantity(float(np.max(loaded.tension_left)), "N"),
         )
     places = np.empty_like(both)
     np.put_along_axis(places, order, loaded.places - loaded.end_movement_left[:, None], axis=-1)

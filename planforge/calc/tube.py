@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.calc.arrays import Array, Values, as_array
-from planforge.errors import CalculationError
+from planforge.errors import CalculationError, Quantity
 
 A500_DESIGN_WALL = 0.93
 """Design wall over nominal wall of ERW HSS, AISC 360-16 B4.2 (from memory). For other tubes: as stated."""
@@ -30,8 +30,10 @@ class Tube:
         D, t = as_array(self.outer_diameter), as_array(self.wall)
         if not np.all((t > 0.0) & (2.0 * t <= D)):
             raise CalculationError(
-                f"tube: outer diameter {np.min(D):.6g} m with wall {np.min(t):.6g} m; "
-                "the wall must be above 0 and at most half the diameter."
+                "tube: outer diameter {outer} with wall {wall}; "
+                "the wall must be above 0 and at most half the diameter.",
+                outer=Quantity(float(np.min(D)), "m"),
+                wall=Quantity(float(np.min(t)), "m"),
             )
 
     @property

@@ -11,11 +11,12 @@ import numpy as np
 from planforge.assess.assessment import Assessment
 from planforge.assess.base_checks import MODES, base_ratios
 from planforge.assess.base_model import Base
+from planforge.assess.drilling import barring
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.load_path import PostResult
 from planforge.calc.base_anchor import cover_below, pairs_spacing
 from planforge.document.context_checks import CheckRow, check_groups, check_row
-from planforge.document.context_load_path import at_post, ratio_up
+from planforge.document.context_load_path import ratio_up
 from planforge.document.printed import Printed
 from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor
@@ -95,17 +96,18 @@ def drilling_parts(assessment: Assessment, show: Printed) -> dict[str, object]:
 
 
 def drilling(assessment: Assessment, show: Printed) -> Drilling:
-    """Barred unless the slab's contents are found to be located."""
+    """Barred unless the slab's contents are found to be located, and the scan still holds."""
     located = next((f for f in assessment.findings if f.id == "slab.located"), None)
     if located is None:
         return Drilling(True, "nothing says what is in the slab", None)
-    row = check_row(located, show)
-    return Drilling(located.verdict is not Verdict.MEETS, row.value, row)
+    bars = barring(assessment)
+    row = check_row(bars[0] if bars else located, show)
+    return Drilling(bool(bars), row.value, row)
 
 
 def _base(assessment: Assessment, base: Base, result: PostResult | None, show: Printed) -> BaseView:
     kind, anchor, slab = base.parts.kind, base.anchor, base.slab
-    own = [f for f in assessment.findings if f.id.startswith("base.") and at_post(f, base.id)]
+    own = [f for f in assessment.about(base.id) if f.id.startswith("base.")]
     hole = anchor.hole_depth if anchor else None
     thickness = slab.thickness if slab else None
     holes, concrete = base.holes, base.concrete

@@ -14,7 +14,7 @@ from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import signs_in
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
-from planforge.assess.kit import fit_records, items_in_use
+from planforge.assess.kit import fit_records, items_in_use, removed_serials
 from planforge.assess.people import crew_of
 from planforge.assess.removal_order import needed_stages
 from planforge.assess.replumb import plumb_text, room_text
@@ -30,6 +30,7 @@ from planforge.figures.hang_tags import holds
 from planforge.job.base import Rated
 from planforge.job.equipment import Item
 from planforge.job.hazard import Hazard
+from planforge.job.serials import in_words
 
 PICK_ROOM: Final = 480.0
 """Points that the pick list has for its rows."""
@@ -246,14 +247,13 @@ def _pick_rows(assessment: Assessment, show: Printed) -> Iterator[PickRow]:
     index = assessment.index
     for load in load_list(assessment, show).rows:
         fit = [record.serial for record in fit_records(index, load.id)]
-        gone = [r.serial for r in index.job.inspections or [] if r.item == load.id and r.result == "removed"]
         yield PickRow(
             item=f"{load.id} · {load.name}",
             quantity=load.quantity,
             weight=load.total,
             bundles=load.bundles,
             serials=_named(fit, MOST_SERIALS, "more: part 10"),
-            leave=", ".join(gone),
+            leave=in_words(removed_serials(index, load.id)),
         )
 
 

@@ -197,14 +197,9 @@ def _most_loaded(results: tuple[PostResult, ...]) -> set[str]:
     return {post for _, post in worst.values()}
 
 
-def at_post(finding: Finding, post: str) -> bool:
-    """True where a finding is about a post, a part of it or a guy of it."""
-    return post in finding.things
-
-
 def _post(assessment: Assessment, parts: PostParts, result: PostResult | None, show: Printed) -> PostView:
     kind = parts.kind
-    own = [f for f in assessment.findings if at_post(f, parts.id)]
+    own = assessment.about(parts.id)
     on_guys = [f for f in own if f.id in GUY_CHECKS]
     compared = [f for f in on_guys if not isinstance(f.value, str)]  # some guys no case loads
     return PostView(

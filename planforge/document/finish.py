@@ -22,8 +22,9 @@ from reportlab.pdfgen.canvas import Canvas
 from planforge.document import fonts, xmp
 from planforge.document.colour_profile import NAME as PROFILE_NAME
 from planforge.document.colour_profile import srgb_profile
+from planforge.document.left_over import clear_once, hold, part_of
 from planforge.document.pages import DocumentMeta
-from planforge.document.written import References, written
+from planforge.document.written import References, WrittenPage, held, written
 from planforge.errors import RefusedError
 
 _ID_PLACE: Final = b"0" * 32
@@ -62,11 +63,15 @@ class _Info(pdfdoc.PDFInfo):  # type: ignore[misc]
         return pdfdoc.PDFDictionary(entries).format(document)
 
 
+_PACKED: Final = 1
+"""How hard a page's content is packed: at the lowest level a plan is a twentieth larger, in half the time."""
+
+
 class _PackedPage(pdfdoc.PDFStreamFilterZCompress):  # type: ignore[misc]
-    """Packs a page quickly: at the lowest level a plan is a twentieth larger and packed in half the time."""
+    """Packs the content of a page with pictures."""
 
     def encode(self, text: str) -> bytes:
-        return zlib.compress(text.encode("utf-8"), 1)
+        return zlib.compress(text.encode("utf-8"), _PACKED)
 
 
 class _Stream(pdfdoc.PDFStream):  # type: ignore[misc]
@@ -187,6 +192,7 @@ def close(canvas: Canvas) -> bytes:
     _finish_pages(canvas)
     _finish_streams(canvas)
     data = written(canvas)
+    fonts.forget(canvas)
     digest = hashlib.sha256(data).hexdigest()[:32].encode()
     place = data.rindex(b"[<" + _ID_PLACE)
     return data[:place] + data[place:].replace(_ID_PLACE, digest)
@@ -198,12 +204,25 @@ def _finish_pages(canvas: Canvas) -> None:
     reportlab would wrap the content in ASCII besides. The order is by rows (ISO 32000-1, 12.5.1): most
     fields stand in tables.
     """
-    for page in canvas._doc.idToObject.values():
-        if isinstance(page, pdfdoc.PDFPage):
+    document = canvas._doc
+    for name, page in [*document.idToObject.items()]:
+        if not isinstance(page, pdfdoc.PDFPage):
+            continue
+        annotations = References(page.Annots) if page.Annots else None
+        if page.XObjects or page.ExtGState or page._colorsUsed or page._shadingsUsed:
             page.Contents = pdfdoc.PDFStream(content=page.stream, filters=[_PackedPage()])
             page.Tabs = pdfdoc.PDFName("R")
-            page.Annots = References(page.Annots) if page.Annots else None
+            page.Annots = annotations
             page.__NoDefault__ = _PAGE_ENTRIES
+        else:
+            document.idToObject[name] = _page(document, page, annotations)
+
+
+def _page(document: Any, page: Any, annotations: References | None) -> WrittenPage:
+    packed = zlib.compress(page.stream.encode("utf-8"), _PACKED)
+    start = b"<< /Filter /FlateDecode /Length %d >>\nstream\n" % len(packed)
+    content = held(document, start + packed + b"\nendstream\n")
+    return WrittenPage((page.pagewidth, page.pageheight), content, annotations)
 
 
 def _finish_streams(canvas: Canvas) -> None:
@@ -225,14 +244,16 @@ def write_whole(path: Path, data: bytes) -> None:
     a file that another program holds open; whatever stood at ``path`` before is untouched then.
     """
     # Made by open(), not mkstemp(): the plan gets the folder's usual permissions, readable to others.
-    temporary = path.with_name(f".{path.stem[:40]}.{os.getpid()}.part")
+    temporary = part_of(path)
     try:
         if not path.parent.is_dir():
             raise RefusedError(
                 f"{path.parent} is not a folder; make it first, or choose another with --output"
             )
+        clear_once(path.parent.resolve())
         try:
             with temporary.open("wb") as file:
+                hold(file.fileno())
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())

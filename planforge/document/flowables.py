@@ -7,7 +7,7 @@ stay with what follows them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -310,14 +310,14 @@ class Contents(Block):
     space_after = 8.0
     _LEADING: Final = 16.0
 
-    def __init__(self, depth: int, anchors: Callable[[], Sequence[Anchor]]) -> None:
-        """``anchors`` is asked when the list is laid out, once all parts are known."""
+    def __init__(self, depth: int, anchors: Sequence[Anchor]) -> None:
+        """``anchors`` is read when the list is laid out, once all parts are known and in it."""
         self._depth, self._anchors = depth, anchors
         self._width = 0.0
         self._first, self._last = 0, -1
 
     def _entries(self) -> Sequence[Anchor]:
-        entries = [anchor for anchor in self._anchors() if anchor.level <= self._depth]
+        entries = [anchor for anchor in self._anchors if anchor.level <= self._depth]
         return entries[self._first : len(entries) if self._last < 0 else self._last]
 
     def wrap(self, width: float, _height: float) -> tuple[float, float]:

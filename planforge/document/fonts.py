@@ -38,6 +38,9 @@ _FAMILY_FILES: Final = {
     BOLD_ITALIC: "SourceSansPro-BoldIt.ttf",
 }
 _FACES_IN_ALL: Final = len(_FAMILY_FILES) + len((FALLBACK, FALLBACK_BOLD))
+_KEPT: Final = 50_000
+"""How many texts are kept as measured or set: those of a few house designs."""
+_DELIMITERS: Final = str.maketrans({one: f"\\{one}" for one in "\\()"})
 _HEAVY: Final = frozenset({SEMIBOLD, BOLD, BOLD_ITALIC})
 
 
@@ -77,7 +80,7 @@ def spelled(text: str, face: str) -> str:
     return "".join(code_of(c) if c in missing else c for c in text) if missing else text
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def runs(text: str, face: str) -> tuple[tuple[str, str], ...]:
     """Split ``text`` into ``(part, face)`` so that every part's face has its glyphs."""
     covered = _coverage(face)
@@ -108,7 +111,7 @@ class _Advances(dict[str, float]):
 _advances = lru_cache(maxsize=_FACES_IN_ALL)(_Advances)
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=_KEPT)
 def _em_width(text: str, face: str) -> float:
     return sum(0.001 * sum(map(_advances(chosen).__getitem__, part)) for part, chosen in runs(text, face))
 
@@ -137,11 +140,25 @@ def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> 
 
 def _drawn(canvas: Any, text: str, face: str, size: float) -> tuple[tuple[float, str], ...]:
     """Each part of ``text`` in a face of its own: where it begins, points, and the operators that show it."""
+    readable = _readable(text, face, size)
+    if readable is not None:
+        return ((0.0, f"{_encoder(canvas, face).name} {readable}"),)
     parts, advance = [], 0.0
     for part, chosen in runs(text, face):
         parts.append((advance, _encoder(canvas, chosen).shown(part, f"{size:.3f}")))
         advance += width(part, chosen, size)
     return tuple(parts)
+
+
+@lru_cache(maxsize=_KEPT)
+def _readable(text: str, face: str, size: float) -> str | None:
+    """The operators that show ``text`` but for the font's name, where every document sets it alike.
+
+    So it does with ASCII, which keeps its own codes in every font (reportlab's ``ttfAsciiReadable``).
+    """
+    if text and text.isascii() and text.isprintable() and _coverage(face).issuperset(text):
+        return f"{size:.3f} Tf ({text.translate(_DELIMITERS)}) Tj"
+    return None
 
 
 class _Encoder(dict[int, str]):
@@ -150,7 +167,8 @@ class _Encoder(dict[int, str]):
     def __init__(self, canvas: Any, face: str) -> None:
         super().__init__()
         self._font, self._canvas = font(face), canvas
-        self._name = ""
+        self._font.splitString(" ", canvas._doc)  # begins its subset for this document
+        self.name = self._font.getSubsetInternalName(0, canvas._doc)
         self._overflows = False
 
     def __missing__(self, character: int) -> str:
@@ -158,7 +176,6 @@ class _Encoder(dict[int, str]):
         ((subset, code),) = self._font.splitString(chr(character), document)
         # A font's subset holds 256 characters; whatever uses more of them is written piece by piece.
         self._overflows |= subset > 0
-        self._name = self._font.getSubsetInternalName(0, document)
         self[character] = self._canvas._escape(code)
         return self[character]
 
@@ -166,7 +183,7 @@ class _Encoder(dict[int, str]):
         """Return the operators that show ``text``."""
         codes = text.translate(self)
         if not self._overflows:
-            return f"{self._name} {size} Tf ({codes}) Tj"
+            return f"{self.name} {size} Tf ({codes}) Tj"
         document = self._canvas._doc
         name, escape = self._font.getSubsetInternalName, self._canvas._escape
         return " ".join(
@@ -180,6 +197,11 @@ def _encoder(canvas: Any, face: str) -> _Encoder:
     if face not in encoders:
         encoders[face] = _Encoder(canvas, face)
     return encoders[face]
+
+
+def forget(canvas: Any) -> None:
+    """Let go of what was kept for a canvas that is finished: the two hold each other."""
+    canvas.__dict__.pop("planforge_encoders", None)
 
 
 def fit(text: str, face: str, size: float, room: float, smallest: float) -> tuple[str, float]:

@@ -20,7 +20,7 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 
 from planforge.document import marks
 from planforge.document.form_font import form_font
-from planforge.document.written import References, reference
+from planforge.document.written import References, held, reference
 
 _FONT: Final = "Form"
 _TYPED: Final = f"/{_FONT} 0 Tf 0 g"
@@ -101,15 +101,15 @@ def _add(
         f"/Type /Annot /Subtype /Widget /Rect [{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}] "
         f"/F {_PRINTED} /T {_string(name)} /TU {_string(tooltip)}"
     )
-    widget = _Widget(f"{common} {entries}", document.thisPageRef(), states)
-    canvas._addAnnotation(widget)
-    _fields(document).append(document.Reference(widget))
+    number = held(document, _Widget(f"{common} {entries}", document.thisPageRef(), states))
+    canvas._annotationrefs.append(number)
+    _fields(document).append(number)
 
 
 class _Widget(PDFObject):  # type: ignore[misc]
-    """A field's dictionary, written whole: a plan has hundreds, and entry by entry each takes long.
+    """A field's dictionary, written whole: a plan has thousands, and entry by entry each takes long.
 
-    ``states`` are references to a check box's drawings, checked and empty, or to a field's one picture.
+    ``states`` refer to a check box's drawings, checked and empty, or to a field's one picture.
     """
 
     def __init__(self, entries: str, page: Any, states: tuple[Any, ...]) -> None:
@@ -122,21 +122,11 @@ class _Widget(PDFObject):  # type: ignore[misc]
         return b"<< %b /P %b /AP << /N %b >> >>" % (entries, reference(document, self._page), shown)
 
 
-class _Nothing(PDFObject):  # type: ignore[misc]
-    """The picture of a field that nobody has filled in: a form XObject without content, written whole."""
-
-    __RefOnly__ = 1
-
-    def __init__(self, width: float, height: float) -> None:
-        self._box = f"[0 0 {width:.2f} {height:.2f}]"
-
-    def format(self, _document: Any) -> bytes:
-        entries = f"<< /Type /XObject /Subtype /Form /BBox {self._box} /Resources << >> /Length 0 >>"
-        return entries.encode("ascii") + b"\nstream\n\nendstream"
-
-
-def _nothing(canvas: Any, width: float, height: float) -> Any:
-    return canvas._doc.Reference(_Nothing(width, height))
+def _nothing(canvas: Any, width: float, height: float) -> int:
+    """The picture of a field that nobody has filled in: a form XObject without content."""
+    box = f"[0 0 {width:.2f} {height:.2f}]"
+    entries = f"<< /Type /XObject /Subtype /Form /BBox {box} /Resources << >> /Length 0 >>"
+    return held(canvas._doc, entries.encode("ascii") + b"\nstream\n\nendstream")
 
 
 def _string(value: str) -> str:

@@ -134,10 +134,6 @@ class Desk:
         """Keep ``inlines`` and return their token."""
         return self.put(inlines)
 
-    def anchors(self) -> Sequence[Anchor]:
-        """Return the anchors recorded so far, in document order."""
-        return self.converter.anchors
-
     def cell(self, value: object) -> Cell:
         """Return any value as a cell: Markdown as Markdown, everything else as plain text."""
         if isinstance(value, Markup):
@@ -295,7 +291,7 @@ class Desk:
 
     def toc(self, depth: int = 1) -> Markdown:
         """Place the list of contents: parts, and sections at ``depth`` 2."""
-        return self.put(Contents(depth, self.anchors))
+        return self.put(Contents(depth, self.converter.anchors))
 
     def page_break(self) -> Markdown:
         """Go to a new page."""

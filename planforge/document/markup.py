@@ -45,11 +45,6 @@ def _kept(character: str) -> str:
     return "" if category in _STRIPPED else character
 
 
-@lru_cache(maxsize=20_000)
-def _escaped(value: str) -> str:
-    return _PUNCTUATION.sub(r"\\\1", clean(value))
-
-
 def stated(value: object) -> str:
     """Return ``value`` as text; refuse what must not be printed as it is.
 
@@ -72,8 +67,13 @@ class Markdown(Markup):
     def escape(cls, s: Any, /) -> Markdown:
         """Return ``s`` so that Markdown prints it literally; Markdown itself passes."""
         if isinstance(s, Markup):
-            return cls(s)
-        return cls(_escaped(stated(s)))
+            return s if type(s) is cls else cls(s)
+        return _literal(s if type(s) is str else stated(s))
+
+
+@lru_cache(maxsize=20_000)
+def _literal(value: str) -> Markdown:
+    return Markdown(_PUNCTUATION.sub(r"\\\1", clean(value)))
 
 
 def token(index: int, *, block: bool) -> Markdown:

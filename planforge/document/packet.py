@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-import gc
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import sheet_languages
+from planforge.collector import collector_paused
 from planforge.document.build import Choice, Part, build_pdf
 from planforge.document.context import packet_context
 from planforge.document.context_crew_pages import crew_pages
@@ -97,6 +96,7 @@ _ON_DEMAND: Final[dict[str, Callable[[Mapping[str, Any]], object]]] = {
 }
 
 
+@collector_paused()
 def packet(
     assessment: Assessment,
     *,
@@ -115,31 +115,17 @@ def packet(
     :class:`planforge.errors.RefusedError` where a template or a figure is at fault.
     """
     marked = draft or assessment.draft
-    with _collector_paused():
-        context = packet_context(
-            assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
-        )
-        context["drawn"] = frozenset(figures)
-        context["layout_sheets"] = layout_names(assessment)
-        context["guy_sheets"] = guy_sheets(assessment)
-        context["drilling_sheets"] = drilling_sheets(assessment) if assessment.bases else ()
-        local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
-        parts = [*_parts(context, local), *_pull_out(context, local)]
-        meta = _meta(assessment, fingerprint, date, marked, language)
-        return build_pdf(parts, meta, figures, attachment)
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Leave cycles alone meanwhile: nearly all that is made for a packet lives until it is written, and the
-    collector would look through it time and again."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
+    context = packet_context(
+        assessment, fingerprint=fingerprint, date=date, draft=marked, scales=figure_scales(assessment)
+    )
+    context["drawn"] = frozenset(figures)
+    context["layout_sheets"] = layout_names(assessment)
+    context["guy_sheets"] = guy_sheets(assessment)
+    context["drilling_sheets"] = drilling_sheets(assessment) if assessment.bases else ()
+    local = {code: {**context, **crew_pages(assessment, date, code)} for code in _codes(assessment)}
+    parts = [*_parts(context, local), *_pull_out(context, local)]
+    meta = _meta(assessment, fingerprint, date, marked, language)
+    return build_pdf(parts, meta, figures, attachment)
 
 
 def _pull_out(context: Mapping[str, Any], local: Mapping[str, Mapping[str, Any]]) -> Iterator[Part]:

@@ -38,7 +38,7 @@ from planforge.languages import templates_folder
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from jinja2 import nodes
+    from jinja2 import Template, nodes
     from jinja2.bccache import Bucket
     from jinja2.compiler import Frame
     from jinja2.runtime import Context
@@ -127,6 +127,15 @@ class MarkdownEnvironment(ImmutableSandboxedEnvironment):
         """As Jinja2's own; nothing is judged yet."""
         super().__init__(*args, **options)
         self._judged: dict[tuple[type, str], bool] = {}
+
+    def getattr(self, obj: Any, attribute: str) -> Any:
+        """As the sandbox's own, without its detours for what was judged before."""
+        if self._judged.get((type(obj), attribute)):
+            try:
+                return getattr(obj, attribute)
+            except AttributeError:
+                pass
+        return super().getattr(obj, attribute)
 
     def is_safe_attribute(self, obj: Any, attr: str, value: Any) -> bool:
         """Keep string formatting and joining out of templates: they bypass escaping.
@@ -223,13 +232,28 @@ def render(template: str, context: Mapping[str, object], desk: Desk, folder: Pat
     """
     try:
         with at_desk(desk):
-            return environment(folder).get_template(template).render(dict(context))
+            return _filled(environment(folder).get_template(template), dict(context))
     except TemplateNotFound as error:
         raise RefusedError(f"template {error.name!r} is not in the folder {folder.name!r}") from error
     except TemplateSyntaxError as error:
         raise RefusedError(f"template {error.name}:{error.lineno}: {error.message}") from error
     except (RefusedError, TemplateError, *_MISTAKES) as error:
         raise RefusedError(f"template {_place(error, template, folder)}: {error}") from error
+
+
+def _filled(template: Template, context: dict[str, object]) -> str:
+    """As Jinja2's own ``render``, and then let go of the values.
+
+    A template's macros and its context hold each other, and with them every value of the plan, until
+    Python looks for cycles.
+    """
+    values = template.new_context(context)
+    try:
+        return "".join(template.root_render_func(values))
+    except Exception:
+        template.environment.handle_exception()
+    finally:
+        values.vars.clear()
 
 
 def _place(error: BaseException, template: str, folder: Path) -> str:

@@ -24,6 +24,7 @@ _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|m
 _TAG_PADDING: Final = 3.5
 _PLACE: Final[dict[Align, float]] = {"left": 0.0, "center": 0.5, "right": 1.0}
 _BOX_GAP: Final = 4.0
+_HAIR: Final = 1e-6
 _KEPT: Final = 8_000
 """How many texts of several inlines are kept as measured, and how many as broken into lines."""
 
@@ -164,16 +165,38 @@ def _word(atoms: Sequence[_Atom], space: float) -> _Word:
     return _Word(tuple(atoms), sum([width for _, width in atoms]), space)
 
 
+@dataclass(frozen=True, slots=True)
+class _OneLine:
+    """A run without newlines in it, with single spaces; widths in ems."""
+
+    run: Run
+    words: tuple[str, ...]
+    widths: tuple[float, ...]
+    space: float
+    soft: bool
+    """True where a word may break after a hyphen or slash."""
+
+    @property
+    def width(self) -> float:
+        """How long it is on one line."""
+        return sum(self.widths) + max(len(self.words) - 1, 0) * self.space
+
+    @property
+    def longest(self) -> float:
+        """Its longest word."""
+        return max(self.widths, default=0.0)
+
+
 @lru_cache(maxsize=20_000)
-def _one_line(text: str, face: str) -> tuple[Run, float, float] | None:
-    """A run with single spaces, its width and its longest word's in ems; None with newlines in it."""
+def _one_line(text: str, face: str) -> _OneLine | None:
+    """A run as it stands on one line; None with newlines in it."""
     pieces = _pieces(text, face)
     if "\n" in pieces:
         return None
-    words = [piece for piece in pieces if piece != " "]
-    widths = [fonts.width(word, face, 1.0) for word in words]
-    gaps = max(len(words) - 1, 0) * fonts.width(" ", face, 1.0)
-    return Run(" ".join(words), face), sum(widths) + gaps, max(widths, default=0.0)
+    words = tuple(piece for piece in pieces if piece != " ")
+    widths = tuple(fonts.width(word, face, 1.0) for word in words)
+    soft = any(map(_SOFT.search, words))
+    return _OneLine(Run(" ".join(words), face), words, widths, fonts.width(" ", face, 1.0), soft)
 
 
 def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
@@ -181,7 +204,7 @@ def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
     if len(inlines) == 1 and isinstance(inlines[0], Run):
         whole = _one_line(inlines[0].text, inlines[0].face)
         if whole is not None:
-            return whole[2] * style.size, whole[1] * style.size
+            return whole.longest * style.size, whole.width * style.size
     return _extents(tuple(inlines), style.size)
 
 
@@ -247,7 +270,7 @@ class _Breaker:
         """Place ``word`` on this line or the next, breaking it when no line is wide enough."""
         while True:
             space = word.space if self._begun else 0.0
-            if self._x + space + word.width <= self.room + 1e-6:
+            if self._x + space + word.width <= self.room + _HAIR:
                 self._append(word.atoms, space)
                 return
             parts = self._soft_parts(word, self.room - self._x - space)
@@ -268,7 +291,7 @@ class _Breaker:
     def _soft_parts(self, word: _Word, room: float) -> tuple[_Atom, _Atom] | None:
         """Cut a word after a hyphen or slash so that its head fits ``room``, if it has one there."""
         run = word.atoms[0][0]
-        if len(word.atoms) != 1 or not isinstance(run, Run):
+        if len(word.atoms) != 1 or not isinstance(run, Run) or _SOFT.search(run.text) is None:
             return None
         fits = len(_chop(run, self.size, room)[0].text)
         for cut in reversed([match.start() for match in _SOFT.finditer(run.text[: fits + 1])]):
@@ -322,10 +345,35 @@ def _broken(inlines: tuple[Inline, ...], size: float, width: float) -> tuple[Lin
 def _broken_run(text: str, face: str, size: float, width: float) -> tuple[Line, ...]:
     """The lines of one run, as most cells are; columns repeat their texts."""
     whole = _one_line(text, face)
-    if whole is not None and whole[0].text and whole[1] * size <= max(width, 1.0) + 1e-6:
-        length = whole[1] * size
-        return (Line((Segment(0.0, length, whole[0]),), length),)
+    if whole is not None and whole.words:
+        length = whole.width * size
+        if length <= max(width, 1.0) + _HAIR:
+            return (Line((Segment(0.0, length, whole.run),), length),)
+        if not whole.soft and whole.longest * size <= max(width, 1.0):
+            return _at_spaces(whole, size, max(width, 1.0))
     return _filled((Run(text, face),), size, width)
+
+
+def _at_spaces(whole: _OneLine, size: float, room: float) -> tuple[Line, ...]:
+    """The lines of a run that breaks between its words alone, as most do."""
+    lines: list[Line] = []
+    words, space, face = whole.words, whole.space * size, whole.run.face
+    first, x = 0, 0.0
+
+    def close(end: int) -> None:
+        lines.append(Line((Segment(0.0, x, Run(" ".join(words[first:end]), face)),), x))
+
+    for at, ems in enumerate(whole.widths):
+        width = ems * size
+        if at == first:
+            x = width
+        elif x + space + width <= room + _HAIR:
+            x += space + width
+        else:
+            close(at)
+            first, x = at, width
+    close(len(words))
+    return tuple(lines)
 
 
 def _filled(inlines: Iterable[Inline], size: float, width: float) -> tuple[Line, ...]:
@@ -358,6 +406,7 @@ def draw_lines(
         baseline -= style.leading
 
 
+@lru_cache(maxsize=256)
 def first_baseline(style: TextStyle) -> float:
     """Distance in points from a block's top to its first baseline."""
     return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
@@ -389,5 +438,5 @@ def _draw_tag(canvas: Any, tag: Tag, width: float, size: float, x: float, y: flo
         elif tag.look == "faint":
             marks.ink(canvas, GREY)
         padding = _TAG_PADDING if tag.look in {"solid", "framed"} else 0.0
-        text, size = fonts.fit(tag.text, face, size, width - 2 * padding + 1e-6, 5.0)
+        text, size = fonts.fit(tag.text, face, size, width - 2 * padding + _HAIR, 5.0)
         fonts.draw(canvas, x + padding, y, text, face, size)

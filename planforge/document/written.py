@@ -7,14 +7,28 @@ fields: written here, they take half the time.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from reportlab.pdfbase import pdfdoc
 
 
-def reference(document: Any, held: Any) -> bytes:
-    """What stands for an object in others; ``held`` is reportlab's reference to it."""
-    number, _ = document.idToObjectNumberAndVersion[held.name]
+def held(document: Any, thing: bytes | pdfdoc.PDFObject) -> int:
+    """Enter an object into the document by its number alone; return the number.
+
+    A field is referred to from one or two places, so it needs none of the names that reportlab gives.
+    """
+    number: int = document.objectcounter + 1
+    document.objectcounter = number
+    document.numberToId[number] = number
+    document.idToObject[number] = thing
+    document.idToObjectNumberAndVersion[number] = number, 0
+    return number
+
+
+def reference(document: Any, to: Any) -> bytes:
+    """What stands for an object in others; ``to`` is its number, or reportlab's reference to it."""
+    number = to if type(to) is int else document.idToObjectNumberAndVersion[to.name][0]
     return b"%d 0 R" % number
 
 
@@ -23,9 +37,33 @@ class References(pdfdoc.PDFArray):  # type: ignore[misc]
 
     def format(self, document: Any) -> bytes:
         """Return the list as written."""
-        numbers = [reference(document, held) for held in self.sequence]
+        numbers = [reference(document, to) for to in self.sequence]
         lines = [b" ".join(numbers[start : start + 10]) for start in range(0, len(numbers), 10)]
         return b"[ %b ]" % b" \n  ".join(lines)
+
+
+@dataclass
+class WrittenPage(pdfdoc.PDFObject):  # type: ignore[misc]
+    """A page that shows text, lines and fields alone (ISO 32000-1, 7.7.3.3)."""
+
+    size: tuple[float, float]
+    """Points, width by height."""
+    content: int
+    """The number of its content."""
+    annotations: References | None
+
+    def format(self, document: Any) -> bytes:
+        """Return its dictionary."""
+        width, height = self.size
+        fonts = reference(document, pdfdoc.PDFObjectReference(pdfdoc.BasicFonts))
+        entries = (
+            b"/Type /Page /Parent %b" % reference(document, document.Reference(document.Pages)),
+            f"/MediaBox [ 0 0 {round(width, 4):.10g} {round(height, 4):.10g} ]".encode("ascii"),
+            b"/Resources << /Font %b /ProcSet [ /PDF /Text ] >>" % fonts,
+            b"/Contents %d 0 R /Tabs /R" % self.content,
+            b"" if self.annotations is None else b"/Annots %b" % self.annotations.format(document),
+        )
+        return b"<< %b >>" % b"\n".join(filter(None, entries))
 
 
 def written(canvas: Any) -> bytes:
@@ -44,7 +82,7 @@ def written(canvas: Any) -> bytes:
     length = header.offset
     while (number := len(places) + 1) in document.numberToId:
         thing = document.idToObject[document.numberToId[number]]
-        content = pdfdoc.format(thing, document, toplevel=1)
+        content = thing if isinstance(thing, bytes) else pdfdoc.format(thing, document, toplevel=1)
         part = b"%d 0 obj\n%b%bendobj\n" % (number, content, b"" if content.endswith(b"\n") else b"\n")
         parts.append(part)
         places.append(length)

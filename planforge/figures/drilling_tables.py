@@ -22,6 +22,7 @@ from planforge.figures.slab_contents import contents_key
 from planforge.figures.text_metrics import ASCENT, text_width, wrapped
 from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor, PostKind
+from planforge.job.slab import Scan
 from planforge.units import FOOT, LBF, Display
 
 COLUMN = 3.1 * PER_INCH
@@ -129,20 +130,36 @@ def _laying_out(content: DrillingContent) -> list[tuple[str, bool]]:
 def _located(content: DrillingContent) -> list[tuple[str, bool]]:
     slab = content.assessment.job.slab
     if slab is None or slab.scan is None:
-        scanned = ("No scan of this lot is recorded.", True)
+        scanned = [("No scan of this lot is recorded.", True)]
     else:
         scan = slab.scan
         off = content.display.length(scan.tolerance, "up", 16)
-        scanned = (f"Scan by {scan.by}, {scan.on.isoformat()}: {scan.method}. Tolerance ±{off}.", False)
+        scanned = [(f"Scan by {scan.by}, {scan.on.isoformat()}: {scan.method}. Tolerance ±{off}.", False)]
+        scanned += _holds(scan)
     if slab is None or slab.contents is None:
-        return [scanned, ("What is in the slab is not stated.", True)]
+        return [*scanned, ("What is in the slab is not stated.", True)]
     if not slab.contents:
-        return [scanned, ("The job states that nothing is in it.", False)]
+        return [*scanned, ("The job states that nothing is in it.", False)]
     how: dict[str, list[str]] = {}
     for thing in slab.contents:
         how.setdefault(thing.located_by, []).append(thing.id)
     names = {"both": "approved plans and scan"}
-    return [scanned, *((f"By {names.get(by, by)}: {', '.join(ids)}.", False) for by, ids in how.items())]
+    return [*scanned, *((f"By {names.get(by, by)}: {', '.join(ids)}.", False) for by, ids in how.items())]
+
+
+def _holds(scan: Scan) -> list[tuple[str, bool]]:
+    """How long holes may be drilled by the scan, and what ends that sooner."""
+    until, voids = scan.holds_until, scan.voided_by
+    lines = [
+        (f"Drill by it through {until.isoformat()}.", True)
+        if until
+        else ("Until when it holds is not stated.", True)
+    ]
+    if voids is None:
+        lines.append(("What voids it is not stated.", True))
+    elif voids:
+        lines.append((f"Void once this is done: {'; '.join(one.what for one in voids)}.", True))
+    return lines
 
 
 def _anchors(content: DrillingContent) -> list[BaseAnchor]:

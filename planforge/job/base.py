@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import Annotated, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -19,6 +19,7 @@ from pydantic import (
 
 from planforge.job.in_plan import InPlan
 from planforge.job.quantities import Coordinate
+from planforge.job.unread import UnreadError
 
 Id = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$")]
 """A short name that other parts refer to and that drawings print: letters, digits, ``- _ .``"""
@@ -43,6 +44,14 @@ class JobModel(BaseModel):
     """Base of all parts: unknown keys are refused and nothing changes after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+    if not TYPE_CHECKING:  # a type checker would take every name for a field
+
+        def __getattr__(self, name: str) -> Any:
+            """Say that a field was not read, in a job that holds only what was (``read_parts``)."""
+            if name in type(self).model_fields:
+                raise UnreadError(name)
+            return super().__getattr__(name)
 
 
 def _day(value: Any) -> Any:

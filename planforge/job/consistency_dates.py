@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from datetime import date
 from itertools import pairwise
+from typing import Any
 
 from planforge.errors import Problem
-from planforge.job.cross_references import entries
+from planforge.job.cross_references import entries, known_ids
 from planforge.job.erection import Release
 from planforge.job.model import Job
+from planforge.job.plan import PlanIdentity, RevisionNote
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.slab import Voiding
+from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
 
 _NOT_BEFORE: tuple[tuple[str, str, str, str], ...] = (
     ("phases", "end", "start", "the phase's first day"),
     ("lower_levels", "end", "start", "the first day it is there"),
     ("people.training", "expires", "on", "the training"),
+    ("slab.scan", "holds_until", "on", "the scan"),
     ("inspections", "due", "on", "the inspection"),
     ("inspections", "on", "made", "the item was made"),
     ("inspections", "on", "in_service", "the item went into service"),
@@ -28,41 +34,68 @@ def check_dates(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each pair of dates out of order and each revision out of step."""
     for group, later, earlier, name in _NOT_BEFORE:
         for path, holder in entries(job, group):
-            first, last = getattr(holder, earlier), getattr(holder, later)
-            if first is not None and last is not None and last < first:
-                yield locator.problem(
-                    (*path, later),
-                    expected=f"a date on or after {name}, {shown(first)}",
-                    remedy=f"Correct {later}, or the date under {earlier}.",
-                )
+            yield from _not_before(locator, path, holder, later, earlier, name)
     yield from _revisions(job, locator)
     yield from _slab(job, locator)
+    for path, thing in entries(job, "slab.scan.voided_by"):
+        yield from _since_scan(job, locator, (*path, "happened"), thing)
     yield from _releases(job, locator)
 
 
+@where_read
+def _not_before(
+    locator: Locator, path: FieldPath, holder: Any, later: str, earlier: str, name: str
+) -> Iterator[Problem]:
+    first, last = getattr(holder, earlier), getattr(holder, later)
+    if first is not None and last is not None and last < first:
+        yield locator.problem(
+            (*path, later),
+            expected=f"a date on or after {name}, {shown(first)}",
+            remedy=f"Correct {later}, or the date under {earlier}.",
+        )
+
+
+@where_read
 def _revisions(job: Job, locator: Locator) -> Iterator[Problem]:
-    plan, history = job.plan, job.plan.history
+    history = job.plan.history
     for index, (before, note) in enumerate(pairwise(history), start=1):
-        path: FieldPath = ("plan", "history", index)
-        if note.revision <= before.revision:
-            yield locator.problem(
-                (*path, "revision"),
-                expected=f"more than {before.revision}, the revision listed before it",
-                remedy="List each revision once, the oldest first.",
-            )
-        if note.dated < before.dated:
-            yield locator.problem(
-                (*path, "dated"),
-                expected=f"a date on or after that of the revision before it, {shown(before.dated)}",
-                remedy="Correct the date, or list the revisions with the oldest first.",
-            )
+        yield from _follows(locator, ("plan", "history", index), before, note)
     for index, note in enumerate(history):
-        if note.dated > plan.prepared:
-            yield locator.problem(
-                ("plan", "history", index, "dated"),
-                expected=f"a date on or before the plan was prepared, {shown(plan.prepared)}",
-                remedy="Correct the date, or set plan.prepared to the day this revision was prepared.",
-            )
+        yield from _dated(locator, ("plan", "history", index, "dated"), job.plan, note)
+    yield from _present(locator, job.plan)
+
+
+@where_read
+def _follows(
+    locator: Locator, path: FieldPath, before: RevisionNote, note: RevisionNote
+) -> Iterator[Problem]:
+    if note.revision <= before.revision:
+        yield locator.problem(
+            (*path, "revision"),
+            expected=f"more than {before.revision}, the revision listed before it",
+            remedy="List each revision once, the oldest first.",
+        )
+    if note.dated < before.dated:
+        yield locator.problem(
+            (*path, "dated"),
+            expected=f"a date on or after that of the revision before it, {shown(before.dated)}",
+            remedy="Correct the date, or list the revisions with the oldest first.",
+        )
+
+
+@where_read
+def _dated(locator: Locator, path: FieldPath, plan: PlanIdentity, note: RevisionNote) -> Iterator[Problem]:
+    if note.dated > plan.prepared:
+        yield locator.problem(
+            path,
+            expected=f"a date on or before the plan was prepared, {shown(plan.prepared)}",
+            remedy="Correct the date, or set plan.prepared to the day this revision was prepared.",
+        )
+
+
+@where_read
+def _present(locator: Locator, plan: PlanIdentity) -> Iterator[Problem]:
+    history = plan.history
     if history and history[-1].revision != plan.revision:
         yield locator.problem(
             ("plan", "history", len(history) - 1, "revision"),
@@ -71,16 +104,12 @@ def _revisions(job: Job, locator: Locator) -> Iterator[Problem]:
         )
 
 
+@where_read
 def _slab(job: Job, locator: Locator) -> Iterator[Problem]:
     slab = job.slab
     if slab is None or slab.pour_date is None:
         return
-    if slab.pour_date > job.plan.prepared:
-        yield locator.problem(
-            ("slab", "pour_date"),
-            expected=f"a date on or before the plan was prepared, {shown(job.plan.prepared)}",
-            remedy="State the day this lot's slab was poured; leave it out until it has been.",
-        )
+    yield from _poured(locator, slab.pour_date, job.plan)
     if slab.scan is not None and slab.scan.on < slab.pour_date:
         yield locator.problem(
             ("slab", "scan", "on"),
@@ -89,25 +118,59 @@ def _slab(job: Job, locator: Locator) -> Iterator[Problem]:
         )
 
 
+@where_read
+def _since_scan(job: Job, locator: Locator, path: FieldPath, thing: Voiding) -> Iterator[Problem]:
+    scan = job.slab.scan if job.slab else None
+    if scan is not None and thing.happened is not None and thing.happened < scan.on:
+        yield locator.problem(
+            path,
+            expected=f"a date on or after the scan, {shown(scan.on)}: what was there before shows on it",
+            remedy="Correct the date, or state the scan that was made after it.",
+        )
+
+
+@where_read
+def _poured(locator: Locator, poured: date, plan: PlanIdentity) -> Iterator[Problem]:
+    if poured > plan.prepared:
+        yield locator.problem(
+            ("slab", "pour_date"),
+            expected=f"a date on or before the plan was prepared, {shown(plan.prepared)}",
+            remedy="State the day this lot's slab was poured; leave it out until it has been.",
+        )
+
+
+@where_read
 def _releases(job: Job, locator: Locator) -> Iterator[Problem]:
-    lines = {line.id for line in job.layout.lines}
-    first: dict[str, int] = {}
+    first: dict[str, FieldPath] = {}
+    lines = known_ids(job, "layout.lines")
     for index, release in enumerate(job.releases):
         path: FieldPath = ("releases", index)
-        if release.of in first:
-            yield locator.problem(
-                (*path, "of"),
-                found=f"{shown(release.of)}, whose state releases[{first[release.of]}] gives already",
-                expected="one state for each line and anchor",
-                remedy="Keep the present state and delete the other.",
-            )
-        first.setdefault(release.of, index)
+        yield from _state_once(locator, path, first, release)
         yield from _release_revision(job, locator, path, release)
-        if release.state == "released for use":
-            yield from _released(locator, path, release, is_line=release.of in lines)
+        yield from _released(locator, path, release, lines)
 
 
-def _released(locator: Locator, path: FieldPath, release: Release, *, is_line: bool) -> Iterator[Problem]:
+@where_read
+def _state_once(
+    locator: Locator, path: FieldPath, first: dict[str, FieldPath], release: Release
+) -> Iterator[Problem]:
+    other = first.setdefault(release.of, path)
+    if other != path:
+        yield locator.problem(
+            (*path, "of"),
+            found=f"{shown(release.of)}, whose state releases[{other[-1]}] gives already",
+            expected="one state for each line and anchor",
+            remedy="Keep the present state and delete the other.",
+        )
+
+
+@where_read
+def _released(
+    locator: Locator, path: FieldPath, release: Release, lines: Collection[str]
+) -> Iterator[Problem]:
+    if release.state != "released for use":
+        return
+    is_line = release.of in lines
     needed = ["by", "on", "revision"]
     if is_line:
         needed += ["measured_sag", "temperature", "within_tolerances"]
@@ -128,6 +191,7 @@ def _released(locator: Locator, path: FieldPath, release: Release, *, is_line: b
         )
 
 
+@where_read
 def _release_revision(job: Job, locator: Locator, path: FieldPath, release: Release) -> Iterator[Problem]:
     if release.revision is None:
         return

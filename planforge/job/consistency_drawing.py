@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from planforge.errors import Problem
 from planforge.job.drawing import Drawing, DrawingLayer
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
 
 NEEDED: dict[str, tuple[str, ...]] = {
@@ -40,21 +41,27 @@ ALLOWED: dict[str, tuple[str, ...]] = {
 
 def check_drawing(drawing: Drawing | None, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each layer that lacks a field, has one too many, or stands twice."""
-    first: dict[str, int] = {}
+    first: dict[str, FieldPath] = {}
     for number, layer in enumerate(drawing.layers if drawing else []):
         path: FieldPath = ("drawing", "layers", number)
         yield from _fields(locator, path, layer)
-        key = layer.layer.casefold()
-        if key in first:
-            yield locator.problem(
-                (*path, "layer"),
-                found=f"the layer {shown(layer.layer)} a second time",
-                expected="each layer once: what is drawn on it is one kind of thing",
-                remedy="Draw the other things on a layer of their own, or delete one of the two entries.",
-            )
-        first.setdefault(key, number)
+        yield from _once(locator, path, first, layer)
 
 
+@where_read
+def _once(
+    locator: Locator, path: FieldPath, first: dict[str, FieldPath], layer: DrawingLayer
+) -> Iterator[Problem]:
+    if first.setdefault(layer.layer.casefold(), path) != path:
+        yield locator.problem(
+            (*path, "layer"),
+            found=f"the layer {shown(layer.layer)} a second time",
+            expected="each layer once: what is drawn on it is one kind of thing",
+            remedy="Draw the other things on a layer of their own, or delete one of the two entries.",
+        )
+
+
+@where_read
 def _fields(locator: Locator, path: FieldPath, layer: DrawingLayer) -> Iterator[Problem]:
     needed = NEEDED[layer.holds]
     # filled from its outline, a content has no side beyond it

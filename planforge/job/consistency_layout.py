@@ -8,11 +8,13 @@ import shapely
 
 from planforge.errors import Problem
 from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
-from planforge.job.cross_references import stated
+from planforge.job.cross_references import entries, stated
 from planforge.job.hazard import Hazard
-from planforge.job.layout import Anchor, Guardrail, Layout, Post
+from planforge.job.layout import Anchor, Guardrail, Layout, Opening, Post
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.unread import where_read
 from planforge.job.wording import listed, shown
 from planforge.units import FOOT, Display
 
@@ -48,23 +50,32 @@ _COORDINATES = "Correct the coordinates: x to the right, y up, from the plan's o
 def check_layout(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each thing whose place in plan is impossible. Lines have checks of their own."""
     yield from _near_building(job, locator)
-    for index, post in enumerate(job.layout.posts):
-        yield from _on_slab(job, locator, ("layout", "posts", index, "at"), post)
-    for index, anchor in enumerate(job.layout.anchors):
-        yield from _anchor(job.layout, locator, ("layout", "anchors", index), anchor)
-    for index, opening in enumerate(job.layout.openings):
-        if opening.kind == "wall opening" and opening.sill is None:
-            yield locator.problem(
-                ("layout", "openings", index, "sill"),
-                expected="the inside sill's height above the floor, for a wall opening",
-                remedy="Add sill, or correct the kind.",
-            )
-    for index, guardrail in enumerate(job.layout.guardrails):
-        yield from _guards_drop(job, locator, ("layout", "guardrails", index), guardrail)
-    for index, hazard in enumerate(job.hazards):
-        yield from _hazard(job, locator, ("hazards", index), hazard)
+    for path, post in entries(job, "layout.posts"):
+        yield from _on_slab(job, locator, (*path, "at"), post)
+    for path, anchor in entries(job, "layout.anchors"):
+        yield from _anchor(job.layout, locator, path, anchor)
+        yield from _opposite_line(job.layout, locator, (*path, "opposite_line"), anchor)
+    for path, opening in entries(job, "layout.openings"):
+        yield from _sill(locator, (*path, "sill"), opening)
+    for path, guardrail in entries(job, "layout.guardrails"):
+        yield from _guards_drop(job, locator, path, guardrail)
+    named = Named(job)
+    for path, hazard in entries(job, "hazards"):
+        yield from _of_edge(named, locator, path, hazard)
+        yield from _of_opening(named, locator, path, hazard)
 
 
+@where_read
+def _sill(locator: Locator, path: FieldPath, opening: Opening) -> Iterator[Problem]:
+    if opening.kind == "wall opening" and opening.sill is None:
+        yield locator.problem(
+            path,
+            expected="the inside sill's height above the floor, for a wall opening",
+            remedy="Add sill, or correct the kind.",
+        )
+
+
+@where_read
 def _near_building(job: Job, locator: Locator) -> Iterator[Problem]:
     footprint = sound(job.layout.footprint)
     if footprint is None:
@@ -76,6 +87,7 @@ def _near_building(job: Job, locator: Locator) -> Iterator[Problem]:
         yield from _far(job, locator, footprint, [(path, point)])
 
 
+@where_read
 def _far(
     job: Job,
     locator: Locator,
@@ -94,6 +106,7 @@ def _far(
         )
 
 
+@where_read
 def _on_slab(job: Job, locator: Locator, path: FieldPath, post: Post) -> Iterator[Problem]:
     layout = job.layout
     on_slab = layout.levels.get(post.stands_on) == 0
@@ -112,6 +125,7 @@ def _on_slab(job: Job, locator: Locator, path: FieldPath, post: Post) -> Iterato
         )
 
 
+@where_read
 def _anchor(layout: Layout, locator: Locator, path: FieldPath, anchor: Anchor) -> Iterator[Problem]:
     own = ("at", "elevation", "fitting")
     present = [name for name in own if getattr(anchor, name) is not None]
@@ -130,15 +144,22 @@ def _anchor(layout: Layout, locator: Locator, path: FieldPath, anchor: Anchor) -
             expected="either post, or at, elevation and fitting",
             remedy=f"Add {listed(absent, 'and')}, or name the post whose head it is.",
         )
+
+
+@where_read
+def _opposite_line(layout: Layout, locator: Locator, path: FieldPath, anchor: Anchor) -> Iterator[Problem]:
+    if not anchor.opposite_line:
+        return
     ends = {post for line in layout.lines for post in (line.start, line.end)}
-    if anchor.opposite_line and anchor.post not in ends:
+    if anchor.post not in ends:
         yield locator.problem(
-            (*path, "opposite_line"),
+            path,
             expected="false where the anchor's post ends no line",
             remedy="Delete opposite_line, or name a post at which a line ends.",
         )
 
 
+@where_read
 def _guards_drop(job: Job, locator: Locator, path: FieldPath, guardrail: Guardrail) -> Iterator[Problem]:
     layout = job.layout
     drops = [shapely.LineString(e.path) for e in layout.edges if e.level == guardrail.level]
@@ -164,21 +185,27 @@ def _guards_drop(job: Job, locator: Locator, path: FieldPath, guardrail: Guardra
         )
 
 
-def _hazard(job: Job, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
-    edge = next((e for e in job.layout.edges if e.id == hazard.edge), None)
-    opening = next((o for o in job.layout.openings if o.id == hazard.opening), None)
+@where_read
+def _of_edge(named: Named, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
+    edge = named.edges.get(hazard.edge) if hazard.edge else None
     if edge is not None:
         yield from _kind(
             locator, (*path, "edge"), hazard.kind, edge.kind, _EDGES_OF_HAZARD, _OPENINGS_OF_HAZARD
         )
-        yield from _mark(job, locator, (*path, "at"), hazard, shapely.LineString(edge.path), edge.id)
+        yield from _mark(named.job, locator, (*path, "at"), hazard, shapely.LineString(edge.path), edge.id)
+
+
+@where_read
+def _of_opening(named: Named, locator: Locator, path: FieldPath, hazard: Hazard) -> Iterator[Problem]:
+    opening = named.openings.get(hazard.opening) if hazard.opening else None
     if opening is not None:
         yield from _kind(
             locator, (*path, "opening"), hazard.kind, opening.kind, _OPENINGS_OF_HAZARD, _EDGES_OF_HAZARD
         )
-        yield from _mark(job, locator, (*path, "at"), hazard, sound(opening.outline), opening.id)
+        yield from _mark(named.job, locator, (*path, "at"), hazard, sound(opening.outline), opening.id)
 
 
+@where_read
 def _kind(
     locator: Locator,
     path: FieldPath,
@@ -201,6 +228,7 @@ def _kind(
     )
 
 
+@where_read
 def _mark(
     job: Job, locator: Locator, path: FieldPath, hazard: Hazard, shape: shapely.Geometry | None, name: str
 ) -> Iterator[Problem]:

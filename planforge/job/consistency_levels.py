@@ -7,9 +7,13 @@ from collections.abc import Iterator
 import shapely
 
 from planforge.errors import Problem
+from planforge.job.cross_references import entries
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.site import LowerLevel, Phase
 from planforge.job.task import Stance, Task
+from planforge.job.unread import where_read
 from planforge.job.wording import shown
 from planforge.units import FOOT, Display
 
@@ -20,24 +24,31 @@ SAME_HEIGHT = 1e-6
 
 def check_levels(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each lower level that lies above the work, and each impossible stance."""
+    for path, phase in entries(job, "phases"):
+        yield from _phase(job, locator, (*path, "lower_level"), phase)
+    for path, level in entries(job, "lower_levels"):
+        yield from _lower_level(job, locator, (*path, "elevation"), level)
+    named = Named(job)
+    for path, stance in entries(job, "tasks.stances"):
+        yield from _tie_off(locator, path, stance)
+        yield from _stretch(named, locator, path, stance)
+        yield from _sides(named, locator, path, job.tasks[int(path[1])], stance)
+
+
+@where_read
+def _phase(job: Job, locator: Locator, path: FieldPath, phase: Phase) -> Iterator[Problem]:
     levels = job.layout.levels
-    for index, phase in enumerate(job.phases):
-        working, lower = levels.get(phase.working_level), levels.get(phase.lower_level)
-        if working is not None and lower is not None and lower > working + SAME_HEIGHT:
-            yield _above(
-                job, locator, ("phases", index, "lower_level"), lower, working, "the phase's working level"
-            )
+    working, lower = levels.get(phase.working_level), levels.get(phase.lower_level)
+    if working is not None and lower is not None and lower > working + SAME_HEIGHT:
+        yield _above(job, locator, path, lower, working, "the phase's working level")
+
+
+@where_read
+def _lower_level(job: Job, locator: Locator, path: FieldPath, level: LowerLevel) -> Iterator[Problem]:
+    levels = job.layout.levels
     known = [levels[phase.working_level] for phase in job.phases if phase.working_level in levels]
-    for index, level in enumerate(job.lower_levels or []):
-        if known and level.elevation > max(known) + SAME_HEIGHT:
-            path: FieldPath = ("lower_levels", index, "elevation")
-            yield _above(job, locator, path, level.elevation, max(known), "the highest working level")
-    for number, task in enumerate(job.tasks):
-        for index, stance in enumerate(task.stances):
-            place: FieldPath = ("tasks", number, "stances", index)
-            yield from _tie_off(locator, place, stance)
-            yield from _stretch(job, locator, place, stance)
-            yield from _sides(job, locator, place, task, stance)
+    if known and level.elevation > max(known) + SAME_HEIGHT:
+        yield _above(job, locator, path, level.elevation, max(known), "the highest working level")
 
 
 def _above(job: Job, locator: Locator, path: FieldPath, found: float, limit: float, what: str) -> Problem:
@@ -52,6 +63,7 @@ def _above(job: Job, locator: Locator, path: FieldPath, found: float, limit: flo
     )
 
 
+@where_read
 def _tie_off(locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Problem]:
     if (stance.line is None) == (stance.anchor is None):
         both = stance.line is not None
@@ -65,14 +77,15 @@ def _tie_off(locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Prob
         )
 
 
-def _stretch(job: Job, locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Problem]:
-    edge = next((edge for edge in job.layout.edges if edge.id == stance.edge), None)
+@where_read
+def _stretch(named: Named, locator: Locator, path: FieldPath, stance: Stance) -> Iterator[Problem]:
+    edge = named.edges.get(stance.edge) if stance.edge else None
     if edge is None or stance.stretch is None:
         return
     line = shapely.LineString(edge.path)
     distance = max(line.distance(shapely.Point(point)) for point in stance.stretch)
     if distance > FROM_EDGE:
-        display = Display(job.site.units)
+        display = Display(named.job.site.units)
         yield locator.problem(
             (*path, "stretch"),
             found=f"a stretch that leads {display.feet(distance)} away from {shown(edge.id)}",
@@ -81,14 +94,18 @@ def _stretch(job: Job, locator: Locator, path: FieldPath, stance: Stance) -> Ite
         )
 
 
-def _sides(job: Job, locator: Locator, path: FieldPath, task: Task, stance: Stance) -> Iterator[Problem]:
-    surface = job.layout.levels.get(task.level) if stance.elevation is None else stance.elevation
+@where_read
+def _sides(named: Named, locator: Locator, path: FieldPath, task: Task, stance: Stance) -> Iterator[Problem]:
+    surface = named.job.layout.levels.get(task.level) if stance.elevation is None else stance.elevation
     if surface is None:
         return
-    heights = job.layout.levels | {level.id: level.elevation for level in job.lower_levels or []}
-    for number, side in enumerate(stance.sides):
-        for index, name in enumerate(side.onto):
-            height = heights.get(name)
-            if height is not None and height > surface + SAME_HEIGHT:
-                place = (*path, "sides", number, "onto", index)
-                yield _above(job, locator, place, height, surface, "the stance's surface")
+    for place, name in entries(stance, "sides.onto"):
+        yield from _side(named, locator, (*path, *place), name, surface)
+
+
+@where_read
+def _side(named: Named, locator: Locator, path: FieldPath, name: str, surface: float) -> Iterator[Problem]:
+    job, lower = named.job, named.lower_levels.get(name)
+    height = job.layout.levels.get(name) if lower is None else lower.elevation
+    if height is not None and height > surface + SAME_HEIGHT:
+        yield _above(job, locator, path, height, surface, "the stance's surface")

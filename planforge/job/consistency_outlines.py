@@ -70,9 +70,10 @@ def check_outlines(job: Job, locator: Locator) -> Iterator[Problem]:
 
 def check_coordinates(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each point farther from the origin than a lot can reach."""
-    if job.house is not None and max(map(abs, job.house.at)) > FARTHEST:
-        yield _too_far(locator, ("house", "at"))
-        return  # all of the design would lie as far
+    for path, at in stated(job, "house.at"):
+        if max(map(abs, at)) > FARTHEST:
+            yield _too_far(locator, path)
+            return  # all of the design would lie as far
     groups = [item for field in (*OUTLINES, *PATHS) for item in entries(job, field)]
     groups += [item for field in PLACES for item in stated(job, field)]
     for path, (x, y) in groups:

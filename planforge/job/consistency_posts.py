@@ -10,10 +10,14 @@ import shapely
 
 from planforge.errors import Problem
 from planforge.job.consistency_outlines import SAME_PLACE, point_text, sound
-from planforge.job.equipment import PostKind
+from planforge.job.cross_references import entries
+from planforge.job.equipment import Joint, PostKind
+from planforge.job.erection import ChartPoint
 from planforge.job.layout import GuyLine, Post
 from planforge.job.model import Job
+from planforge.job.named import Named
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.unread import where_read
 from planforge.job.wording import shown
 from planforge.units import FOOT, Display
 
@@ -27,52 +31,59 @@ LEAST_REACH = 1e-2
 
 def check_posts(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each guy, joint, base and lift point that can't be."""
-    for number, kind in enumerate(job.equipment.posts):
-        yield from _joints(locator, ("equipment", "posts", number), kind)
-        yield from _tube(locator, ("equipment", "posts", number), kind)
-        yield from _hole_spacing(job, locator, ("equipment", "posts", number), kind)
-    kinds = {kind.id: kind for kind in job.equipment.posts}
-    for number, post in enumerate(job.layout.posts):
-        path: FieldPath = ("layout", "posts", number)
-        kind_of = kinds.get(post.kind)
-        base = job.layout.levels.get(post.stands_on)
-        for index, guy in enumerate(post.guys):
-            place = (*path, "guys", index)
-            yield from _anchored(job, locator, place, guy)
-            if kind_of is not None and base is not None:
-                yield from _attached(job, locator, place, guy, kind_of)
-                yield from _runs_down(job, locator, place, guy, post, base)
-        if kind_of is not None and base == 0:
-            yield from _holes(job, locator, path, post, kind_of)
+    for path, kind in entries(job, "equipment.posts"):
+        yield from _joints(locator, (*path, "joints"), kind)
+        yield from _tube(locator, path, kind)
+        yield from _hole_spacing(job, locator, path, kind)
+    named = Named(job)
+    for path, post in entries(job, "layout.posts"):
+        for place, guy in entries(post, "guys"):
+            yield from _anchored(job, locator, (*path, *place), guy)
+            yield from _attached(named, locator, (*path, *place), guy, post)
+            yield from _runs_down(named, locator, (*path, *place), guy, post)
+        yield from _holes(named, locator, path, post)
     yield from _lift_point(job, locator)
     yield from _load_chart(job, locator)
 
 
+@where_read
 def _joints(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
-    head = shown(locator.value((*path, "head_height")))
     for number, joint in enumerate(kind.joints):
-        if joint.height >= kind.head_height:
-            yield locator.problem(
-                (*path, "joints", number, "height"),
-                expected=f"less than head_height, which is {head}",
-                remedy="Measure from the underside of the base; correct height or head_height.",
-            )
+        yield from _below_head(locator, (*path, number, "height"), kind, joint)
     for number, (before, joint) in enumerate(pairwise(kind.joints), start=1):
-        if joint.height <= before.height:
-            earlier = shown(locator.value((*path, "joints", number - 1, "height")))
-            yield locator.problem(
-                (*path, "joints", number, "height"),
-                expected=f"more than the joint listed before it, at {earlier}",
-                remedy="List each joint once, from the base up.",
-            )
+        yield from _above_last(locator, (*path, number, "height"), before, joint)
     if len(kind.joints) >= kind.sections:
         yield locator.problem(
-            (*path, "joints"),
+            path,
             expected=f"fewer joints than sections, which are {kind.sections}",
             remedy="Delete a joint, or correct sections.",
         )
 
 
+@where_read
+def _below_head(locator: Locator, path: FieldPath, kind: PostKind, joint: Joint) -> Iterator[Problem]:
+    if joint.height >= kind.head_height:
+        head = shown(locator.value((*path[:-3], "head_height")))
+        yield locator.problem(
+            path,
+            expected=f"less than head_height, which is {head}",
+            remedy="Measure from the underside of the base; correct height or head_height.",
+        )
+
+
+@where_read
+def _above_last(locator: Locator, path: FieldPath, before: Joint, joint: Joint) -> Iterator[Problem]:
+    if joint.height <= before.height:
+        *joints, number, field = path
+        earlier = shown(locator.value((*joints, int(number) - 1, field)))
+        yield locator.problem(
+            path,
+            expected=f"more than the joint listed before it, at {earlier}",
+            remedy="List each joint once, from the base up.",
+        )
+
+
+@where_read
 def _tube(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
     """A wall that leaves no bore, or one so thin that AISC 360 gives the tube no strength (E7.2, F8)."""
     outer, wall = kind.outer_diameter, kind.wall
@@ -101,6 +112,7 @@ def _tube(locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem
         )
 
 
+@where_read
 def _hole_spacing(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -> Iterator[Problem]:
     if kind.hole_spacing is None:
         return
@@ -121,8 +133,10 @@ def _hole_spacing(job: Job, locator: Locator, path: FieldPath, kind: PostKind) -
         )
 
 
-def _attached(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, kind: PostKind) -> Iterator[Problem]:
-    if guy.height > kind.head_height:
+@where_read
+def _attached(named: Named, locator: Locator, path: FieldPath, guy: GuyLine, post: Post) -> Iterator[Problem]:
+    job, kind = named.job, named.post_kinds.get(post.kind)
+    if kind is not None and guy.height > kind.head_height:
         head = Display(job.site.units).length(kind.head_height)
         yield locator.problem(
             (*path, "height"),
@@ -131,9 +145,14 @@ def _attached(job: Job, locator: Locator, path: FieldPath, guy: GuyLine, kind: P
         )
 
 
+@where_read
 def _runs_down(
-    job: Job, locator: Locator, path: FieldPath, guy: GuyLine, post: Post, base: float
+    named: Named, locator: Locator, path: FieldPath, guy: GuyLine, post: Post
 ) -> Iterator[Problem]:
+    job = named.job
+    base = job.layout.levels.get(post.stands_on)
+    if base is None or post.kind not in named.post_kinds:
+        return
     display = Display(job.site.units)
     attached = base + guy.height
     if guy.elevation >= attached:
@@ -168,6 +187,7 @@ def _runs_down(
         )
 
 
+@where_read
 def _anchored(job: Job, locator: Locator, path: FieldPath, guy: GuyLine) -> Iterator[Problem]:
     footprint = sound(job.layout.footprint)
     if footprint is None:
@@ -183,9 +203,13 @@ def _anchored(job: Job, locator: Locator, path: FieldPath, guy: GuyLine) -> Iter
         )
 
 
-def _holes(job: Job, locator: Locator, path: FieldPath, post: Post, kind: PostKind) -> Iterator[Problem]:
+@where_read
+def _holes(named: Named, locator: Locator, path: FieldPath, post: Post) -> Iterator[Problem]:
     """A base whose centre is on the slab but a hole is not; a centre off it is a problem of its own."""
+    job, kind = named.job, named.post_kinds.get(post.kind)
     layout = job.layout
+    if kind is None or layout.levels.get(post.stands_on) != 0:
+        return
     outline = sound(layout.slab if layout.slab is not None else layout.footprint)
     spacing = kind.hole_spacing
     if outline is None or spacing is None or min(spacing) <= 0.0:
@@ -211,11 +235,14 @@ def _hole_places(post: Post, spacing: tuple[float, float]) -> list[tuple[float, 
     return [(post.at[0] + x * cos - y * sin, post.at[1] + x * sin + y * cos) for x, y in offsets]
 
 
+@where_read
 def _lift_point(job: Job, locator: Locator) -> Iterator[Problem]:
+    point = job.hoisting.lift_point if job.hoisting else None
+    if point is None:
+        return
     used = {post.kind for post in job.layout.posts}
     heads = [kind.head_height for kind in job.equipment.posts if kind.id in used]
-    point = job.hoisting.lift_point if job.hoisting else None
-    if point is not None and heads and point > min(heads):
+    if heads and point > min(heads):
         yield locator.problem(
             ("hoisting", "lift_point"),
             expected=f"at most the head of the lowest post, {Display(job.site.units).length(min(heads))}",
@@ -223,15 +250,22 @@ def _lift_point(job: Job, locator: Locator) -> Iterator[Problem]:
         )
 
 
+@where_read
 def _load_chart(job: Job, locator: Locator) -> Iterator[Problem]:
     """Each radius of the load chart once: of two rated loads for one, either might be the slip."""
     first: dict[float, int] = {}
     for index, point in enumerate((job.hoisting.load_chart or []) if job.hoisting else []):
-        radius = round(point.radius, 6)
-        if radius in first:
-            yield locator.problem(
-                ("hoisting", "load_chart", index, "radius"),
-                expected=f"a radius that load_chart[{first[radius]}] does not give already",
-                remedy="Keep the point that the chart lists and delete the other.",
-            )
-        first.setdefault(radius, index)
+        yield from _radius_once(locator, first, index, point)
+
+
+@where_read
+def _radius_once(
+    locator: Locator, first: dict[float, int], index: int, point: ChartPoint
+) -> Iterator[Problem]:
+    other = first.setdefault(round(point.radius, 6), index)
+    if other != index:
+        yield locator.problem(
+            ("hoisting", "load_chart", index, "radius"),
+            expected=f"a radius that load_chart[{other}] does not give already",
+            remedy="Keep the point that the chart lists and delete the other.",
+        )

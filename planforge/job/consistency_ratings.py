@@ -8,10 +8,11 @@ from typing import Any
 from planforge.errors import Problem
 from planforge.job.base import Rated
 from planforge.job.cross_references import entries
-from planforge.job.equipment import Connector
+from planforge.job.equipment import Connector, Worn
 from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
 from planforge.job.tree import Mapping
+from planforge.job.unread import where_read
 from planforge.job.wording import shown
 
 _ORDERED: tuple[tuple[str, str, str], ...] = (
@@ -66,16 +67,22 @@ def check_ratings(job: Job, locator: Locator) -> Iterator[Problem]:
                 )
     for group in _WORN:
         for path, item in entries(job, group):
-            if item.service_life is not None and item.no_fixed_life is not None:
-                yield locator.problem(
-                    (*path, "no_fixed_life"),
-                    expected="no service life beside it",
-                    remedy="Keep what the maker's document says and delete the other.",
-                )
-    for index, connector in enumerate(job.equipment.connectors):
-        yield from _lock_off(locator, ("equipment", "connectors", index), connector)
+            yield from _life(locator, (*path, "no_fixed_life"), item)
+    for path, connector in entries(job, "equipment.connectors"):
+        yield from _lock_off(locator, path, connector)
 
 
+@where_read
+def _life(locator: Locator, path: FieldPath, item: Worn) -> Iterator[Problem]:
+    if item.service_life is not None and item.no_fixed_life is not None:
+        yield locator.problem(
+            path,
+            expected="no service life beside it",
+            remedy="Keep what the maker's document says and delete the other.",
+        )
+
+
+@where_read
 def _ordered(locator: Locator, path: FieldPath, holder: Any, low: str, high: str) -> Iterator[Problem]:
     least, most = _bare(getattr(holder, low)), _bare(getattr(holder, high))
     if least is None or most is None or least <= most:
@@ -89,6 +96,7 @@ def _ordered(locator: Locator, path: FieldPath, holder: Any, low: str, high: str
     )
 
 
+@where_read
 def _lock_off(locator: Locator, path: FieldPath, connector: Connector) -> Iterator[Problem]:
     retracting = connector.kind == "retracting device"
     if retracting and connector.lock_off is None:

@@ -9,9 +9,10 @@ from collections.abc import Iterator
 
 from planforge.codes.profile import profile_ids
 from planforge.errors import Problem
-from planforge.job.cross_references import DRAWN, EQUIPMENT, NOUNS, REFERENCES, entries, known_ids
+from planforge.job.cross_references import DRAWN, EQUIPMENT, NOUNS, REFERENCES, entries, ids_read, known_ids
 from planforge.job.model import Job
 from planforge.job.positions import FieldPath, Locator
+from planforge.job.unread import where_read
 from planforge.job.wording import listed, nearest, shown
 
 _SHARED = (
@@ -24,7 +25,10 @@ _SHARED = (
 def check_references(job: Job, locator: Locator) -> Iterator[Problem]:
     """Yield a problem for each reference to nothing and each id that two things share."""
     known = {home: known_ids(job, home) for home in {h for homes in REFERENCES.values() for h in homes}}
+    unread = {home for home in known if not ids_read(job, home)}
     for field, homes in REFERENCES.items():
+        if unread.intersection(homes):
+            continue  # the one referred to may be among those that could not be read
         ids = list(dict.fromkeys(name for home in homes for name in known[home]))
         for path, name in entries(job, field):
             if name not in ids:
@@ -34,6 +38,7 @@ def check_references(job: Job, locator: Locator) -> Iterator[Problem]:
         yield from _shared(job, locator, homes, expected)
 
 
+@where_read
 def _code_profile(job: Job, locator: Locator) -> Iterator[Problem]:
     ids = profile_ids()
     if job.site.code_profile not in ids:

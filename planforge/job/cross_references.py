@@ -7,9 +7,11 @@ Fields are written dotted and without indexes, lists standing for each of their 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Any
 
 from planforge.job.positions import FieldPath
+from planforge.job.unread import UNREAD, UnreadError
 
 _PEOPLE = ("people",)
 _PHASES = ("phases",)
@@ -198,28 +200,45 @@ DRAWN = (
 
 
 def stated(holder: Any, field: str) -> Iterator[tuple[FieldPath, Any]]:
-    """Yield place and value of a dotted field wherever it has a value; a list of values is one value."""
-    yield from _below(holder, field.split("."), ())
+    """Yield place and value of a dotted field wherever it has a value; a list of values is one value.
+
+    What could not be read is passed over.
+    """
+    yield from ((path, value) for path, value in _below(holder, field.split("."), ()) if value is not UNREAD)
 
 
 def entries(holder: Any, field: str) -> Iterator[tuple[FieldPath, Any]]:
     """Yield place and value of a dotted field, a list of values entry by entry."""
     for path, value in stated(holder, field):
         if isinstance(value, list):
-            yield from (((*path, index), item) for index, item in enumerate(value))
+            yield from (((*path, index), item) for index, item in enumerate(value) if item is not UNREAD)
         else:
             yield path, value
 
 
 def known_ids(job: Any, home: str) -> dict[str, FieldPath]:
-    """Return the ids under a list of named things, or under the levels, with the place of each."""
+    """Return the ids under a list of named things, or under the levels, with the place of each.
+
+    Those that could not be read are passed over; :func:`ids_read` tells whether there are such.
+    """
     known: dict[str, FieldPath] = {}
     for path, value in entries(job, home):
         if isinstance(value, dict):
             known |= {name: (*path, name) for name in value}
         else:
-            known.setdefault(value.id, path)
+            with suppress(UnreadError):
+                known.setdefault(value.id, path)
     return known
+
+
+def ids_read(job: Any, home: str) -> bool:
+    """Return whether every id under a list of named things, or under the levels, was read."""
+    for _, value in _below(job, home.split("."), ()):
+        if value is UNREAD:
+            return False
+        if isinstance(value, list) and any(one is UNREAD for _, one in _below(value, ["id"], ())):
+            return False
+    return True
 
 
 def _below(value: Any, keys: list[str], path: FieldPath) -> Iterator[tuple[FieldPath, Any]]:
@@ -231,4 +250,8 @@ def _below(value: Any, keys: list[str], path: FieldPath) -> Iterator[tuple[Field
         for index, item in enumerate(value):
             yield from _below(item, keys, (*path, index))
     else:
-        yield from _below(getattr(value, keys[0]), keys[1:], (*path, keys[0]))
+        try:
+            below = getattr(value, keys[0])
+        except UnreadError:
+            below, keys = UNREAD, keys[:1]
+        yield from _below(below, keys[1:], (*path, keys[0]))

@@ -19,6 +19,7 @@ from pydantic import BaseModel, ValidationError
 from planforge import units
 from planforge.errors import JobFileError, Problem, QuantityError
 from planforge.job.house import House
+from planforge.job.merging import merge, repeated_ids
 from planforge.job.placement import Placement, degrees
 from planforge.job.placing import Doubt, Placer, standing
 from planforge.job.positions import Locator
@@ -39,13 +40,17 @@ NOT_RELATIVE = re.compile(r"^[/\\]|^[A-Za-z]:|://")
 class Gathered:
     """A lot's file merged with all it extends.
 
-    ``complete`` is False where a file could not be read, so that absent fields prove nothing.
+    ``complete`` is False where a file could not be read, so that absent fields prove nothing. ``doubtful``
+    are the places of keys and values that a fault of the text leaves open; where ``lost`` is True, a text or
+    a merging may have left out more.
     """
 
     root: Mapping
     files: tuple[str, ...]
     problems: tuple[Problem, ...]
     complete: bool
+    doubtful: frozenset[Mark]
+    lost: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +90,10 @@ def gather(
 
 
 def _gathered(gatherer: _Gatherer, root: Mapping) -> Gathered:
-    problems = [*gatherer.problems, *_repeated_ids(gatherer.own)]
-    return Gathered(root, tuple(gatherer.names), tuple(problems), gatherer.complete)
+    repeated = list(repeated_ids(gatherer.own))
+    problems = [*gatherer.problems, *(problem for problem, _ in repeated)]
+    doubtful = gatherer.doubtful.union(mark for _, mark in repeated)
+    return Gathered(root, tuple(gatherer.names), tuple(problems), gatherer.complete, doubtful, gatherer.lost)
 
 
 class _Gatherer:
@@ -100,6 +107,8 @@ class _Gatherer:
         self.names: list[str] = []
         self.own: list[Mapping] = []
         self.complete = True
+        self.doubtful: frozenset[Mark] = frozenset()
+        self.lost = False
         self._lot_only = sorted(lot_only)
         self._merged: dict[str, Mapping | None] = {}
         self._nodes = 0
@@ -144,6 +153,8 @@ class _Gatherer:
         self._folders[name] = path
         self.problems += problems
         self._nodes += tree.nodes
+        self.doubtful |= tree.doubtful
+        self.lost |= tree.lost
         return self._built(tree.root, path, name, above, over)
 
     def _built(
@@ -158,7 +169,7 @@ class _Gatherer:
         self.own.append(own)
         if over is not None:
             self.own.append(over)
-            own = Mapping(merge(own, over, self.problems).entries, own.mark)
+            own = Mapping(self._merge(own, over).entries, own.mark)
         if above:
             self._refuse_lot_only(own)
         chain = (*above, (_real_name(path), name))
@@ -169,8 +180,14 @@ class _Gatherer:
         merged: Mapping | None = None
         for parent in (*below, own):
             if parent is not None:
-                merged = parent if merged is None else merge(merged, parent, self.problems)
+                merged = parent if merged is None else self._merge(merged, parent)
         return own if merged is None else merged
+
+    def _merge(self, parent: Mapping, child: Mapping) -> Mapping:
+        before = len(self.problems)
+        merged = merge(parent, child, self.problems)
+        self.lost |= len(self.problems) > before
+        return merged
 
     def _house(
         self, own: Mapping, chain: tuple[tuple[str, str], ...], parents: list[tuple[str, Mark]]
@@ -346,63 +363,6 @@ def exists(path: Path) -> bool:
         return False
 
 
-def merge(parent: Mapping, child: Mapping, problems: list[Problem], label: str = "") -> Mapping:
-    """Return the parent updated by the child; what can't be merged without a guess joins ``problems``."""
-    entries = dict(parent.entries)
-    for key, entry in child.entries.items():
-        under = f"{label}.{key}" if label else key
-        old = entries.get(key)
-        if old is None:
-            entries[key] = entry
-        elif isinstance(entry.node, Scalar) and entry.node.value is None:
-            del entries[key]
-            if entry.node.blank:
-                stated = f"{old.mark.file}:{old.mark.line}"
-                remedy = f"Write null to remove what {stated} states, or delete the line to keep it."
-                mark = entry.mark
-                problems.append(
-                    Problem(mark.file, mark.line, under, "nothing after the colon", "a value", remedy)
-                )
-        else:
-            entries[key] = Entry(entry.mark, _merge_node(old.node, entry.node, problems, under))
-    return Mapping(entries, child.mark)
-
-
-def _merge_node(old: Node, new: Node, problems: list[Problem], label: str) -> Node:
-    if isinstance(old, Mapping) and isinstance(new, Mapping):
-        return merge(old, new, problems, label)
-    if isinstance(old, Sequence) and isinstance(new, Sequence):
-        return _merge_lists(old, new, problems, label)
-    return new
-
-
-def _merge_lists(old: Sequence, new: Sequence, problems: list[Problem], label: str) -> Sequence:
-    if not old.items or not new.items or any(_id(item) is None for item in old.items):
-        return new
-    places = {_id(item): index for index, item in enumerate(old.items)}
-    items = list(old.items)
-    for index, item in enumerate(new.items):
-        place = places.get(_id(item))
-        if _id(item) is None:
-            expected = f"an id, to match it with the entries of {old.mark.file}"
-            remedy = "Add the id. To drop the list as a whole, write null."
-            found = "an entry without an id"
-            problems.append(
-                Problem(item.mark.file, item.mark.line, f"{label}[{index}]", found, expected, remedy)
-            )
-        elif place is None:
-            items.append(item)
-        else:
-            items[place] = _merge_node(items[place], item, problems, f"{label}[{shown(_id(item))}]")
-    return Sequence(tuple(items), new.mark)
-
-
-def _id(node: Node) -> str | None:
-    entry = node.entries.get("id") if isinstance(node, Mapping) else None
-    value = entry.node.value if entry and isinstance(entry.node, Scalar) else None
-    return value if isinstance(value, str) else None
-
-
 def _stated(node: Node, keys: list[str], label: str) -> Iterator[tuple[str, Mark]]:
     """Yield name and place of each statement of a dotted field."""
     if isinstance(node, Sequence):
@@ -415,26 +375,3 @@ def _stated(node: Node, keys: list[str], label: str) -> Iterator[tuple[str, Mark
             yield under, entry.mark
         else:
             yield from _stated(entry.node, keys[1:], under)
-
-
-def _repeated_ids(roots: list[Mapping]) -> Iterator[Problem]:
-    for root in roots:
-        yield from _repeated_below(root, "")
-
-
-def _repeated_below(node: Node, label: str) -> Iterator[Problem]:
-    if isinstance(node, Mapping):
-        for key, entry in node.entries.items():
-            yield from _repeated_below(entry.node, f"{label}.{key}" if label else key)
-    elif isinstance(node, Sequence):
-        first: dict[str, Mark] = {}
-        for index, item in enumerate(node.items):
-            yield from _repeated_below(item, f"{label}[{index}]")
-            name = _id(item)
-            if name is not None and name in first:
-                found = f"the id {shown(name)} a second time (first on line {first[name].line})"
-                place = f"{label}[{index}].id"
-                remedy = "Give one of the two another id."
-                yield Problem(item.mark.file, item.mark.line, place, found, "each id once in a list", remedy)
-            elif name is not None:
-                first[name] = item.mark

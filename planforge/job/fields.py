@@ -20,7 +20,8 @@ from planforge.job.descriptions import description
 from planforge.job.positions import FieldPath
 from planforge.job.wording import same_word
 
-_KEY_LABEL = "[key]"
+KEY_LABEL = "[key]"
+"""What pydantic puts behind a key that itself has the fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,34 @@ def homes(model: type[BaseModel], key: str) -> tuple[str, ...]:
     return _index(model).get(same_word(key), ())
 
 
+def cut_by_comma(data: Any, path: FieldPath) -> Iterator[str]:
+    """Yield the field before one without a value that nobody knows: a comma inside braces cut its value.
+
+    ``{reason: The stair, the way up.}`` states ``reason`` and a field ``the way up.``
+    """
+    group = data
+    for part in path[:-1]:
+        group = group[part]
+    keys = list(group)
+    at = keys.index(path[-1])
+    while at and group[keys[at]] is None:
+        at -= 1
+    if keys[at] != path[-1] and group[keys[at]] is not None:
+        yield keys[at]
+
+
+@lru_cache(maxsize=16)
+def name_groups(model: type[BaseModel]) -> tuple[str, ...]:
+    """Return the dotted fields whose keys are names of the user's own, such as levels."""
+    return tuple(
+        f"{label}.{key}" if label else key
+        for label, part in _parts(model, "", ())
+        for name, field in part.model_fields.items()
+        if get_origin(bare(field.annotation)) is dict
+        for key in _keys(name, field)
+    )
+
+
 def place(model: type[BaseModel], data: Any, loc: Sequence[str | int]) -> Place:
     """Return where in the data an error location points."""
     path: FieldPath = ()
@@ -112,7 +141,7 @@ def place(model: type[BaseModel], data: Any, loc: Sequence[str | int]) -> Place:
             unions.append((path, str(part)))
             annotation = _member(annotation, str(part))
             continue
-        if part == _KEY_LABEL:
+        if part == KEY_LABEL:
             continue
         holder = annotation
         annotation = _below(annotation, part)

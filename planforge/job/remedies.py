@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from typing import Any, get_args
+from collections.abc import Callable, Iterator
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
 from planforge.errors import Problem
-from planforge.job.fields import Place, choices, field_of, homes, known_keys, meaning_of, place
-from planforge.job.positions import Locator
+from planforge.job.fields import (
+    Place,
+    bare,
+    choices,
+    cut_by_comma,
+    field_of,
+    homes,
+    known_keys,
+    meaning_of,
+    place,
+)
+from planforge.job.positions import FieldPath, Locator
 from planforge.job.wording import listed, nearest, shown
 
 MAX_TRANSLATED = 200
@@ -23,6 +33,7 @@ Wording = tuple[str, str]
 _CORRECT = "Correct the value."
 _GROUP = ("a group of fields", "Write its fields on the lines below, indented by two spaces.")
 _LIST = ("a list", "Write one entry per line, each after a dash and a space.")
+_PAIR = ("two values in brackets, such as [3 ft, 12'-6\"]", "Write both in brackets, a comma between them.")
 _TEXT = ("a text", "Put it in single quotes.")
 _WHOLE = ("a whole number such as 3", "Write digits only.")
 _NUMBER = ("a number such as 3 or 3.5", "Write digits, with a point for decimals.")
@@ -80,6 +91,7 @@ def problems_of(
         ]
     data = locator.value(())
     placed = [(e, place(model, data, e["loc"])) for e in errors[:MAX_TRANSLATED]]
+    placed = _without_echoes(placed, locator)
     problems = [p for group in _by_union(placed) for p in _translate_group(group, model, locator)]
     if len(errors) > MAX_TRANSLATED:
         found = f"{len(errors) - MAX_TRANSLATED} more faults"
@@ -89,6 +101,36 @@ def problems_of(
 
 
 Placed = tuple[Error, Place]
+
+
+def _without_echoes(placed: list[Placed], locator: Locator) -> list[Placed]:
+    """Leave out what only follows from a field that nobody knows: the fault is told there.
+
+    A missing field that it is the misspelt name of; and where it is the rest of a value that a comma inside
+    braces cut, whatever is wrong with the head.
+    """
+    misspelt: set[FieldPath] = set()
+    cut: set[FieldPath] = set()
+    for error, where in placed:
+        if error["type"] == "extra_forbidden":
+            group, key = where.path[:-1], str(where.path[-1])
+            near = nearest(key, known_keys(where.holder))
+            misspelt |= {(*group, near)} if near else set()
+            cut |= set(_cut(where.path, locator))
+    return [
+        (error, where)
+        for error, where in placed
+        if not (error["type"] == "missing" and (*where.path, where.last) in misspelt)
+        and (error["type"] == "extra_forbidden" or not any(where.path[: len(p)] == p for p in cut))
+    ]
+
+
+def _cut(path: FieldPath, locator: Locator) -> Iterator[FieldPath]:
+    """Yield the field that a comma cut, inside braces: the rest of its value stands on the same line."""
+    for before in cut_by_comma(locator.value(()), path):
+        head = (*path[:-1], before)
+        if locator.key(head).line == locator.key(path).line:
+            yield head
 
 
 def _by_union(placed: list[Placed]) -> list[list[Placed]]:
@@ -143,7 +185,9 @@ def _missing(error: Error, where: Place, locator: Locator) -> Problem:
     field = field_of(where.holder, name)
     meaning = meaning_of(where.holder, name)
     words = f" ({_first_sentence(meaning)})" if meaning else ""
-    example = f" {field.examples[0]}" if field and field.examples else ""
+    only = choices(field.annotation) if field else ()
+    examples = (field.examples if field else None) or (only if len(only) == 1 else ())
+    example = f" {examples[0]}" if examples else ""
     under = f" under {locator.label(where.path)}" if where.path else ""
     label = locator.label((*where.path, name))
     remedy = f'Add the line "{name}:{example}"{under}.'
@@ -155,7 +199,12 @@ def _unknown_key(where: Place, model: type[BaseModel], locator: Locator) -> Prob
     known = known_keys(where.holder)
     mark = locator.key(where.path)
     near, elsewhere = nearest(key, known), homes(model, key)
-    if near:
+    if not near and any(True for _ in _cut(where.path, locator)):
+        remedy = (
+            "Inside { } a comma begins another field: put a text with a comma in single quotes, "
+            "and write a number without it."
+        )
+    elif near:
         remedy = f'Did you mean "{near}"?'
     elif elsewhere:
         remedy = f"It belongs under {listed(elsewhere[:3])}."
@@ -186,15 +235,17 @@ def _raised(error: Error, where: Place, locator: Locator) -> Problem:
 def _expected(error: Error, where: Place, locator: Locator) -> Wording:
     kind, context = str(error["type"]), error.get("ctx") or {}
     value = locator.value(where.path)
-    if kind in _WORDINGS:
+    if kind in _WORDINGS and not (get_origin(where.type) is tuple and kind.startswith("too_")):
         return _WORDINGS[kind](context)
     if kind in ("enum", "literal_error"):
         return _choice(value, choices(where.type) or _quoted(str(context.get("expected", ""))))
     if kind.startswith("union_tag_"):
         return _kind_of_entry(value, context)
+    if get_origin(where.type) is tuple and kind.startswith(("tuple_", "too_")):
+        return _PAIR
     for prefix, wording in _BY_PREFIX:
         if kind.startswith(prefix):
-            return _with_cause(value, wording)
+            return _with_cause(value, where.type, wording)
     return "a value of the kind this field takes", _CORRECT
 
 
@@ -207,9 +258,14 @@ def _kind_of_entry(value: object, context: Error) -> Wording:
     return f'{expected} as its "{name}", not {shown(stated)}', remedy
 
 
-def _with_cause(value: object, wording: Wording) -> Wording:
+def _with_cause(value: object, kind: Any, wording: Wording) -> Wording:
     if wording is _GROUP and isinstance(value, str) and re.match(r"^[A-Za-z_][\w-]*:\S", value):
         return wording[0], "Put a space after the colon."
+    if wording is _TEXT and isinstance(value, list | dict):
+        return wording[0], "Write one value without brackets; a text that has them goes in single quotes."
+    of_values = not any(known_keys(bare(item)) for item in get_args(kind))
+    if wording is _LIST and of_values and isinstance(value, str) and re.fullmatch(r"[\w.-]+", value):
+        return wording[0], f"Write [{value}]; several stand between commas, or one a line after a dash."
     if value is None:
         return wording[0], "Write a value after the colon, or delete the line if the field is optional."
     return wording

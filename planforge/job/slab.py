@@ -29,6 +29,15 @@ class InSlab(JobModel):
     """How far off it may be."""
 
 
+class Voiding(JobModel):
+    """What leaves a scan without force, and the day on which it was done, once it has been."""
+
+    what: Name
+    """What it is: a hole cored, a conduit or a topping laid, a tendon stressed again since the scan."""
+    happened: Date | None = None
+    """The day it was done; absent as long as it has not been."""
+
+
 class Scan(JobModel):
     """A survey of the slab on this lot."""
 
@@ -40,6 +49,10 @@ class Scan(JobModel):
     """The method and the instrument."""
     tolerance: Length
     """How far off a located thing may be."""
+    holds_until: Date | None = None
+    """The last day on which holes may be drilled by it, by the word of who did it."""
+    voided_by: list[Voiding] | None = None
+    """What voids it before then, by the same word; an empty list says that nothing does."""
 
 
 class KeepClear(JobModel):

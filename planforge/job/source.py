@@ -53,7 +53,8 @@ JOB_FILE = Kind("job", "job file", "YAML file", MAX_BYTES, MAX_NODES, "keep one 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 _ESCAPED = re.compile(rf"\r|{HIDDEN.pattern}")  # a \r that is a line end comes out as \n
-_FIELD_WITHIN_QUOTES = re.compile(r"\n\s*(?:- )?[A-Za-z_][\w-]*:(?:\s|$)")
+_LIKE_A_FIELD = re.compile(r"\s*(?:- +)*[{\[]?\s*[A-Za-z_][\w-]*:(?:\s|$)")
+_LIKE_AN_ENTRY = re.compile(r"\s*- ")
 _CUT_SHORT = re.compile(r"[ \t]+#[^\s#!]")
 _MEANT: dict[str, bool | None] = {"true": True, "false": False, "null": None, "~": None, "": None}
 _WIDE_ENCODINGS = (b"\xff\xfe", b"\xfe\xff")
@@ -61,11 +62,17 @@ _WIDE_ENCODINGS = (b"\xff\xfe", b"\xfe\xff")
 
 @dataclass(frozen=True, slots=True)
 class SourceTree:
-    """What one file states. ``nodes`` counts its keys and values."""
+    """What one file states. ``nodes`` counts its keys and values.
+
+    ``doubtful`` are the places of keys and values that a fault of the text leaves open. Where ``lost`` is
+    True, whole fields may be missing from the tree.
+    """
 
     file: str
     root: Mapping
     nodes: int
+    doubtful: frozenset[Mark] = frozenset()
+    lost: bool = False
 
     @property
     def data(self) -> dict[str, Data]:
@@ -105,7 +112,7 @@ def _tree_of(raw: bytes, file: str, kind: Kind) -> tuple[SourceTree, tuple[Probl
         for event in _events(builder):
             builder.take(event)
     except _StopReadingError as stop:
-        raise JobFileError([*builder.problems, stop.problem]) from None
+        raise JobFileError([*builder.problems, *stop.problems]) from None
     return builder.tree(), tuple(builder.problems)
 
 
@@ -113,9 +120,9 @@ _kept_tree = lru_cache(maxsize=KEPT)(_tree_of)
 
 
 class _StopReadingError(Exception):
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, *problems: Problem) -> None:
         super().__init__()
-        self.problem = problem
+        self.problems = problems
 
 
 def bounded_bytes(path: Path, file: str, kind: Kind) -> bytes:
@@ -185,6 +192,8 @@ def _events(builder: _Builder) -> Iterator[Any]:
         ):  # the C scanner looks ahead and meets its own bound first
             builder.refuse_depth(error.problem_mark.line + 1 if error.problem_mark else 0)
         problem = syntax_problem(builder.file, error, builder.lines, builder.last_scalar, builder.opened)
+        if any(told.line == problem.line for told in builder.problems):  # the quote left open there, say
+            raise _StopReadingError from None
         raise _StopReadingError(problem) from None
     except (yaml.YAMLError, ValueError, OverflowError):
         # The pure-Python scanner lets a chr() of an impossible \U escape through.
@@ -222,6 +231,8 @@ class _Builder:
         self._root: Node | None = None
         self._documents = 0
         self._nodes = 0
+        self._doubtful: set[Mark] = set()
+        self._lost = False
 
     def tree(self) -> SourceTree:
         """Return the finished tree; the top must be a mapping."""
@@ -241,7 +252,7 @@ class _Builder:
                 'Begin each line with a field name and a colon, such as "lot:", and a space after the colon.'
             )
             raise JobFileError([self._fault(root.mark.line, found, "fields with names at the top", remedy)])
-        return SourceTree(self.file, root, self._nodes)
+        return SourceTree(self.file, root, self._nodes, frozenset(self._doubtful), self._lost)
 
     @property
     def opened(self) -> tuple[int, str] | None:
@@ -306,7 +317,7 @@ class _Builder:
     def _scalar(self, event: Any) -> None:
         mark = self._count(event)
         self._check_properties(event, mark.line)
-        self._check_text(event, mark.line)
+        self._check_text(event, mark)
         if self._awaits_key():
             self._frames[-1].key = (event.value, mark)
             self._check_key(event, mark)
@@ -321,6 +332,7 @@ class _Builder:
         self._report(
             mark.line, found, "the value itself", "Write the value out, or put the text in single quotes."
         )
+        self._doubtful.add(mark)
         if self._awaits_key():
             self._frames[-1].key = (f"*{event.anchor}", mark)
         else:
@@ -344,6 +356,7 @@ class _Builder:
     def _check_key(self, event: Any, mark: Mark) -> None:
         name, entries = event.value, self._frames[-1].entries or {}
         if name in entries:
+            self._doubtful.add(entries[name].mark)
             found = f"the field {shown(name)} a second time (first on line {entries[name].mark.line})"
             self._report(mark.line, found, "each field once", "Delete one of the two, or join them.")
         elif name == "<<":
@@ -363,7 +376,8 @@ class _Builder:
             remedy = "Delete it, or put the text in single quotes."
             self._report(line, f"the tag {shown(event.tag)}", "a plain value without a tag", remedy)
 
-    def _check_text(self, event: Any, line: int) -> None:
+    def _check_text(self, event: Any, mark: Mark) -> None:
+        before, line = len(self.problems), mark.line
         if len(event.value) > MAX_TEXT:
             found = f"a text of {len(event.value):,} characters"
             self._report(
@@ -384,11 +398,31 @@ class _Builder:
                 end.line + 1, found, "a whole text, or a note that begins with # and a space", remedy
             )
         if event.style in ("'", '"') and end.line > start.line:
-            inside = "\n".join(self.lines[start.line + 1 : end.line + 1])
-            if _FIELD_WITHIN_QUOTES.search("\n" + inside):
-                found = f"a quoted text that runs on to line {end.line + 1} over what looks like other fields"
-                remedy = "Close the quote on this line; write a long text after | on lines of its own."
-                self._report(line, found, "a quote that is closed", remedy)
+            self._check_quote(event, line)
+        if len(self.problems) > before:
+            self._doubtful.add(mark)
+
+    def _check_quote(self, event: Any, line: int) -> None:
+        """Refuse a quote that has swallowed fields; a line indented more than its field is text."""
+        margin = self._frames[-1].mark.column - 1 if self._frames else 0
+        in_brackets = self.opened is not None
+        for number in range(event.start_mark.line + 1, event.end_mark.line + 1):
+            text = self.lines[number]
+            beside = len(text) - len(text.lstrip()) <= margin
+            if (beside or in_brackets) and _LIKE_A_FIELD.match(text):
+                break
+            if beside and _LIKE_AN_ENTRY.match(text):
+                break
+        else:
+            return
+        self._lost = True
+        runs = f"a quoted text that runs on to line {event.end_mark.line + 1}"
+        found = f"{runs}, over {shown(text.strip())} on line {number + 1}"
+        longer = "inside brackets it stays on one line"
+        if not in_brackets:
+            longer = "a longer one is indented below its field"
+        remedy = f"Write the closing {event.style} where the text ends on this line; {longer}."
+        self._report(line, found, "a quote that is closed", remedy)
 
     def _count(self, event: Any) -> Mark:
         self._nodes += 1

@@ -19,6 +19,9 @@ _QUOTE_ADVICE = (
     "A length needs no quotes at all: 12'-6 1/2\". A text that does need them goes in single quotes, "
     "with each ' inside it written twice."
 )
+_NO_SPACE_AFTER_DASH = re.compile(r"^\s*-[A-Za-z_][\w-]*:(\s|$)")
+_AFTER_BRACKET = re.compile(r"^\s*(?:- )?[\w-]+:\s+(?:\[[^\]]*\]|\{[^}]*\})\s*[^\s#\],}]")
+_COLON_IN_ENTRY = re.compile(r"[{,]\s*[\w-]+:\s[^,{}\[\]'\"]*[^\s,{}\[\]'\"]:\s")
 _SECOND_COLON = re.compile(r"^\s*(?:- )?[^:]+:\s.*:(\s|$)")
 
 
@@ -74,7 +77,7 @@ def syntax_problem(
         last=last_scalar,
         opened=opened,
     )
-    cause = _quotes(fault) or _start_of_value(fault) or _structure(fault)
+    cause = _quotes(fault) or _start_of_value(fault) or _slip(fault) or _structure(fault)
     text = fault.text(cause.line)
     blank = "a line of nothing but tabs" if "\t" in text else ""
     found = shown(text.strip()) if text.strip() else blank
@@ -99,7 +102,7 @@ def _quotes(fault: _Fault) -> _Cause | None:
 
 def _quote_remedy(line: str) -> str:
     """Show the same line written rightly where it is one value in quotes, else the general advice."""
-    match = _QUOTED_VALUE.match(line)
+    match = _QUOTED_VALUE.match(re.sub(r"\s+#(?:\s.*)?$", "", line))
     if match is None or len(line) > 120:
         return _QUOTE_ADVICE
     inner = match["rest"].strip()
@@ -147,6 +150,22 @@ def _start_of_value(fault: _Fault) -> _Cause | None:
     return None
 
 
+def _slip(fault: _Fault) -> _Cause | None:
+    """A slip that the line itself shows, where the parser names what it breaks further on."""
+    for line in (fault.line, fault.line - 1):
+        if _NO_SPACE_AFTER_DASH.match(fault.text(line)):
+            return _Cause(line, "a dash and a space before an entry of a list", "Put a space after the dash.")
+    if _AFTER_BRACKET.match(fault.text(fault.line)):
+        remedy = "Put the whole text in single quotes."
+        return _Cause(fault.line, "nothing after a bracket is closed", remedy)
+    text, close = fault.text(fault.line), fault.character
+    if close in ("]", "}") and text.count(close) > text.count({"]": "[", "}": "{"}[close]):
+        return _Cause(
+            fault.line, f"as many {close} as are opened", f"Delete the {close} that closes nothing."
+        )
+    return None
+
+
 def _structure(fault: _Fault) -> _Cause:
     text = fault.text(fault.line)
     aligned = _Cause(fault.line, "a line at the indentation of the lines around it", _ALIGN)
@@ -178,6 +197,9 @@ def _bracket(fault: _Fault) -> _Cause:
     if "flow node" in fault.context and fault.opened is not None:
         opened, bracket = fault.opened
         line = line if fault.text(line).strip() else opened
+    if bracket == "{" and _COLON_IN_ENTRY.search(fault.text(line)):
+        remedy = "Put a text with a colon in it in single quotes; between two fields stands a comma."
+        return _Cause(line, "one colon in each field inside { }", remedy)
     close = {"[": "]", "{": "}"}[bracket]
     remedy = f"Close it with {close}, and put a comma between the entries."
     return _Cause(line, f"a {bracket} closed by a {close}", remedy)

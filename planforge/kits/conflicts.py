@@ -12,6 +12,7 @@ from planforge.assess.kit import fit_records
 from planforge.assess.kit_load import uncounted
 from planforge.job.serials import in_words, serials
 from planforge.kits.catalogue import Kind
+from planforge.kits.due_dates import differing_dates, earlier_due
 from planforge.kits.inventory import Inventory, Unit
 from planforge.kits.needs import Demand, Lots
 from planforge.kits.result import Conflict
@@ -71,9 +72,10 @@ def conflicts(
     with_serials = {item.id for item in inventory.stock if item.units}
     return (
         *_wanted_twice(named, uses),
-        *_not_usable(named, uses, units, with_serials),
+        *_not_usable(named, uses, units, with_serials, earlier_due(lots, inventory)),
         *_located_elsewhere(named, uses, units),
         *_taken_out(taken_out(lots, inventory)),
+        *differing_dates(lots, inventory),
         *_undated(units, kinds),
         *_differ(kinds, Display(lots[0][1].site.units if lots else "us")),
         *_unknown_places(lots, inventory),
@@ -138,20 +140,22 @@ def _not_usable(
     uses: Mapping[tuple[str, str], tuple[date, date, date]],
     units: Mapping[tuple[str, str], Unit],
     with_serials: set[str],
+    sooner: Mapping[tuple[str, str], date],
 ) -> Iterator[Conflict]:
     missing: dict[tuple[str, str], list[str]] = defaultdict(list)
     out: dict[tuple[str, str, str], list[str]] = defaultdict(list)
     late: dict[tuple[str, str, date], list[str]] = defaultdict(list)
     for (item, serial), lots in named.items():
         unit = units.get((item, serial))
+        due = sooner.get((item, serial), unit.due if unit else None)
         for lot in sorted(lots):
             use = uses.get((item, lot))
             if unit is None:
                 missing[item, lot].append(serial)
             elif not usable(unit) or (unit.back is not None and use is not None and unit.back > use[0]):
                 out[item, lot, unit.state].append(serial)
-            elif use is not None and unit.due is not None and unit.due < use[1]:
-                late[item, lot, unit.due].append(serial)
+            elif use is not None and due is not None and due < use[1]:
+                late[item, lot, due].append(serial)
     for (item, lot), own in missing.items():
         why = (
             "The inventory holds other serials of it"
@@ -165,7 +169,7 @@ def _not_usable(
         yield Conflict("serial not in service", item, in_words(tuple(own)), (lot,), note)
     for (item, lot, due), own in late.items():
         note = (
-            f"{lot} uses it to {uses[item, lot][1]}, its inspection is due on {due} by the inventory. "
+            f"{lot} uses it to {uses[item, lot][1]}, its inspection is due on {due}. "
             "Inspect it again before, and state the new dates, or name another."
         )
         yield Conflict("serial due before the use ends", item, in_words(tuple(own)), (lot,), note)

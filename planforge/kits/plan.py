@@ -11,6 +11,7 @@ from planforge.job.wording import listed
 from planforge.kits.assignment import Rules, assign
 from planforge.kits.catalogue import catalogue
 from planforge.kits.conflicts import conflicts, named_by, taken_out
+from planforge.kits.due_dates import earlier_due
 from planforge.kits.excess import calendar, day_counts, excesses
 from planforge.kits.inventory import Inventory
 from planforge.kits.moves import day_loads
@@ -61,7 +62,7 @@ def kit_plan(
     needs = tuple(d for d in dated if _still(d, today))
     kinds = catalogue(lots, inventory)
     named = named_by(lots)
-    held = classes(inventory, days, named, taken_out(lots, inventory))
+    held = classes(inventory, days, named, taken_out(lots, inventory), earlier_due(lots, inventory))
     stock = {item: own for item, own in held.items() if item in kinds}
     shown = calendar(needs, days)
     items = dict.fromkeys(d.need.item for d in sorted(needs, key=lambda d: d.first))

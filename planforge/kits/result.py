@@ -56,6 +56,7 @@ ConflictKind = Literal[
     "serial not in the inventory",
     "serial not in service",
     "serial due before the use ends",
+    "due dates differ",
     "due date not stated",
     "statements differ",
     "lot not known",

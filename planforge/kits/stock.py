@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
 
 from planforge.job.serials import serials
 from planforge.kits.inventory import Inventory, StockItem, Unit
@@ -45,25 +47,35 @@ def usable(unit: Unit) -> bool:
 
 
 def classes(
-    inventory: Inventory, days: WorkingDays, named: Named, out: Collection[tuple[str, str]] = ()
+    inventory: Inventory,
+    days: WorkingDays,
+    named: Named,
+    out: Collection[tuple[str, str]] = (),
+    sooner: Mapping[tuple[str, str], date] = MappingProxyType({}),
 ) -> dict[str, tuple[UnitClass, ...]]:
     """The classes of units by item, in the order of the file; unusable units are in none.
 
-    ``out`` are units, by item and serial, that are out of service whatever the inventory says.
+    ``out`` are units, by item and serial, that are out of service whatever the inventory says; ``sooner``
+    those that are due before the day that it states.
     """
-    return {item.id: tuple(_classes(item, days, named, out)) for item in inventory.stock}
+    return {item.id: tuple(_classes(item, days, named, out, sooner)) for item in inventory.stock}
 
 
 def _classes(
-    item: StockItem, days: WorkingDays, named: Named, out: Collection[tuple[str, str]]
+    item: StockItem,
+    days: WorkingDays,
+    named: Named,
+    out: Collection[tuple[str, str]],
+    sooner: Mapping[tuple[str, str], date],
 ) -> Iterator[UnitClass]:
     found: dict[tuple[str, str, int, int, frozenset[str]], list[str]] = defaultdict(list)
     for unit in item.units:
         if not usable(unit):
             continue
         since = -FAR if unit.back is None else days.at_or_after(unit.back)
-        until = FAR if unit.due is None else days.at_or_before(unit.due)
         for serial in (s for s in serials(unit.serial) if (item.id, s) not in out):
+            due = sooner.get((item.id, serial), unit.due)
+            until = FAR if due is None else days.at_or_before(due)
             lots = named.get((item.id, serial), frozenset())
             found[unit.at, unit.kit or "", since, until, lots].append(serial)
     for (at, kit, since, until, lots), own in found.items():

@@ -11,10 +11,8 @@ problem.
 from __future__ import annotations
 
 import time
-from collections import defaultdict
-from collections.abc import Callable
-from dataclasses import dataclass
-from itertools import combinations
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -22,26 +20,34 @@ import scipy.sparse as sp
 from planforge.calc.arrays import Array, Bools
 from planforge.errors import CalculationError
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
-from planforge.proposal.conflicts import crossings
 from planforge.proposal.cover import (
     Answer,
     Conflict,
     Cover,
     OutOfTimeError,
-    cliques,
     greatest_level,
     least_uncovered,
     solve,
 )
 from planforge.proposal.demand import Row, matrix
+from planforge.proposal.sharing import Sharing
 from planforge.proposal.sites import Site
-from planforge.proposal.under_load import Loaded, line_end
+from planforge.proposal.under_load import Loaded
 
 ROUNDS = 200
 """How often a choice is made again for posts that its lines load together; beyond it something is wrong."""
 
 SHARE = 0.4
 """What part of the time that is left one level of margin may use."""
+
+SAME = 1e-9
+"""What two margins, or two loads as a fraction, may differ by and count as the same."""
+
+DRAFT = 0.1
+"""By what part of its posts a draft may miss the fewest; planforge's own choice."""
+
+LEVELS = 0.01
+"""How far apart the levels of margin of a draft are; planforge's own choice."""
 
 ROUGH = 0.5
 """How far a trial choice may miss the fewest posts while only its existence is asked for, as a fraction."""
@@ -79,11 +85,13 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class _Cut:
-    """Lines that load a post together down to a margin, or, at minus infinity, that can't both hang."""
+class _Made:
+    """A choice by what is known so far."""
 
-    options: tuple[int, ...]
-    margin: float
+    level: float
+    fewest: Answer
+    last: Answer
+    steps: tuple[Step, ...]
 
 
 class Chooser:
@@ -106,17 +114,12 @@ class Chooser:
         second opinion has spoken, whose margins are no greater than before.
         """
         self.sites, self.candidates, self.rows = sites, list(candidates), rows
-        self.conflicts, self.posts, self.settle = conflicts, posts, settle
+        self.conflicts, self.settle = conflicts, settle
         self.waived = waived
         self.own = np.array([self._own(c) for c in candidates])
         self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
-        self.cuts: list[_Cut] = []
-        self.combined: dict[tuple[int, tuple[int, ...]], Margin] = {}
-        self.by_site: dict[int, list[int]] = defaultdict(list)
-        for k, candidate in enumerate(candidates):
-            for site in candidate.sites if candidate.is_line else ():
-                self.by_site[site].append(k)
-        self.surveyed: set[int] = set()
+        self.most = float(np.max(self.own, where=np.isfinite(self.own), initial=0.0))
+        self.sharing = Sharing(sites, self.candidates, posts)
         pairs = [(k, s) for k, c in enumerate(candidates) for s in c.sites]
         self.needs = sp.csr_matrix(
             (np.ones(len(pairs)), tuple(np.array(pairs, dtype=np.intp).reshape(-1, 2).T)),
@@ -140,31 +143,99 @@ class Chooser:
         self.candidates[:n] = before.candidates
         self.own[:n], self.sound[:n] = before.own, before.sound
         self.settled |= before.settled
-        self.cuts, self.combined = list(before.cuts), dict(before.combined)
+        self.sharing.adopt(before.sharing)
 
     def choose(self) -> Choice | None:
-        """The best choice; None where the rows can't all be covered."""
-        steps = []
-        level, first, step = self._largest_margin()
+        """The best choice; None where the rows can't all be covered.
+
+        It is made as if no second opinion took anything, which only ever lowers margins; then those of its
+        lines are asked for, and it is made again until they have taken nothing.
+        """
+        made: _Made | None = None
+        for _ in range(ROUNDS):
+            try:
+                made = self._made_again(made) if made else self._made()
+            except OutOfTimeError:
+                if made is None:
+                    raise
+                return self._as_it_stands(made)
+            if made is None:
+                return None
+            if not self._doubt(made.last.options.tolist(), made.level):
+                return self._choice(made.last, made.steps)
+        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
+
+    def _made(self, most: float | None = None) -> _Made | None:
+        """The best choice by what is known, step by step; no level above ``most`` can be had."""
+        level, first, found = self._largest_margin(most)
         if first is None:
             return None
-        steps.append(step)
         size = len(self.sites)
-        fewest, step = self._step(
+        fewest, posts = self._step(
             "fewest posts", level, np.zeros(len(self.candidates)), np.ones(size), (), first
         )
-        steps.append(step)
+        last, lines = self._fewest_lines(level, fewest, fewest)
+        return _Made(level, fewest, last, (found, posts, lines))
+
+    def _fewest_lines(self, level: float, fewest: Answer, before: Answer) -> tuple[Answer, Step]:
+        """The fewest lines on no more posts than the fewest; ``before`` where there is no time for it."""
+        size = len(self.sites)
         budget = Conflict(facilities=tuple(range(size)), limit=len(fewest.facilities))
         cost = self._tie_break(level, fewest)
-        last, step = self._step(
-            "fewest lines, then the sum of margins", level, cost, np.zeros(size), (budget,), fewest
-        )
-        steps.append(step)
-        return self._choice(last, tuple(steps))
+        name = "fewest lines, then the sum of margins"
+        return self._step(name, level, cost, np.zeros(size), (budget,), before)
+
+    def _made_again(self, made: _Made) -> _Made | None:
+        """The best choice once the second opinion has taken something from one."""
+        if self._worst(made.last).value >= made.level and self.sound[made.last.options].all():
+            # level and number of posts stay as they are: this choice still has both
+            last, lines = self._fewest_lines(made.level, made.fewest, made.last)
+            return replace(made, last=last, steps=(*made.steps[:2], lines))
+        found = made.steps[0]
+        return self._made(found.bound if found.proven else None)
+
+    def _as_it_stands(self, made: _Made) -> Choice:
+        """A choice from which the second opinion took something, where no time is left for a better one.
+
+        The bounds hold as they were found: margins have only fallen since.
+
+        Raises:
+            OutOfTimeError: the choice does not hold any more.
+        """
+        margin = self._worst(made.last).value
+        if margin < 0.0 or not self.sound[made.last.options].all():
+            raise OutOfTimeError(
+                "The time ran out when the second opinion had refused a line of the layout found."
+            )
+        first = replace(made.steps[0], objective=margin, proven=False)
+        return self._choice(made.last, (first, *(replace(step, proven=False) for step in made.steps[1:])))
+
+    def drafted(self, most: float | None = None) -> tuple[float, Answer] | None:
+        """A layout on few posts with a large worst margin, and that in whole steps; None where there is none.
+
+        No level above ``most`` can be had. With the second opinion asked for, but no step to its end.
+        """
+        for _ in range(ROUNDS):
+            level, answer, found = self._largest_margin(most, whole_steps=True)
+            if answer is None:
+                return None
+            most, ones = found.bound, np.ones(len(self.sites))
+            answer = self._solve(level, np.zeros(len(self.candidates)), ones, (), DRAFT) or answer
+            self._doubt(answer.options.tolist(), level)
+            if self.sound[answer.options].all() and self._worst(answer).value >= level:
+                return most, answer
+        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
 
     def cheapest(self, option_cost: Array, facility_cost: Array, gap: float = 0.0) -> Answer | None:
         """The cheapest cover in which everything holds, whatever the margins; None where there is none."""
-        return self._solve(0.0, option_cost, facility_cost, (), gap)
+        for _ in range(ROUNDS):
+            answer = self._solve(0.0, option_cost, facility_cost, (), gap)
+            if answer is None or not self._doubt(answer.options.tolist(), 0.0):
+                return answer
+            holds = self.sound[answer.options].all()
+            if holds and not self.sharing.learn(answer.options.tolist(), 0.0, self.sound):
+                return answer  # what was taken from it does not count here
+        raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
 
     def uncovered(self) -> list[Row]:
         """The stretches that stay uncovered where as much length as can be is covered."""
@@ -177,7 +248,7 @@ class Chooser:
             self.needs,
             self._ones(),
             np.ones(size),
-            (*self.conflicts, *self._cuts(0.0)),
+            (*self.conflicts, *self.sharing.below(0.0)),
             fixed_options=self.stay,
             fixed_facilities=self.fixed,
             barred=tuple(np.flatnonzero(~usable).tolist()),
@@ -187,65 +258,91 @@ class Chooser:
 
     # ------------------------------------------------------------ the worst margin
 
-    def _largest_margin(self) -> tuple[float, Answer | None, Step]:
-        """The greatest level at which everything can be covered, with an answer there."""
+    def _largest_margin(
+        self, most: float | None, *, whole_steps: bool = False
+    ) -> tuple[float, Answer | None, Step]:
+        """The greatest level, up to ``most``, at which everything can be covered, with an answer there.
+
+        ``whole_steps``: only levels in steps of `LEVELS` are looked at.
+        """
         levels = [self.own[self.sound & (self.own >= 0.0)]] + [r.margins[r.margins >= 0.0] for r in self.rows]
         every = np.concatenate([np.zeros(1), *levels])
-        late: list[float] = []
+        every = every[np.isfinite(every)]
+        if whole_steps:
+            every = np.floor(every / LEVELS) * LEVELS
+        if most is not None:
+            every = np.append(every[every < most], most)
+        late, refuted = False, float(np.max(every))
 
         def works(level: float) -> Answer | None:
+            nonlocal late, refuted
             # one hard level may not use up the time of all
             whole = self.end
             if whole is not None:
                 now = time.monotonic()
                 self.end = now + (whole - now) * SHARE
             try:
-                return self._solve(level, self._ones(), np.ones(len(self.sites)), (), gap=ROUGH)
+                answer = self._solve(level, self._ones(), np.ones(len(self.sites)), (), gap=ROUGH)
             except OutOfTimeError:
-                late.append(level)
+                late = True
                 return None
             finally:
                 self.end = whole
+            if answer is None:
+                refuted = min(refuted, level)
+            return answer
+
+        def reached(answer: Answer) -> float:
+            return self._worst(answer).value
 
         # any layout first: one that is not the best is still an offer, and where there is none no level does
-        any_ = works(0.0)
-        if any_ is None and not late:
+        any_ = works(0.0) if most is None else None
+        if most is None and any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
-        found = greatest_level(every[np.isfinite(every) & (every > 0.0)], works)
+        # once some levels are ruled out the greatest lies just under them
+        near = most is not None
+        found = greatest_level(every, works, reached, near_the_top=near)
         if found is None and any_ is not None:
             found = 0.0, any_
+        if found is None and not late:
+            return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
         if found is None:
             raise OutOfTimeError(
                 "No level of margin had a layout in the time. Tried: "
                 f"{int(np.sum(self.sound))} lines and anchorages on {len(self.sites)} guyed posts, "
-                f"{len(self.cuts)} exclusions of lines that load a post too much together."
+                f"{len(self.sharing.cuts)} exclusions of lines that load a post too much together."
             )
         level, answer = found
-        while True:
+        while not whole_steps:
             # what several lines do together to a post lies between the levels: ask for strictly more
-            reached = self._worst(answer).value
-            if not np.isfinite(reached):
+            worst = reached(answer)
+            if not np.isfinite(worst):
                 break
-            better = works(float(np.nextafter(reached, np.inf)))
+            better = works(float(np.nextafter(worst, np.inf)))
             if better is None:
-                level = reached
+                level = worst
                 break
             answer = better
-        bound = max([level, *late])
+            known = self.sharing.levels
+            more = greatest_level(known[known > reached(better)], works, reached)
+            answer = better if more is None else more[1]
+        # a level that there was no time for says nothing of those above it: only a refuted one does
+        bound = max(level, refuted) if late else level
         return level, answer, Step("largest worst margin", float(level), float(bound), not late)
 
     def _worst(self, answer: Answer) -> Margin:
         """The least margin of a choice: its lines', its clearances' and its posts'."""
-        chosen = set(answer.options.tolist())
+        chosen = np.zeros(len(self.candidates), dtype=bool)
+        chosen[answer.options] = True
         margin = UNBOUNDED
         for k in answer.options:
             margin = margin.least(self.candidates[k].margin)
         for row in self.rows:
             # a stretch counts by the best of what covers it
-            values = [m for k, m in zip(row.options, row.margins, strict=True) if int(k) in chosen]
-            if values and max(values) < margin.value:
-                margin = Margin(float(max(values)), "arrest.clearance")
-        for together in self._together(answer).values():
+            values = row.margins[chosen[row.options]]
+            if len(values) and np.max(values) < margin.value:
+                margin = Margin(float(np.max(values)), "arrest.clearance")
+        for together in self.sharing.together(answer.options.tolist()).values():
             margin = margin.least(together)
         return margin
 
@@ -274,24 +371,17 @@ class Chooser:
                 self.needs,
                 option_cost,
                 facility_cost,
-                (*self.conflicts, *extra, *self._cuts(level)),
+                (*self.conflicts, *extra, *self.sharing.below(level)),
                 fixed_options=self.stay,
                 fixed_facilities=self.fixed,
                 barred=tuple(np.flatnonzero(~usable).tolist()),
             )
             answer = solve(cover, time_limit=self._left(), gap=gap)
-            if answer is None or not self._learn(answer, level):
+            if answer is None or not self.sharing.learn(answer.options.tolist(), level, self.sound):
                 return answer
         raise CalculationError(
             f"proposal: no choice settled within {ROUNDS} rounds of posts loaded together."
         )
-
-    def _cuts(self, level: float) -> list[Conflict]:
-        """What is known to load a post beyond a level, as conflicts; pairs put together as far as they go."""
-        below = [c.options for c in self.cuts if c.margin < level]
-        pairs = [(c[0], c[1]) for c in below if len(c) == 2]
-        more = [Conflict(options=c, limit=len(c) - 1) for c in below if len(c) > 2]
-        return [*(Conflict(options=clique) for clique in cliques(pairs)), *more]
 
     def _left(self) -> float | None:
         return None if self.end is None else self.end - time.monotonic()
@@ -319,121 +409,49 @@ class Chooser:
 
     def _tie_break(self, level: float, fewest: Answer) -> Array:
         """One a line, and less than one for all the margins together that lines have over the level."""
-        over = np.clip(np.nan_to_num(self.own, posinf=level + 10.0) - level, 0.0, 10.0)
-        most = float(over.max(initial=0.0))
+        most = min(max(self.most - level, 0.0), 10.0)  # as at first, whatever was asked for since
+        over = np.clip(self.own - level, 0.0, most)
         share = (most - over) / most if most > 0.0 else np.zeros_like(over)
         # whole steps: equal layouts that differ by rounding only weigh the same
         return np.asarray(1.0 + np.round(share, 4) / (len(fewest.options) + 1.0))
 
-    # ------------------------------------------------------------ lines that share a post
+    # ------------------------------------------------------------ the second opinion
 
-    def _together(self, answer: Answer) -> dict[int, Margin]:
-        """By site, the least margin of the chosen lines that are in use together on it."""
-        found: dict[int, Margin] = {}
-        for site, lines in self._shared(answer).items():
-            for chosen in self._in_use(lines):
-                found[site] = found.get(site, UNBOUNDED).least(self._combined(site, chosen))
-        return found
+    def _doubt(self, options: Sequence[int], level: float) -> bool:
+        """Ask the second opinion on chosen lines; True where it takes something from one of them.
 
-    def _shared(self, answer: Answer) -> dict[int, list[int]]:
-        by_site: dict[int, list[int]] = defaultdict(list)
-        for k in answer.options.tolist():
-            if self.candidates[k].is_line:
-                for site in self.candidates[k].sites:
-                    by_site[site].append(k)
-        return {site: lines for site, lines in by_site.items() if len(lines) > 1}
-
-    def _in_use(self, lines: list[int]) -> list[tuple[int, ...]]:
-        """Every two or more of the lines that share a phase."""
-        return [
-            chosen
-            for size in range(2, len(lines) + 1)
-            for chosen in combinations(lines, size)
-            if set.intersection(*(set(self.candidates[k].thing.phases) for k in chosen))
-        ]
-
-    def _combined(self, site: int, lines: tuple[int, ...]) -> Margin:
-        key = (site, lines)
-        if key not in self.combined:
-            ends = tuple(line_end(self.sites, self.candidates[k], site) for k in lines)
-            self.combined[key] = self.posts(site).margin_under([ends])[0]
-        return self.combined[key]
-
-    def _survey(self, site: int) -> None:
-        """Reckon every two lines that could load a post together, once a line's choice comes to matter there.
-
-        A pair by pair discovery would take a programme solved for each.
+        Where one falls below the level, those that could stand in for it are asked for at once.
         """
-        if site in self.surveyed:
-            return
-        self.surveyed.add(site)
-        lines = [k for k in self.by_site[site] if self.sound[k]]
-        own = [
-            (a, b)
-            for a, b in combinations(lines, 2)
-            if (site, (a, b)) not in self.combined
-            and set(self.candidates[a].sites) != set(self.candidates[b].sites)
-            and set(self.candidates[a].thing.phases) & set(self.candidates[b].thing.phases)
-        ]
-        ends = [tuple(line_end(self.sites, self.candidates[k], site) for k in pair) for pair in own]
-        known = {c.options for c in self.cuts}
-        for pair, margin in zip(own, self.posts(site).margin_under(ends), strict=True):
-            self.combined[site, pair] = margin
-            if pair not in known:
-                self.cuts.append(_Cut(pair, margin.value))
-
-    def _settle(self, answer: Answer, level: float) -> bool:
-        """Ask the second opinion on the chosen lines; True where one turns out below the level.
-
-        Then those that could stand in for it, by what is known of them, are asked for at once.
-        """
-        fell = self._ask(answer.options.tolist(), level)
-        if not fell:
-            return False
+        taken = self._ask(options)
+        fell = [k for k in taken if not self.sound[k] or self.own[k] < level]
         edges = {s.stretch.edge for k in fell for s in self.candidates[k].services}
         self._ask(
             [
                 k
                 for k, c in enumerate(self.candidates)
                 if self.sound[k] and self.own[k] >= level and any(s.stretch.edge in edges for s in c.services)
-            ],
-            level,
+            ]
         )
-        return True
+        return bool(taken)
 
-    def _ask(self, options: list[int], level: float) -> list[int]:
-        """Settle options; those that fall below the level."""
+    def _ask(self, options: Sequence[int]) -> list[int]:
+        """Settle options; those from which that takes something."""
         new = [k for k in options if k not in self.settled]
-        if not new:
-            return []
-        for k, candidate in zip(new, self.settle(new), strict=True):
-            self.candidates[k] = candidate
-            self.own[k] = self._own(candidate)
-            self.sound[k] = self._is_sound(candidate)
+        taken = []
+        for k, candidate in zip(new, self.settle(new) if new else (), strict=True):
             self.settled.add(k)
-        return [k for k in new if not self.sound[k] or self.own[k] < level]
-
-    def _learn(self, answer: Answer, level: float) -> bool:
-        """Keep what a choice loads beyond a level, so that it is not made again; False where nothing is."""
-        if self._settle(answer, level):
-            return True
-        known = {c.options for c in self.cuts}
-        learnt = False
-        for pair in crossings(self.sites, self.candidates, answer.options.tolist()):
-            self.cuts.append(_Cut(pair, -np.inf))
-            learnt = True
-        for site, lines in self._shared(answer).items():
-            self._survey(site)
-            for chosen in self._in_use(lines):
-                margin = self._combined(site, chosen).value
-                if margin < level and chosen not in known:
-                    self.cuts.append(_Cut(chosen, margin))
-                    known.add(chosen)
-                    learnt = True
-        return learnt
+            own, sound = self._own(candidate), self._is_sound(candidate)
+            loads = self.candidates[k].loads
+            if sound == self.sound[k] and np.allclose(
+                [own, *candidate.loads], [self.own[k], *loads], SAME, SAME
+            ):
+                continue  # but for the last digits, which must not tell two levels apart
+            self.candidates[k], self.own[k], self.sound[k] = candidate, own, sound
+            self.sharing.forget(k)
+            taken.append(k)
+        return taken
 
     def _choice(self, answer: Answer, steps: tuple[Step, ...]) -> Choice:
         used = sorted({s for k in answer.options for s in self.candidates[k].sites} | set(self.fixed))
-        return Choice(
-            tuple(answer.options.tolist()), tuple(used), self._worst(answer), self._together(answer), steps
-        )
+        options = tuple(answer.options.tolist())
+        return Choice(options, tuple(used), self._worst(answer), self.sharing.together(options), steps)

@@ -214,30 +214,36 @@ def essential_rows(covers: Any) -> Indexes:
     return np.asarray(kept[~within.any(axis=0)], dtype=np.intp)
 
 
-def greatest_level(levels: Array, works: Callable[[float], Answer | None]) -> tuple[float, Answer] | None:
+def greatest_level(
+    levels: Array,
+    works: Callable[[float], Answer | None],
+    reached: Callable[[Answer], float] = lambda _: -np.inf,
+    *,
+    near_the_top: bool = False,
+) -> tuple[float, Answer] | None:
     """The greatest of ``levels`` that works, with its answer, by bisection; None where none does.
 
     Args:
         levels: (L,) distinct or not, in any order.
         works: a cover using nothing below a level, or None. What works at a level works at every lower one.
+        reached: a level at which an answer would do as well, where that is known.
+        near_the_top: the greatest level is tried first, and then lower ones in steps that double.
     """
     ordered = np.unique(levels)
     best: tuple[float, Answer] | None = None
-    low, high = 0, len(ordered) - 1
+    low, high, step = 0, len(ordered) - 1, 1
     while low <= high:
         middle = (low + high + 1) // 2
+        if near_the_top and best is None:
+            middle, step = max(high - step + 1, low), 2 * step
         answer = works(float(ordered[middle]))
         if answer is None:
             high = middle - 1
         else:
+            middle = max(middle, int(np.searchsorted(ordered, reached(answer), side="right")) - 1)
             best = (float(ordered[middle]), answer)
             low = middle + 1
     return best
-
-
-def with_costs(cover: Cover, option_cost: Array, facility_cost: Array) -> Cover:
-    """The same problem with other costs."""
-    return replace(cover, option_cost=option_cost, facility_cost=facility_cost)
 
 
 def least_uncovered(cover: Cover, weights: Array, *, time_limit: float | None = None) -> Indexes:

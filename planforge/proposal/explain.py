@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -73,6 +73,7 @@ def explain(problem: Problem, clock: Clock = NO_LIMIT) -> Infeasible:
     chooser = chooser_of(problem, clock.left)
     chooser.cheapest(np.ones(len(problem.candidates)), np.ones(len(problem.sites)))
     left = chooser.uncovered()
+    problem = replace(problem, candidates=chooser.candidates)  # with what was asked for meanwhile
     relaxed: list[Relaxation] = []
     tried: list[str] = []
     untried: list[str] = []

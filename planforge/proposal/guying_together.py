@@ -26,7 +26,7 @@ from planforge.proposal.conflicts import Asked
 from planforge.proposal.edges import proposal_of
 from planforge.proposal.guying import Plates, Ways, guy_line, ways
 from planforge.proposal.sites import Site
-from planforge.proposal.under_load import Loaded
+from planforge.proposal.under_load import Loaded, margins_under
 
 ROUNDS = 12
 """How often the choice is made again for ways that turn out weaker; planforge's own choice."""
@@ -58,13 +58,21 @@ class Beside:
     half: Array  # (S,) m
 
 
+@dataclass(frozen=True)
+class Guyed:
+    """Guys for each of several posts; None for one for which none were found.
+
+    For each of those, ``clashes`` names it and the fewest of the others beside which there is no room for it.
+    """
+
+    guys: tuple[tuple[GuyLine, ...] | None, ...]
+    clashes: tuple[tuple[int, ...], ...]
+
+
 def guyed_together(
     index: Index, walls: Plates, factor: float, posts: list[Carrying], beside: Iterable[Beside]
-) -> list[tuple[GuyLine, ...] | None]:
-    """Guys for each of several posts that keep clear of each other and of what stands ``beside`` them.
-
-    None for a post for which none was found.
-    """
+) -> Guyed:
+    """Guys for several posts that keep clear of each other and of what stands ``beside`` them."""
     around = list(beside)
     return _Together(index, walls, factor, posts, around).chosen()
 
@@ -83,6 +91,7 @@ class _Together:
         self.beside = self._beside()
         # load over strength: by statics until it is reckoned, in proportion to the best way reckoned so far
         self.reckoned: list[dict[int, float]] = [{} for _ in posts]
+        self.clashes: list[tuple[int, ...]] = []
 
     def _ways(self, n: int, beside: list[Beside]) -> Ways:
         post = self.posts[n]
@@ -116,7 +125,7 @@ class _Together:
     def _beside(self) -> dict[tuple[int, int], NDArray[np.bool_]]:
         """For every two posts that foul each other in some ways, which of their ways go together."""
         runs = [self._runs(p.site, w.anchors) for p, w in zip(self.posts, self.ways, strict=True)]
-        uses = [w.uses for w in self.ways]
+        uses = [w.uses.astype(np.float32) for w in self.ways]
         found = {}
         for i, j in combinations(range(len(self.posts)), 2):
             if set(self.posts[i].site.phases) & set(self.posts[j].site.phases):
@@ -127,39 +136,46 @@ class _Together:
                     found[i, j], found[j, i] = ~fouled, ~fouled.T
         return found
 
-    def chosen(self) -> list[tuple[GuyLine, ...] | None]:
+    def chosen(self) -> Guyed:
         """The ways chosen, once each of them is reckoned and holds."""
-        for n, own in enumerate(self.ways):
-            for height in np.unique(own.height):
-                self._reckon(n, int(np.argmax(own.height == height)))
+        self._reckon(
+            [
+                (n, int(np.argmax(own.height == height)))
+                for n, own in enumerate(self.ways)
+                for height in np.unique(own.height)
+            ]
+        )
         for _ in range(ROUNDS):
             picked = self._pick()
+            if self.clashes:
+                break  # by statics already; what is reckoned leaves no more room
             new = [(n, k) for n, k in enumerate(picked) if k is not None and k not in self.reckoned[n]]
             if not new:
                 break
-            for n, k in new:
-                self._reckon(n, k)
+            self._reckon(new)
         else:
             picked = self._pick(reckoned_only=True)
-        return [None if k is None else self._guys(n, k) for n, k in enumerate(picked)]
+        guys = tuple(None if k is None else self._guys(n, k) for n, k in enumerate(picked))
+        return Guyed(guys, tuple(self.clashes))
 
     def _guys(self, n: int, k: int) -> tuple[GuyLine, ...]:
         own = self.ways[n]
-        return tuple(
-            guy_line(self.index, self.walls, a) for a in sorted(own.anchors[list(own.sets[k])].tolist())
-        )
+        return tuple(guy_line(self.index, self.walls, a) for a in sorted(own.anchors[own.uses[k]].tolist()))
 
-    def _reckon(self, n: int, k: int) -> None:
-        """Load over strength of a post guyed one way, under its lines alone and together."""
-        post = self.posts[n]
-        loaded = Loaded(self.index, replace(post.site, guys=self._guys(n, k)), "site", self.factor)
-        margin = min((m.value for m in loaded.margin_under(list(post.ends))), default=np.inf)
-        self.reckoned[n][k] = 1.0 / (1.0 + margin)
+    def _reckon(self, every: list[tuple[int, int]]) -> None:
+        """Load over strength of posts each guyed one way, under their lines alone and together."""
+        loaded = [
+            Loaded(self.index, replace(self.posts[n].site, guys=self._guys(n, k)), "site", self.factor)
+            for n, k in every
+        ]
+        found = margins_under(loaded, [list(self.posts[n].ends) for n, _ in every])
+        for (n, k), margins in zip(every, found, strict=True):
+            self.reckoned[n][k] = 1.0 / (1.0 + min((m.value for m in margins), default=np.inf))
 
     def _loads(self, n: int, reckoned_only: bool) -> Array:
         """Load over strength of each way of a post, as reckoned or, unless ``reckoned_only``, by statics."""
         own, known = self.ways[n], self.reckoned[n]
-        if not len(own.sets):
+        if not len(own.holds):
             return np.empty(0)
         load = 1.0 / own.holds
         for height in np.unique(own.height):
@@ -179,6 +195,7 @@ class _Together:
         """
         loads = [self._loads(n, reckoned_only) for n in range(len(self.posts))]
         picked: list[int | None] = [None] * len(self.posts)
+        self.clashes = []
         for group in self._groups():
             for n, k in self._pick_of(group, loads).items():
                 picked[n] = k
@@ -204,6 +221,8 @@ class _Together:
                 wider = self._at([*left, n], loads, 1.0)
                 if wider is not None:
                     left, best = [*left, n], wider
+                else:
+                    self.clashes.append(self._clash(n, left, loads))
         levels = np.unique(np.concatenate([np.empty(0), *(loads[n] for n in left)]).round(2))
         levels = levels[levels <= 1.0]
         low, high = 0, len(levels) - 1
@@ -215,6 +234,15 @@ class _Together:
             else:
                 best, high = better, middle - 1
         return best
+
+    def _clash(self, n: int, others: list[int], loads: list[Array]) -> tuple[int, ...]:
+        """A post and as few as can be of the ``others`` beside all of which there is no room for it."""
+        kept = list(others)
+        for m in others:
+            fewer = [k for k in kept if k != m]
+            if self._at([*fewer, n], loads, 1.0) is None:
+                kept = fewer
+        return (n, *kept)
 
     def _at(self, left: list[int], loads: list[Array], level: float) -> dict[int, int] | None:
         """A way for each of some posts at a load of at most ``level``; None where there is none."""

@@ -247,7 +247,7 @@ def _steps(layout: Layout) -> list[str]:
     out.append(
         f"{'Proven' if choice.proven else 'Not proven'} to be the best of {count} candidates, of which "
         f"{kept} kept every check alone, on {len(layout.problem.sites)} guyed posts tried; "
-        "nothing is said of places not tried."
+        "nothing is said of places and ways of guying not tried."
     )
     return out
 

@@ -18,10 +18,10 @@ from planforge.proposal.cover import Conflict
 from planforge.proposal.demand import Row, rows
 from planforge.proposal.edges import HazardEdge, guardrail_at, hazard_edges
 from planforge.proposal.sites import Site, pinned_sites, sites
-from planforge.proposal.spans import pairs
+from planforge.proposal.spans import covering, pairs
 from planforge.proposal.standing import standing
 from planforge.proposal.trial import Trial, Trials, site_id
-from planforge.proposal.under_load import Loaded, line_end
+from planforge.proposal.under_load import Loaded, line_end, margins_under
 
 
 @dataclass(frozen=True)
@@ -53,13 +53,15 @@ def problem_of(
     every = sites(index, edges, relaxed)
     good = [*pinned_sites(index), *(s for s in every if not s.failures)]
     refused = [s for s in every if s.failures]
-    built, spans, out = standing(index, edges, good, pairs(index, edges, good), clock)
+    open_ = unguarded(index, edges)
+    useful = covering(index, edges, good, pairs(index, edges, good), open_)
+    built, spans, out = standing(index, edges, good, useful, clock)
     clock.check(f"lines between {len(built)} guyed posts were about to be reckoned: {len(spans)} pairs")
     trial = Trials([Trial(index, profile, edges, built, spans)])
     clock.check(f"posts were reckoned under {len(trial.candidates)} lines")
     own = under_posts(index, profile, built, trial.candidates)
     candidates = [*_staying(index, profile, built), *own]
-    every_row = rows(edges, unguarded(index, edges), candidates)
+    every_row = rows(edges, open_, candidates)
     return Problem(index, profile, edges, built, [*refused, *out], trial, candidates, every_row)
 
 
@@ -146,9 +148,10 @@ def under_posts(
         if candidate.loads and not candidate.failures:
             for site in candidate.sites:
                 ends[site].append((k, line_end(built, candidate, site)))
+    posts = [Loaded(index, built[site], site_id(site, built[site]), factor) for site in ends]
+    each = margins_under(posts, [[(end,) for _, end in own] for own in ends.values()])
     out = list(candidates)
-    for site, own in ends.items():
-        post = Loaded(index, built[site], site_id(site, built[site]), factor)
-        for (k, _), margin in zip(own, post.margin_under([(end,) for _, end in own]), strict=True):
+    for own, margins in zip(ends.values(), each, strict=True):
+        for (k, _), margin in zip(own, margins, strict=True):
             out[k] = replace(out[k], margin=out[k].margin.least(margin))
     return out

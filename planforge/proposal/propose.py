@@ -20,6 +20,7 @@ from planforge.proposal.reguying import reguyed
 from planforge.proposal.sites import Site, sites
 from planforge.proposal.spans import overlap, stretches
 from planforge.proposal.standing import standing_alone
+from planforge.units import Display, words_in
 
 
 @dataclass(frozen=True)
@@ -43,12 +44,18 @@ def propose(job: Job, *, clock: Clock = NO_LIMIT) -> Proposed:
         RefusedError: the job has no part ``proposal``, or its layout holds what is not pinned.
         CalculationError: a solve without a trustworthy answer.
     """
-    index, profile = Index(job), load_profile(job.site.code_profile)
+    index = Index(job)
+    with words_in(Display(job.site.units)):
+        return _propose(index, clock)
+
+
+def _propose(index: Index, clock: Clock) -> Proposed:
+    profile = load_profile(index.job.site.code_profile)
     refuse_unready(index)
     problem = problem_of(index, profile, clock=clock)
     chooser = chooser_of(problem, clock.left)
     choice = chooser.choose()
-    if choice is None and (found := reguyed(problem, clock)) is not None:
+    if choice is None and (found := reguyed(problem, chooser, clock)) is not None:
         problem, learnt = found
         chooser = chooser_of(problem, clock.left)
         chooser.adopt(learnt)

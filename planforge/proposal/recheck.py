@@ -9,7 +9,7 @@ from planforge.assess.assessment import Assessment, assess
 from planforge.assess.finding import Finding
 from planforge.errors import JobFileError, Problem
 from planforge.job.consistency import check_consistency
-from planforge.job.extends import merge
+from planforge.job.merging import merge
 from planforge.job.model import Job
 from planforge.job.positions import Locator
 from planforge.job.reading import Loaded

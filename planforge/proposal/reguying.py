@@ -1,11 +1,10 @@
-"""Posts guyed anew where the guys of a layout foul each other: each for its own lines, clear of the others.
+"""Posts guyed anew where the guys of every layout foul each other: all posts of a layout together.
 
 A place is guyed first for all lines that could end there, and knows nothing of the posts around it. Where no
-choice keeps all guys apart, one is made as if guys could not foul each other; its fouled posts are guyed
-again, all together (`guying_together`), for the lines that they carry in it and past the guys of all others.
-Two places of which one finds no room are not tried together again in the search for a layout. The new posts
-and their lines join the candidates: nothing that could be chosen before is lost. What fouled is excluded from
-then on, and the choice is made again, until none is fouled.
+choice keeps all guys apart, the best is made as if guys could not foul each other; its posts are guyed again,
+all together (`guying_together`), each for the lines that it carries there. Where that finds room for all of
+them, the new posts and their lines join the candidates: nothing that could be chosen before is lost. Else
+places that leave each other no room are not tried together again, and the next best layout is made.
 """
 
 from __future__ import annotations
@@ -19,8 +18,8 @@ import numpy as np
 from planforge.proposal.candidate import Candidate
 from planforge.proposal.choose import Chooser
 from planforge.proposal.clock import Clock
-from planforge.proposal.conflicts import conflicts, fouling_guys, standing_parts
-from planforge.proposal.cover import Answer, Conflict, cliques
+from planforge.proposal.conflicts import conflicts, standing_parts
+from planforge.proposal.cover import Answer, Conflict
 from planforge.proposal.guying import first_phase, plates
 from planforge.proposal.guying_together import Beside, Carrying, guyed_together
 from planforge.proposal.problem import Problem, chooser_of, extended
@@ -29,120 +28,97 @@ from planforge.proposal.standing import wanted_phases, with_guys
 from planforge.proposal.under_load import line_end
 
 ROUNDS = 60
-"""How often a layout's fouled posts are guyed anew; planforge's own choice. A problem that needs more is left
+"""How often the posts of a layout are guyed anew; planforge's own choice. A problem that needs more is left
 without a choice.
 """
 
-KEPT = 0.6
-"""What a post that was guyed anew counts, where another counts 1; planforge's own choice."""
-
-ROUGH = 0.25
-"""By what part of its posts such a layout may miss the fewest: it is only where guying starts from."""
+SHARE = 0.5
+"""What part of the time that is left one such layout may use."""
 
 
-def reguyed(problem: Problem, clock: Clock) -> tuple[Problem, Chooser] | None:
-    """The problem with posts guyed anew until a layout has none fouled, and what choosing it taught.
+def reguyed(problem: Problem, before: Chooser, clock: Clock) -> tuple[Problem, Chooser] | None:
+    """The problem with the posts of a layout guyed anew so that none is fouled, and what choosing it taught.
 
     None where there is no such layout even if guys could foul each other, or none was found.
+
+    Args:
+        problem: without a choice.
+        before: who found none.
+        clock: the time for all of it.
 
     Raises:
         OutOfTimeError: the time ran out first.
     """
     bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
-    fouled: set[tuple[int, int]] = set()
-    before: Chooser | None = None
-    first = len(problem.sites)
+    crowded: list[Conflict] = []
+    most: float | None = None
     for _ in range(ROUNDS):
-        excluded = [Conflict(facilities=clique) for clique in cliques(sorted(fouled))]
-        chooser = chooser_of(problem, clock.left, against=[*bases, *excluded])
-        if before is not None:
-            chooser.adopt(before)
+        left = clock.left
+        chooser = chooser_of(problem, left and SHARE * left, against=[*bases, *crowded])
+        chooser.adopt(before)
         before = chooser
-        size = len(problem.sites)
-        # what was guyed anew is clear of its neighbours in the last layout: the next one keeps what it can
-        cost = np.where(np.arange(size) < first, 1.0, KEPT)
-        answer = chooser.cheapest(np.zeros(len(problem.candidates)), cost, ROUGH)
-        if answer is None:
+        found = chooser.drafted(most)
+        if found is None:
             return None
-        chosen = sorted({s for k in answer.options.tolist() for s in problem.candidates[k].sites})
-        pairs = fouling_guys(problem.index, [problem.sites[s] for s in chosen])
-        if not pairs:
-            return problem, chooser
-        new = {(chosen[i], chosen[j]) for i, j in pairs}
-        fouled |= new
-        clock.check("the fouled posts of a layout were guyed anew")
-        anew = _anew_of(problem, answer, {s for pair in new for s in pair})
-        # two places that leave no room for both posts' guys are not tried again in any other way of guying
-        fouled |= _at_the_same_places(problem, {p for p in new if p[0] not in anew or p[1] not in anew})
-        more = _more(problem, answer, anew)
-        if more is not None:
-            problem = more
-            bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
+        most, layout = found  # what is excluded on the way only lowers the margin
+        clock.check("the posts of a layout were guyed anew")
+        anew, clashes = _anew(problem, layout)
+        if not clashes:
+            return _more(problem, layout, anew), chooser
+        crowded += [_at_the_same_places(problem, clash) for clash in clashes]
     return None
 
 
-def _at_the_same_places(problem: Problem, pairs: set[tuple[int, int]]) -> set[tuple[int, int]]:
-    """Every two sites that stand where two of ``pairs`` do."""
-    here: dict[tuple[float, float], list[int]] = defaultdict(list)
-    for n, site in enumerate(problem.sites):
-        here[site.at].append(n)
-    return {
-        (min(i, j), max(i, j))
-        for one, other in pairs
-        for i, j in product(here[problem.sites[one].at], here[problem.sites[other].at])
-    }
+def _at_the_same_places(problem: Problem, clash: tuple[int, ...]) -> Conflict:
+    """That posts do not all stand where those of a clash do, however they are guyed."""
+    places = {problem.sites[s].at for s in clash}
+    every = tuple(n for n, site in enumerate(problem.sites) if site.at in places)
+    return Conflict(facilities=every, limit=len(places) - 1)
 
 
-def _lines(problem: Problem, answer: Answer) -> list[Candidate]:
-    return [problem.candidates[k] for k in answer.options.tolist() if problem.candidates[k].is_line]
+def _lines(problem: Problem, layout: Answer) -> list[Candidate]:
+    return [problem.candidates[k] for k in layout.options.tolist() if problem.candidates[k].is_line]
 
 
-def _anew_of(problem: Problem, answer: Answer, fouled: set[int]) -> dict[int, Site]:
-    """The fouled posts of an answer, guyed anew for what they carry in it."""
-    carried: dict[int, list[Candidate]] = defaultdict(list)
-    for line in _lines(problem, answer):
-        for s in line.sites:
-            carried[s].append(line)
-    return _anew(problem, sorted(fouled & set(carried)), carried)
-
-
-def _more(problem: Problem, answer: Answer, anew: dict[int, Site]) -> Problem | None:
-    """The problem with posts of an answer guyed anew beside the old; None where none comes out otherwise."""
-    known = {_key(s) for s in problem.sites}
-    anew = {s: site for s, site in anew.items() if _key(site) not in known}
-    if not anew:
-        return None
+def _more(problem: Problem, layout: Answer, anew: dict[int, Site]) -> Problem:
+    """The problem with posts of a layout guyed anew beside the old, and its lines between them."""
     number = {s: len(problem.sites) + n for n, s in enumerate(anew)}
     spans = {
         ends
-        for i, j in ((line.sites[0], line.sites[1]) for line in _lines(problem, answer))
+        for i, j in ((line.sites[0], line.sites[1]) for line in _lines(problem, layout))
         for ends in product({i, number.get(i, i)}, {j, number.get(j, j)})
         if ends != (i, j)
     }
     return extended(problem, list(anew.values()), sorted(spans))
 
 
-def _anew(problem: Problem, fouled: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
-    """The fouled posts of a layout with new guys, past all others; without those that find no room."""
-    own = [s for s in fouled if problem.sites[s].pinned is None]
-    return _together(problem, own, carried)
+def _anew(problem: Problem, layout: Answer) -> tuple[dict[int, Site], list[tuple[int, ...]]]:
+    """The posts of a layout, each guyed anew for what it carries, past all others; and those that clash.
 
-
-def _together(problem: Problem, anew: list[int], carried: dict[int, list[Candidate]]) -> dict[int, Site]:
-    """Posts guyed anew together, past those of the layout that stay as they are; without those that can't."""
+    What is pinned stays as it is.
+    """
+    carried: dict[int, list[Candidate]] = defaultdict(list)
+    for line in _lines(problem, layout):
+        for s in line.sites:
+            carried[s].append(line)
     index = problem.index
+    own = sorted(s for s in carried if problem.sites[s].pinned is None)
     walls, wanted = plates(index, lower=True), wanted_phases(index, problem.edges)
-    posts = [_carrying(problem, s, carried[s]) for s in anew]
-    beside = [Beside(*standing_parts(index, problem.sites[s])) for s in sorted(set(carried) - set(anew))]
+    posts = [_carrying(problem, s, carried[s]) for s in own]
+    beside = [Beside(*standing_parts(index, problem.sites[s])) for s in sorted(set(carried) - set(own))]
     factor = problem.profile.limits["line_factor"].value
+    together = guyed_together(index, walls, factor, posts, beside)
     built: dict[int, Site] = {}
-    for s, guys in zip(anew, guyed_together(index, walls, factor, posts, beside), strict=True):
+    clashes = [tuple(own[n] for n in clash) for clash in together.clashes]
+    for s, guys in zip(own, together.guys, strict=True):
         if guys is not None:
             bare = replace(problem.sites[s], guys=(), phases=())
             site = with_guys(index, wanted, bare, guys, first_phase(walls, guys))
-            if not site.failures:
+            if site.failures:
+                clashes.append((s,))
+            else:
                 built[s] = site
-    return built
+    return built, clashes
 
 
 def _carrying(problem: Problem, site: int, lines: list[Candidate]) -> Carrying:
@@ -157,8 +133,3 @@ def _carrying(problem: Problem, site: int, lines: list[Candidate]) -> Carrying:
     pulls = np.array([[np.cos(end.azimuth), np.sin(end.azimuth)] for end in ends])
     order = problem.index.shared_phases()
     return Carrying(problem.sites[site], pulls, together, min(order.index(p) for own in phases for p in own))
-
-
-def _key(site: Site) -> tuple[object, ...]:
-    """What tells two posts apart: place, kind and guys."""
-    return (site.at, site.kind, *((*g.to, g.height) for g in site.guys))

@@ -46,7 +46,7 @@ class Stretch:
 def overlap(one: Stretch, other: Stretch) -> bool:
     """True where two stretches share some of an edge."""
     same = (one.edge, one.piece) == (other.edge, other.piece)
-    return same and one.start < other.end and other.start < one.end
+    return same and max(one.start, other.start) < min(one.end, other.end)
 
 
 def span_limits(system: LifelineSystem) -> tuple[float, float]:
@@ -77,6 +77,26 @@ def pairs(index: Index, edges: list[HazardEdge], sites: list[Site]) -> list[tupl
                 good &= np.abs(aside[others] - aside[i]) <= PARALLEL  # so both on one side of the edge
                 found.update((int(i), int(j)) for j in others[good])
     return sorted(found)
+
+
+def covering(
+    index: Index,
+    edges: list[HazardEdge],
+    sites: list[Site],
+    spans: list[tuple[int, int]],
+    open_: dict[tuple[int, str], bool],
+) -> list[tuple[int, int]]:
+    """Those of ``spans`` between sites whose line would cover something that a line has to cover.
+
+    ``open_`` says which edges in which phases those are. What is left out could be part of no better choice:
+    nothing asks for it.
+    """
+    if not spans:
+        return []
+    at, own = np.array([s.at for s in sites]), np.array(spans)
+    wanted = {e for (e, _), asked in open_.items() if asked}
+    covered = stretches(edges, at[own[:, 0]], at[own[:, 1]], proposal_of(index).reach, along=True)
+    return [span for span, found in zip(spans, covered, strict=True) if wanted & {s.edge for s in found}]
 
 
 def _beside(piece: Array, at: Array) -> tuple[Array, Array, float]:

@@ -5,6 +5,7 @@ them.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,8 +18,12 @@ from planforge.calc.arrays import Array
 from planforge.job.layout import GuyLine
 from planforge.proposal.clock import NO_LIMIT, Clock
 from planforge.proposal.edges import HazardEdge
-from planforge.proposal.guying import ALL_ROUND, Plates, guyed, plates
+from planforge.proposal.guy_sets import ALL_ROUND
+from planforge.proposal.guying import Plates, guyed_each, plates
 from planforge.proposal.sites import Failure, Site, as_post, named_place, way_out_phases
+
+AT_ONCE = 24
+"""How many posts are guyed in one go; it bounds how late the clock is looked at, not what is found."""
 
 LONGER = 1e-3
 """1/m; planforge's own choice, only to break ties."""
@@ -61,16 +66,19 @@ def standing(
     built: dict[Pull, Site] = {(n, None): s for n, s in enumerate(places) if s.pinned is not None}
     sides |= {n: 0 for n, _ in built}
     out: list[Site] = []
-    for (n, quarter), towards in sorted(pulls.items(), key=lambda one: (one[0][0], one[0][1] or -1)):
-        if places[n].pinned is not None:
-            continue
-        clock.check(f"places were guyed: {len(built) + len(out)} of {len(pulls)} posts, no line tried yet")
-        if quarter is None or sides[n] > 1:
-            site = stood(index, walls, wanted, places[n], np.array(towards))
+    wanting = [
+        pull_
+        for pull_ in sorted(pulls, key=lambda one: (one[0], one[1] or -1))
+        if places[pull_[0]].pinned is None and (pull_[1] is None or sides[pull_[0]] > 1)
+    ]
+    for batch in (wanting[n : n + AT_ONCE] for n in range(0, len(wanting), AT_ONCE)):
+        clock.check(f"places were guyed: {len(built) + len(out)} of {len(wanting)} posts, no line tried yet")
+        posts = [(places[n], np.array(pulls[n, quarter])) for n, quarter in batch]
+        for one, site in zip(batch, stood_each(index, walls, wanted, posts), strict=True):
             if site.failures:
                 out.append(site)
             else:
-                built[n, quarter] = site
+                built[one] = site
     number = {pull_: n for n, pull_ in enumerate(built)}
     pairs_ = set()
     for start, end, *dedicated in ends:
@@ -87,7 +95,7 @@ def standing_alone(index: Index, edges: list[HazardEdge], places: list[Site]) ->
     wanted = wanted_phases(index, edges)
     around = np.linspace(0.0, 2 * np.pi, ALL_ROUND, endpoint=False)
     pulls = np.stack([np.cos(around), np.sin(around)], axis=1)
-    every = [stood(index, walls, wanted, place, pulls) for place in places]
+    every = stood_each(index, walls, wanted, [(place, pulls) for place in places])
     return [site for site in every if not site.failures]
 
 
@@ -101,10 +109,14 @@ def _quarter(unit: Array) -> int:
     return int(np.round(np.arctan2(unit[1], unit[0]) / (0.5 * np.pi) + 1e-9)) % 4
 
 
-def stood(index: Index, walls: Plates, wanted: tuple[str, ...], place: Site, pulls: Array) -> Site:
-    """A place with the guys and phases of a post for its pulls, or with what it fails."""
-    guys, failure, first = guyed(index, place, walls, pulls)
-    return with_guys(index, wanted, place, guys, first, failure)
+def stood_each(
+    index: Index, walls: Plates, wanted: tuple[str, ...], posts: Sequence[tuple[Site, Array]]
+) -> list[Site]:
+    """Places with the guys and phases of a post for its pulls (P, 2), or with what it fails."""
+    return [
+        with_guys(index, wanted, place, guys, first, failure)
+        for (place, _), (guys, failure, first) in zip(posts, guyed_each(index, walls, posts), strict=True)
+    ]
 
 
 def with_guys(

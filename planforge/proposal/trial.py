@@ -11,7 +11,7 @@ import shapely
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
 from planforge.assess.line_model import LineParts, parts_of
-from planforge.assess.lines import LineResult, line_findings, results_of, with_history
+from planforge.assess.lines import LineResult, line_findings, results_of, settled_results
 from planforge.assess.post_model import HeadStiffness, head_bounds_each, post_parts
 from planforge.assess.rig import Lines, hung_lines
 from planforge.codes.profile import Profile
@@ -23,6 +23,7 @@ from planforge.proposal.candidate import Candidate, Margin, Service, Tied, failu
 from planforge.proposal.edges import HazardEdge, proposal_of, with_edges
 from planforge.proposal.sites import Failure, Site, as_post
 from planforge.proposal.spans import Stretch, span_limits, stretches
+from planforge.units import Display, in_words
 
 WHOLE = 1e-6
 
@@ -35,8 +36,8 @@ def site_id(number: int, site: Site) -> str:
 class Trial:
     """Every pair of sites with every allowed system as one job, assessed in one batch.
 
-    The second opinion in time is asked for line by line, by :meth:`settled`: it can only raise a line's
-    loads, so that until then a candidate's margin is the most it can have.
+    The second opinion in time and the sag band are asked for line by line, by :meth:`settled`: they can only
+    raise a line's loads or refuse its sag, so that until then a candidate's margin is the most it can have.
     """
 
     def __init__(
@@ -60,7 +61,7 @@ class Trial:
         if self.parts:
             try:
                 self.lines = hung_lines(self.index, self.parts)
-                self.results = list(results_of(self.index, profile, self.lines, history=False))
+                self.results = list(results_of(self.index, profile, self.lines, settled=False))
             except CalculationError:
                 self.lines = None
                 self.results = [_alone(self.index, profile, p) for p in self.parts]
@@ -70,7 +71,8 @@ class Trial:
         """Some of the candidates with their second opinion."""
         chosen = [(n, r) for n, r in ((n, self.results[n]) for n in numbers) if isinstance(r, LineResult)]
         if self.lines is not None and chosen:
-            for (n, _), result in zip(chosen, with_history(self.lines, [r for _, r in chosen]), strict=True):
+            asked = settled_results(self.index, self.profile, self.lines, [r for _, r in chosen])
+            for (n, _), result in zip(chosen, asked, strict=True):
                 self.results[n] = result
         return [self._candidate(n) for n in numbers]
 
@@ -247,17 +249,20 @@ def _trial(
 
 
 def _parts(trial: Index, lines: list[Lifeline]) -> list[LineParts]:
-    """The lines' parts; each post's stiffness along all its lines is reckoned in one go."""
+    """The lines' parts; the stiffness of all posts along all their lines is reckoned in one go."""
     wanted: dict[str, list[tuple[int, int, float]]] = defaultdict(list)
     for n, line in enumerate(lines):
         start, end = trial.line_ends(line)
         azimuth = float(np.arctan2(end[1] - start[1], end[0] - start[0]))
         wanted[line.start].append((n, 0, azimuth))
         wanted[line.end].append((n, 1, azimuth + np.pi))
-    heads: dict[tuple[int, int], HeadStiffness] = {}
-    for post, ends in wanted.items():
-        bounds = head_bounds_each(post_parts(trial, trial.posts[post]), np.array([a for _, _, a in ends]))
-        heads |= {(n, which): b for (n, which, _), b in zip(ends, bounds, strict=True)}
+    posts = [post_parts(trial, trial.posts[post]) for post in wanted]
+    each = head_bounds_each(posts, [np.array([a for _, _, a in ends]) for ends in wanted.values()])
+    heads: dict[tuple[int, int], HeadStiffness] = {
+        (n, which): bounds
+        for ends, own in zip(wanted.values(), each, strict=True)
+        for (n, which, _), bounds in zip(ends, own, strict=True)
+    }
     return [parts_of(trial, line, (heads[n, 0], heads[n, 1])) for n, line in enumerate(lines)]
 
 
@@ -265,7 +270,7 @@ def _alone(trial: Index, profile: Profile, parts: LineParts) -> LineResult | str
     try:
         return results_of(trial, profile, hung_lines(trial, [parts]))[0]
     except CalculationError as error:
-        return str(error)
+        return str(in_words(error, Display(trial.job.site.units)))
 
 
 def _candidate(

@@ -72,6 +72,7 @@ _KEYS = {
     "Team": ("shift",),
     "Training": ("course",),
     "Inspection": ("item", "serial"),
+    "Voiding": ("what",),
     "Variance": ("check", "where"),
     "NotFeasible": ("system",),
     "PassedOver": ("system",),

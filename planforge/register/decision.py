@@ -5,9 +5,11 @@ from __future__ import annotations
 import hashlib
 import re
 from dataclasses import dataclass
+from functools import cached_property
 
 from planforge import __version__
 from planforge.errors import PlanforgeError, RefusedError
+from planforge.job.loading import merged_text
 from planforge.job.model import Job
 from planforge.job.reading import Loaded
 from planforge.languages import folders, languages
@@ -17,7 +19,7 @@ from planforge.register.fingerprint import template_bytes
 from planforge.register.jobs import load_text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Wanted:
     """A plan that is to be issued."""
 
@@ -29,6 +31,11 @@ class Wanted:
     def job(self) -> Job:
         """The job."""
         return self.loaded.model
+
+    @cached_property
+    def merged(self) -> str:
+        """The job file with all it shares, as the plan and the register carry it."""
+        return merged_text(self.loaded)
 
     @property
     def name(self) -> str:

@@ -14,11 +14,12 @@ from planforge import __version__
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.plan_kind import missing_reasons
 from planforge.assess.report import short_lines
+from planforge.collector import collector_paused
 from planforge.document.finish import Attachment, write_whole
 from planforge.document.packet import packet
 from planforge.errors import RefusedError
 from planforge.figures import figure_set
-from planforge.job.loading import load, merged_text
+from planforge.job.loading import load
 from planforge.job.model import Job
 from planforge.job.plan import PlanKind
 from planforge.job.reading import Loaded
@@ -94,6 +95,7 @@ def issue(
     return issue_loaded(load(path), output, date=date, draft=draft, register=register, progress=progress)
 
 
+@collector_paused()
 def issue_loaded(
     loaded: Loaded[Job],
     output: Path | str = "output",
@@ -162,7 +164,7 @@ def _refuse_backdated(now: Entry | None, day: dt.date) -> None:
 
 def draw(wanted: Wanted, assessment: Assessment, day: dt.date) -> bytes:
     """The PDF of a plan, dated ``day``: the same plan and date give the same bytes."""
-    text = merged_text(wanted.loaded).encode("utf-8")
+    text = wanted.merged.encode("utf-8")
     return packet(
         assessment,
         fingerprint=wanted.fingerprint,
@@ -199,7 +201,7 @@ def made(wanted: Wanted, assessment: Assessment, held: Held, day: dt.date, pdf: 
         changes="\n".join(changes_against(held, former, wanted)) if former else "",
         result=written(result_of(assessment, pdf)),
     )
-    return Made(entry, held.entries, pdf, merged_text(wanted.loaded), wanted.file_name)
+    return Made(entry, held.entries, pdf, wanted.merged, wanted.file_name)
 
 
 def result_of(assessment: Assessment, pdf: bytes) -> Result:

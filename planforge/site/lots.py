@@ -61,12 +61,14 @@ def load_lot(source: LotSource) -> Loaded[Job]:
     names its line, one in a table its row, column and cell.
     """
     try:
-        if source.problems:
-            raise JobFileError(list(source.problems))
         gathered = gather_stated(source.stated, LOT_ONLY, Job)
-        loaded = checked(gathered, Job, lot_only=LOT_ONLY, checks=check_consistency)
+        if source.problems:  # a cell with a fault states nothing, so that no field can be called missing
+            gathered = replace(gathered, problems=(*source.problems, *gathered.problems), complete=False)
+        own = frozenset() if source.problems else LOT_ONLY
+        loaded = checked(gathered, Job, lot_only=own, checks=check_consistency)
     except JobFileError as error:
-        raise JobFileError([_in_table(problem, source) for problem in error.problems]) from None
+        problems = tuple(dict.fromkeys((*source.problems, *error.problems)))
+        raise JobFileError([_in_table(problem, source) for problem in problems]) from None
     stated = [str(source.site), source.table] if source.table else [str(source.site)]
     return replace(loaded, files=(*stated, *loaded.files))
 

@@ -10,6 +10,7 @@ anew as well, once what is on its way is done: caches grow slowly, and a site ha
 from __future__ import annotations
 
 import contextlib
+import gc
 import math
 import multiprocessing
 import os
@@ -29,6 +30,8 @@ _MOST_ON_WINDOWS = 61
 """How many processes that system can wait for at once."""
 MOST_MEMORY = 350 << 20
 """Bytes that a worker may hold before its pool is made anew; drawing a lot takes some 30 MiB more."""
+_SELDOM = 100_000
+"""How many new objects a worker makes before it looks for cycles among them."""
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -157,6 +160,7 @@ def _spawned(width: int) -> ProcessPoolExecutor:
 def _begin() -> None:
     """What each process does first: leave the keyboard to its parent, end with it, use one core."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy reads it when it is loaded, later
+    gc.set_threshold(_SELDOM)  # a lot leaves hardly a cycle behind
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

@@ -11,10 +11,12 @@ from pydantic import ValidationError
 
 from planforge.errors import JobFileError, Problem, SiteFileError
 from planforge.job.extends import KEY, NOT_RELATIVE, Statement, exists
-from planforge.job.positions import Locator
+from planforge.job.positions import FieldPath, Locator
+from planforge.job.read_parts import read_parts, unread_paths
 from planforge.job.remedies import problems_of
 from planforge.job.source import read_source
 from planforge.job.tree import Entry, Mapping, Mark, Node, Scalar, Sequence, plain
+from planforge.job.unread import UnreadError
 from planforge.job.wording import shown
 from planforge.site.lots import LotSource
 from planforge.site.model import MAX_LOTS, SITE_FILE, SiteFile
@@ -55,38 +57,48 @@ def read_site(path: Path | str) -> Site:
 def _read(path: Path) -> Site:
     name = str(path)
     tree, problems = read_source(path, name, SITE_FILE)
+    head, faults = _head(tree.root)
+    problems += faults
+    lots: list[LotSource] = []
+    for part in (_lots, _of_table):
+        try:
+            lots += part(path, tree.root, head)
+        except JobFileError as error:
+            problems += error.problems
+        except UnreadError:
+            continue  # its fault is among the head's
+    problems += repeated_ids(lots)
+    if lots or not problems:
+        problems += _count(tree.root, lots)
     if problems:
-        raise JobFileError(problems)
-    head = _head(tree.root)
-    lots = [*_lots(path, tree.root, head), *_of_table(path, tree.root, head)]
-    problems = [*_count(tree.root, lots), *repeated_ids(lots)]
-    if problems:
-        raise JobFileError(problems)
+        raise JobFileError(list(dict.fromkeys(problems)))
     kits = path.parent / head.kits if head.kits else None
     return Site(path, head.site, kits, in_doubt(lots))
 
 
-def _head(root: Mapping) -> SiteFile:
-    """Return what the site states beside its lots, of which only the ids are looked at here."""
+def _head(root: Mapping) -> tuple[SiteFile, list[Problem]]:
+    """Return what the site states beside its lots, of which the ids alone are looked at, and its faults."""
     trimmed = Mapping({**root.entries, **_ids_alone(root.entries.get("lots"))}, root.mark)
     locator = Locator(trimmed)
+    data = plain(trimmed)
+    assert isinstance(data, dict)  # the root is a mapping
+    problems: list[Problem] = []
+    unread: list[FieldPath] = []
     try:
-        head = SiteFile.model_validate(plain(trimmed))
+        head = SiteFile.model_validate(data)
     except ValidationError as error:
-        raise JobFileError(problems_of(error, SiteFile, locator, complete=True)) from None
-    named = {("kits",): head.kits, ("table", "file"): head.table.file if head.table else None}
-    problems = [
-        locator.problem(
-            place,
-            expected="a path relative to this file",
-            remedy="Write the path from this file's folder, such as lots.csv.",
-        )
-        for place, text in named.items()
-        if text and NOT_RELATIVE.search(text)
-    ]
+        problems += problems_of(error, SiteFile, locator, complete=True)
+        unread += unread_paths(SiteFile, data, error)
+    for place in (("kits",), ("table", "file")):
+        text = locator.value(place if locator.node(place) else place[:1])
+        if isinstance(text, str) and NOT_RELATIVE.search(text):
+            remedy = "Write the path from this file's folder, such as lots.csv."
+            expected = "a path relative to this file"
+            problems.append(locator.problem(place, found=shown(text), expected=expected, remedy=remedy))
+            unread.append(place[:1])
     if problems:
-        raise JobFileError(problems)
-    return head
+        head = read_parts(SiteFile, data, unread)
+    return head, problems
 
 
 def _ids_alone(lots: Entry | None) -> dict[str, Entry]:
@@ -109,8 +121,9 @@ def _lots(path: Path, root: Mapping, head: SiteFile) -> list[LotSource]:
     folders = {str(path): path}
     found = []
     for node, lot in zip(items, head.lots, strict=True):
-        assert isinstance(node, Mapping)  # the head was read from it
-        found.append(_source(lot.id, path, node, shared, folders))
+        name = lot.id
+        assert isinstance(node, Mapping)  # it has an id
+        found.append(_source(name, path, node, shared, folders))
     return found
 
 

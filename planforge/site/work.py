@@ -19,6 +19,7 @@ from pathlib import Path
 from planforge.assess.as_of import Lapse, lapses
 from planforge.assess.assessment import assess
 from planforge.assess.index import Index
+from planforge.collector import collector_paused
 from planforge.errors import JobFileError, PlanforgeError
 from planforge.job.model import Job
 from planforge.register.dates import past_work
@@ -117,6 +118,7 @@ def work_in(folder: Path, task: Task) -> Report:
             return Report(task.source.id, stopped=(What.FAILED, (said,)))
 
 
+@collector_paused()
 def _worked(task: Task) -> Report:
     loaded = load_lot(task.source)
     job = loaded.model

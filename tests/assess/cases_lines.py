@@ -24,6 +24,15 @@ OPPOSITE: Changes = {
     f"{POST}.worker_opposite_line.value": True,
 }
 """One more worker on line L-1's end post P1, allowed by the post's maker."""
+ON_A3 = {
+    "id": "S-A3",
+    "surface": "deck",
+    "anchor": "A-3",
+    "connector": "srl",
+    "reach": "3 ft",
+    "sides": [{"direction": "outward", "onto": ["grade"], "obstacle": "12 ft"}],
+}
+"""That worker's stance, along the whole edge."""
 
 
 def _before(check: str, where: str, part: str = "value", times: float = 1.0) -> Any:

@@ -1,4 +1,4 @@
-"""Cases of the load path: posts, guys, plate anchors, bases, framing, power lines, the lift, wind."""
+"""Cases of the load path: posts, guys, plate anchors, walls, bases."""
 
 from __future__ import annotations
 
@@ -9,47 +9,11 @@ import numpy as np
 import pytest
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.load_path import PostResult
-from planforge.units import FOOT, INCH, LBF, MPH, POUND, PSI
+from planforge.units import FOOT, INCH, LBF, PSI
 
 from .case import BARE, CONFIRM, SHORT, Case
-from .jobs import REMOVE, Changes, finding
-
-POST, GUY, STUD = "equipment.posts.post", "equipment.guys.guy", "equipment.base_anchors.stud"
-GEAR = "equipment.lifting_gear.sling"
-SLING: Changes = BARE | {
-    "equipment.lifting_gear": [
-        {
-            "id": "sling",
-            "name": "Sling (invented)",
-            "use": "Lifting posts",
-            "weight": "3 lb",
-            "rated_load": {"value": "1400 lb", "source": "Tag (invented)"},
-        },
-        {"id": "tag-line", "name": "Tag line (invented)", "use": "Steadying", "lifts": False},
-    ]
-}
-
-BEHIND = "P3 · P3-1"
-"""The one guy behind line L-2: 45 degrees from its post, attached 18 ft up; the line pulls 20 ft up."""
-
-
-def post(assessment: Assessment, name: str) -> PostResult:
-    """A post's result."""
-    return next(p for p in assessment.posts if p.id == name)
-
-
-def number(value: float | str | None) -> float:
-    """A finding's value or limit that is no word."""
-    assert isinstance(value, float), value
-    return value
-
-
-def pull(assessment: Assessment, line: str = "L-2", end: str = "start") -> float:
-    """The load of a line at one of its ends, N, not yet doubled."""
-    loads = next(r.loads for r in assessment.lines if r.id == line)
-    assert loads is not None
-    return float(getattr(loads, end))
+from .jobs import REMOVE, finding
+from .small_posts import BEHIND, GUY, POST, STUD, number, post, pull
 
 
 def _scaled(check: str, where: str, times: float) -> Any:
@@ -103,17 +67,6 @@ def _bracing(a: Assessment) -> Any:
     return pytest.approx((max(others) + east) * 20 / 18, rel=0.01)
 
 
-def _guy_in_the_storm(uplift: float) -> float:
-    """Twice w h 10/18 and half the drag of four guys, at 45 degrees all of it an anchor's uplift too.
-
-    ASCE 7-16 by hand: exposure C at 20 ft, G 0.85, Cf 1.2, 90 mph.
-    """
-    q = 0.613 * 2.01 * (20 / 900) ** (2 / 9.5) * (90 * MPH) ** 2 * 0.85 * 1.2
-    tube = q * 5.5 * INCH * 20 * FOOT * 10 / 18
-    guys = 4 * q * 0.5 * INCH * 9 * sqrt(2) * FOOT / 2
-    return 2 * (tube + guys) / uplift
-
-
 def _joint_moment(a: Assessment) -> Any:
     """Pinned base: it pushes with 2 H 2/18, so the moment 10 ft up is 2 H 20/18 ft; H the greatest pull."""
     greatest = max(float(np.hypot(*c.force[:2])) for c in post(a, "P3").cases)
@@ -139,6 +92,7 @@ PAIRS = [
     )
 ]
 """Guys of P1 (2, 28), which its line pulls to +x: three behind it, two to each side."""
+
 
 CASES = [
     Case(
@@ -332,7 +286,6 @@ CASES = [
         "distance not stated",
         base=BARE,
     ),
-    # overhead and beside: a truss 3 in from the post's centre, 3/4 in half of it, 2-3/4 in half the tube
     # plate anchors an inch apart: half an inch is left of it between guys of 1/2 in, and an inch is asked
     Case(
         "guy.clear",
@@ -341,193 +294,6 @@ CASES = [
         SHORT,
         0.5 * INCH,
         1.0 * INCH,
-        base=BARE,
-    ),
-    Case(
-        "framing.clear",
-        "P1 · TR-1",
-        {"layout.framing.TR-1.first": ["0", "1 ft 9 in"]},
-        SHORT,
-        (3 - 0.75 - 2.75) * INCH,
-        0.0,
-        base=BARE,
-    ),
-    Case(
-        "framing.clear",
-        "P1 · TR-1",
-        {f"{POST}.outer_diameter": REMOVE},
-        CONFIRM,
-        (12 - 0.75) * INCH,
-        0.0,
-        base=BARE,
-    ),
-    Case(
-        "power.post",
-        "PL-1",
-        {"power_lines.lines.PL-1.post_distance": "14 ft"},
-        SHORT,
-        14 * FOOT,
-        15 * FOOT,
-        base=BARE,
-    ),
-    Case(
-        "power.post",
-        "PL-1",
-        {"power_lines.lines.PL-1.post_limit": REMOVE},
-        CONFIRM,
-        50 * FOOT,
-        "the utility's distance is wanted",
-        base=BARE,
-    ),
-    Case(
-        "power.post",
-        "PL-1",
-        {"power_lines.lines.PL-1.post_distance": REMOVE},
-        CONFIRM,
-        "not stated",
-        15 * FOOT,
-        base=BARE,
-    ),
-    Case("hoist.plan", "lift", {"hoisting.retention": REMOVE}, SHORT, "not written: retention", base=BARE),
-    Case("hoist.plan", "lift", {"hoisting": REMOVE}, SHORT, "not written", base=BARE),
-    Case("hoist.plan", "lift point", {"hoisting.lift_point": "9 ft"}, SHORT, 9 * FOOT, 10 * FOOT, base=BARE),
-    Case(
-        "hoist.plan",
-        "lift point",
-        {"hoisting.lift_point": REMOVE},
-        CONFIRM,
-        "not stated",
-        10 * FOOT,
-        base=BARE,
-    ),
-    Case("hoist.load", "lift", {f"{POST}.weight": "1595 lb"}, SHORT, 1605 * POUND, 1600 * POUND, base=BARE),
-    Case(
-        "hoist.load",
-        "lift",
-        {"hoisting.deduction.value": "1131 lb"},
-        SHORT,
-        470 * POUND,
-        469 * POUND,
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "lift",
-        {"hoisting.deduction": REMOVE},
-        CONFIRM,
-        470 * POUND,
-        1600 * POUND,
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "lift",
-        {"hoisting.rigging_weight": REMOVE},
-        CONFIRM,
-        460 * POUND,
-        1600 * POUND,
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "lift",
-        {"hoisting.radius": REMOVE},
-        CONFIRM,
-        470 * POUND,
-        1600 * POUND,
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "lift",
-        {"hoisting.rated_load": REMOVE},
-        CONFIRM,
-        470 * POUND,
-        "rated load at the radius not stated",
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "lift",
-        {f"{POST}.weight": REMOVE},
-        CONFIRM,
-        "weight not stated",
-        1600 * POUND,
-        base=BARE,
-    ),
-    Case(
-        "hoist.load",
-        "sling",
-        {f"{POST}.weight": "1410 lb"},
-        SHORT,
-        1410 * POUND,
-        1400 * POUND,
-        base=SLING,
-    ),
-    Case(
-        "hoist.load",
-        "sling",
-        {f"{GEAR}.rated_load": REMOVE},
-        CONFIRM,
-        460 * POUND,
-        "rated load not stated",
-        base=SLING,
-    ),
-    Case(
-        "hoist.load",
-        "sling",
-        {f"{GEAR}.rated_load.source": REMOVE},
-        CONFIRM,
-        460 * POUND,
-        1400 * POUND,
-        base=SLING,
-    ),
-    Case(
-        "hoist.load",
-        "sling",
-        {f"{POST}.weight": REMOVE},
-        CONFIRM,
-        "weight not stated",
-        1400 * POUND,
-        base=SLING,
-    ),
-    # the wind's force grows with the square of its speed
-    Case(
-        "wind.standing",
-        "P2",
-        {"weather.storm.value": "1000 mph"},
-        SHORT,
-        lambda a: pytest.approx((1000 / 90) ** 2 * number(finding(a, "wind.standing", "P2").value), rel=0.02),
-        1.0,
-        was=CONFIRM,  # the base left out, whose anchors' strength is no matter of proportion
-        base=BARE | {f"{STUD}.kc": REMOVE},
-    ),
-    Case(
-        "wind.standing",
-        "P2",
-        {f"{STUD}.kc": REMOVE},
-        CONFIRM,
-        lambda _: pytest.approx(_guy_in_the_storm(5000 * LBF), rel=0.02),
-        1.0,
-        base=BARE | {f"{GUY}.plate_uplift.value": "5000 lbf"},
-    ),
-    Case(
-        "wind.standing",
-        "P2",
-        {"weather.storm": REMOVE},
-        CONFIRM,
-        "not reckoned",
-        "wanted: weather.storm with its source",
-        base=BARE,
-    ),
-    Case(
-        "wind.unguyed",
-        "P2",
-        {"weather.wind_stops_erection": "300 mph"},
-        SHORT,
-        300 * MPH,
-        lambda a: finding(a, "wind.unguyed", "P2").limit,
-        was=CONFIRM,
         base=BARE,
     ),
 ]

@@ -18,6 +18,24 @@ def _bare(check: str, where: str, changes: Changes, verdict: Any, value: Any, li
     return Case(check, where, changes, verdict, value, limit, base=BARE)
 
 
+SCAN = {
+    "by": "Example Scanning (invented)",
+    "on": "2026-11-10",
+    "method": "Radar",
+    "tolerance": "1 in",
+    "holds_until": "2026-12-07",
+    "voided_by": [{"what": "Hole cored"}],
+}
+SCANNED: Changes = BARE | {"slab.scan": SCAN, "layout.posts.P2.phases": ["walls"]}
+"""A scan that holds to the day on which the last post first stands, and no longer."""
+DRILLED = "to 2026-12-07, when the last base is drilled"
+
+
+def _scan(changes: Changes, verdict: Any, value: str) -> Case:
+    within = {f"slab.scan.{field}": change for field, change in changes.items()}
+    return Case("slab.scan", "slab", within, verdict, value, DRILLED, base=SCANNED)
+
+
 UP = [
     "marks checked",
     "holes drilled",
@@ -96,6 +114,22 @@ CASES = [
         {"slab.kind": "post-tensioned"},
         SHORT,
         "post-tensioned slab without a scan on this lot: nobody drills",
+    ),
+    # the scan holds to the day by which the last post first stands
+    _scan({"holds_until": "2026-12-06"}, SHORT, "scanned 2026-11-10, held until 2026-12-06"),
+    _scan({"voided_by.+": {"what": "Core", "happened": "2026-12-30"}}, SHORT, "void since 2026-12-30: Core"),
+    _scan({"voided_by.0.happened": "2026-11-10"}, SHORT, "void since 2026-11-10: Hole cored"),
+    _scan({"holds_until": REMOVE}, CONFIRM, "scanned 2026-11-10, not stated: until when it holds"),
+    _scan({"voided_by": REMOVE}, CONFIRM, "scanned 2026-11-10, not stated: what voids it before"),
+    Case(
+        "slab.scan",
+        "slab",
+        {"slab.contents.DR-1.located_by": "both"},
+        CONFIRM,
+        "no scan is stated, which located DR-1",
+        DRILLED,
+        was=NOT_APPLICABLE,
+        base=BARE | {"layout.posts.P2.phases": ["walls"]},
     ),
     _bare("power.survey", "lot", {"power_lines": REMOVE}, SHORT, "not surveyed", 20 * FOOT),
     _bare("power.survey", "lot", {"power_lines.radius": "19.9 ft"}, SHORT, 19.9 * FOOT, 20 * FOOT),

@@ -119,6 +119,34 @@ def test_posts_bear_on_tested_concrete_from_their_first_day() -> None:
     assert [on(later, day) for day in (6, 7)] == [[], ["slab.pour"]]
 
 
+SCAN = {
+    "by": "Example Scanning (invented)",
+    "on": "2026-11-10",
+    "method": "Radar",
+    "tolerance": "1 in",
+    "holds_until": "2026-12-03",
+    "voided_by": [{"what": "Hole cored"}, {"what": "Topping laid"}],
+}
+
+
+def test_a_scan_lapses_by_its_day_while_a_base_is_still_to_be_drilled() -> None:
+    """Posts stand from 2026-12-01; the last one from 2026-12-07."""
+    assert of({"slab.scan": SCAN}) == ()
+    found = of({"slab.scan": SCAN, "layout.posts.P2.phases": ["walls"]})
+    assert [on(found, day) for day in (3, 4)] == [[], ["slab.scan"]]
+    assert "held until 2026-12-03, and bases are drilled up to 2026-12-07. Nobody drills" in str(found[0])
+
+
+def test_a_scan_is_void_from_the_day_on_which_something_that_voids_it_was_done() -> None:
+    done = [
+        {"what": "Hole cored", "happened": "2026-12-09"},
+        {"what": "Topping laid", "happened": "2026-12-08"},
+    ]
+    found = of({"slab.scan": {**SCAN, "voided_by": done}})
+    assert [on(found, day) for day in (7, 8)] == [[], ["slab.scan"]]
+    assert "the scan of 2026-11-10 is void: Topping laid." in str(found[0])
+
+
 def test_each_role_that_signs_has_a_person_once_work_begins() -> None:
     found = of({"sign_offs.+": {"role": "Owner"}})
     assert on(found, 1) == ["plan.sign_offs"]

@@ -15,12 +15,14 @@ import pytest
 from planforge.assess.assessment import Assessment, assess
 from planforge.assess.base_checks import MODES, base_loads, base_ratios
 from planforge.assess.base_model import Base
+from planforge.assess.drilling import sheet_reasons
 from planforge.calc.base_plate import anchor_tensions
 from planforge.units import FOOT, INCH, LBF, PSI
 
 from .case import BARE, CONFIRM, MEETS, SHORT
-from .cases_load_path import GUY, POST, STUD, number, post
+from .cases_lot import SCANNED
 from .jobs import REMOVE, Changes, assessed, finding, small
+from .small_posts import GUY, POST, STUD, number, post
 from .test_invariance import moved, turned
 
 SOFT: Changes = {f"{GUY}.axial_stiffness.value": "400000 lbf"}
@@ -302,6 +304,21 @@ def test_hole_within_a_mat_is_struck_without_any_stated_limit() -> None:
 )
 def test_nobody_drills_an_unknown_slab(changes: Changes, check: str) -> None:
     assert finding(assessed(BARE | changes), check, "slab").verdict is SHORT
+
+
+@pytest.mark.parametrize(
+    ("changes", "barred"),
+    [
+        ({}, False),
+        ({"slab.scan.holds_until": REMOVE}, False),  # to be confirmed, and printed so
+        ({"slab.scan.holds_until": "2026-11-30"}, True),
+        ({"slab.scan.voided_by.0.happened": "2026-11-20"}, True),
+    ],
+)
+def test_nobody_drills_by_a_scan_that_holds_no_more(changes: Changes, barred: bool) -> None:
+    reasons = sheet_reasons(assessed(SCANNED | changes))
+    assert bool(reasons) is barred
+    assert all("Nobody drills: scan the slab anew" in reason for reason in reasons)
 
 
 def test_slab_whose_contents_are_not_stated_meets_nothing() -> None:

@@ -10,8 +10,8 @@ from planforge.document.printed import Printed
 from planforge.units import LBF
 
 from .case import CONFIRM, NOT_APPLICABLE
-from .cases_load_path import number, post, pull
 from .jobs import REMOVE, Changes, assessed, finding
+from .small_posts import number, post, pull
 
 NO_WALLS: Changes = {"building.walls": []}
 SET_TO: Changes = {"equipment.guys.guy.pretension": {"value": "300 lbf", "source": "Sheet G p. 4 (invented)"}}

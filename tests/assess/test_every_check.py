@@ -7,11 +7,23 @@ import pytest
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import Verdict
 
-from . import cases_kit, cases_lines, cases_load_path, cases_lot, cases_proof
+from . import cases_kit, cases_lines, cases_load_path, cases_lot, cases_overhead, cases_proof, cases_wind
 from .case import Case
 from .jobs import assessed, finding
 
-CASES = [*cases_lot.CASES, *cases_lines.CASES, *cases_kit.CASES, *cases_load_path.CASES, *cases_proof.CASES]
+CASES = [
+    case
+    for part in (
+        cases_lot,
+        cases_lines,
+        cases_kit,
+        cases_load_path,
+        cases_overhead,
+        cases_wind,
+        cases_proof,
+    )
+    for case in part.CASES
+]
 
 BY_NATURE_OPEN = {
     "line.posts",

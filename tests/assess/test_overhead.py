@@ -15,8 +15,9 @@ from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
-from .cases_load_path import GUY, POST, STUD, number
+from .cases_overhead import SLING
 from .jobs import REMOVE, Changes, assessed, finding
+from .small_posts import GUY, POST, STUD, number
 
 TRUSSES = "layout.framing.TR-1"
 
@@ -268,3 +269,10 @@ def test_wind_wants_the_tubes_strength_and_the_speed_that_stops_erection() -> No
     for path in (f"{POST}.steel_yield", "weather.wind_stops_erection"):
         found = finding(assessed(BARE | {path: REMOVE}), "wind.unguyed", "P2")
         assert (found.verdict, found.value) == (CONFIRM, "not reckoned")
+
+
+def test_a_tag_line_lifts_nothing_and_is_held_against_nothing() -> None:
+    every = [f.where for f in assessed(SLING).findings if f.id == "hoist.load"]
+    assert every == ["lift", "sling"]
+    no_post = assessed(SLING | {"layout.posts": []})
+    assert finding(no_post, "hoist.load", "sling").verdict is MEETS

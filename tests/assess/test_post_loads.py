@@ -10,7 +10,7 @@ from planforge.assess.post_loads import worst_combination
 from planforge.units import LBF
 
 from .case import CONFIRM, SHORT
-from .cases_lines import OPPOSITE
+from .cases_lines import ON_A3, OPPOSITE
 from .jobs import Changes, assessed, finding
 
 F = 10_000.0
@@ -74,15 +74,7 @@ def test_lines_in_different_phases_are_not_added() -> None:
 
 
 def test_worker_opposite_a_line_adds_to_the_posts_load() -> None:
-    stance = {
-        "id": "S-A3",
-        "surface": "deck",
-        "anchor": "A-3",
-        "connector": "srl",
-        "reach": "3 ft",
-        "stretch": [["0", "29 ft"], ["1 ft", "29 ft"]],
-        "sides": [{"direction": "outward", "onto": ["grade"], "obstacle": "12 ft"}],
-    }
+    stance = ON_A3 | {"stretch": [["0", "29 ft"], ["1 ft", "29 ft"]]}
     changes = OPPOSITE | {"tasks.T-A.stances.+": stance}
     assessment = assessed(changes)
     loads = next(r.loads for r in assessment.lines if r.id == "L-1")

@@ -9,7 +9,6 @@ typesetter. Ratios travel between machines better than seconds, so those are wha
 
 from __future__ import annotations
 
-import argparse
 import datetime as dt
 import html
 import importlib.util
@@ -27,6 +26,7 @@ from typing import TypeVar
 
 import numpy as np
 from pypdf import PdfReader
+from recording import options, tell
 
 from planforge.calc.arrest import Faller, arrest
 from planforge.calc.cable import Rope
@@ -160,19 +160,14 @@ def other_work() -> str:
 
 def main() -> None:
     """Measure and print; record with ``--record``."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--runs", type=int, default=5)
-    parser.add_argument("--record", action="store_true")
-    options = parser.parse_args()
+    asked = options(__doc__, runs=5)
     load = other_work()
-    rows = measure(options.runs)
+    rows = measure(asked.runs)
     table = ["| what | measured | aim |", "| --- | --- | --- |", *(f"| {' | '.join(row)} |" for row in rows)]
-    print("\n".join(table))
-    if options.record:
-        machine = f"Python {platform.python_version()}, {platform.machine()}"
-        about = f"{machine}, {options.runs} runs, {dt.date.today()}{load}."
-        head = f"# Speed\n\nMedians, written by `bench.py --record`. The aims are for two cores.\n\n{about}\n"
-        RESULTS.write_text(head + "\n" + "\n".join(table) + "\n", "utf-8")
+    machine = f"Python {platform.python_version()}, {platform.machine()}"
+    about = f"{machine}, {asked.runs} runs, {dt.date.today()}{load}."
+    head = f"# Speed\n\nMedians, written by `bench.py --record`. The aims are for two cores.\n\n{about}"
+    tell(table, head, RESULTS if asked.record else None)
 
 
 if __name__ == "__main__":

@@ -12,7 +12,6 @@ in the contents.
 
 from __future__ import annotations
 
-import argparse
 import base64
 import datetime as dt
 import html
@@ -31,6 +30,7 @@ import font_source_sans_pro
 import typst
 import weasyprint
 from pypdf import PdfReader
+from recording import options, tell
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
@@ -331,23 +331,15 @@ def _timed(run: Callable[[], bytes], runs: int) -> tuple[bytes, float]:
 
 def main() -> None:
     """Measure and print; record with ``--record``."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--runs", type=int, default=3)
-    parser.add_argument("--record", action="store_true")
-    options = parser.parse_args()
-    rows = measured(options.runs)
-    print("\n".join(rows))
-    if options.record:
-        about = (
-            f"The packet of the first demo, warm, medians of {options.runs} runs, {dt.date.today()}, "
-            f"Python {platform.python_version()}. The others start from finished HTML, source and SVG "
-            "and set no form fields, running heads or leaders; words differ by those, and where a word is "
-            "parted."
-        )
-        head = (
-            f"# The document beside other programs\n\nWritten by `bench_documents.py --record`. {about}\n\n"
-        )
-        RESULTS.write_text(head + "\n".join(rows) + "\n", "utf-8")
+    asked = options(__doc__, runs=3)
+    about = (
+        f"The packet of the first demo, warm, medians of {asked.runs} runs, {dt.date.today()}, "
+        f"Python {platform.python_version()}. The others start from finished HTML, source and SVG "
+        "and set no form fields, running heads or leaders; words differ by those, and where a word is "
+        "parted."
+    )
+    head = f"# The document beside other programs\n\nWritten by `bench_documents.py --record`. {about}"
+    tell(measured(asked.runs), head, RESULTS if asked.record else None)
 
 
 if __name__ == "__main__":

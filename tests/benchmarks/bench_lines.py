@@ -11,7 +11,6 @@ trusses loaded in 60 steps.
 
 from __future__ import annotations
 
-import argparse
 import datetime as dt
 import os
 import platform
@@ -27,6 +26,7 @@ from typing import Any
 import numpy as np
 import openseespy.opensees as ops
 from numpy.typing import NDArray
+from recording import options, tell
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
@@ -160,26 +160,16 @@ def table(count: int) -> list[str]:
 
 def main() -> None:
     """Measure and print; record with ``--record``."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--cases", type=int, default=1000)
-    parser.add_argument("--record", action="store_true")
-    options = parser.parse_args()
-    rows = table(options.cases)
-    print("\n".join(rows))
-    if options.record:
-        about = (
-            f"{options.cases:,} lines with fixed ends under one load, {dt.date.today()}, Python "
-            f"{platform.python_version()}, numpy {np.__version__}, MoorPy {version('moorpy')}, OpenSeesPy "
-            f"{version('openseespy')}, {os.cpu_count()} cores. Differences are relative, the worst first. "
-            "planforge solves the cases as one batch, then one by one as the others do; OpenSees' chain of "
-            "120 straight pieces only approximates the rope."
-        )
-        RESULTS.write_text(
-            f"# The lifeline beside other programs\n\nWritten by `bench_lines.py --record`. {about}\n\n"
-            + "\n".join(rows)
-            + "\n",
-            "utf-8",
-        )
+    asked = options(__doc__, cases=1000)
+    about = (
+        f"{asked.cases:,} lines with fixed ends under one load, {dt.date.today()}, Python "
+        f"{platform.python_version()}, numpy {np.__version__}, MoorPy {version('moorpy')}, OpenSeesPy "
+        f"{version('openseespy')}, {os.cpu_count()} cores. Differences are relative, the worst first. "
+        "planforge solves the cases as one batch, then one by one as the others do; OpenSees' chain of "
+        "120 straight pieces only approximates the rope."
+    )
+    head = f"# The lifeline beside other programs\n\nWritten by `bench_lines.py --record`. {about}"
+    tell(table(asked.cases), head, RESULTS if asked.record else None)
 
 
 if __name__ == "__main__":

@@ -76,6 +76,7 @@ def main() -> None:
     parser.add_argument("--record", action="store_true")
     options = parser.parse_args()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # compiled code is kept, as a user has it
     rows = [measured(lots, options.workers, options.designs) for lots in sorted(options.lots)]
     page = "\n".join(_page(rows, options.workers, options.designs))
     print(page)

@@ -17,10 +17,19 @@ from ezdxf.layouts import Modelspace
 
 from planforge.cad.importing import Imported, import_drawing
 from planforge.job.loading import load, merged_text
+from planforge.units import LENGTH, parse
 
 ROOT = Path(__file__).resolve().parents[2]
 IN, FT, M = 1, 2, 6
 """$INSUNITS of the DXF reference."""
+RECTANGLE = [(0, 0), (44, 0), (44, 30), (0, 30)]
+FOOTPRINT = {"layer": "OUTLINE", "holds": "footprint"}
+HOLES = {"layer": "HOLES", "holds": "opening", "level": "main", "opening": "floor hole"}
+TENDONS = {"layer": "TENDON", "holds": "slab content", "content": "tendon", "half_width": "1/2 in"}
+
+
+_LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+_DUMPER: Any = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 
 
 @cache
@@ -30,14 +39,15 @@ def _lot() -> str:
 
 def job_data() -> dict[str, Any]:
     """A whole, sound job as plain data."""
-    data: dict[str, Any] = yaml.load(_lot(), yaml.BaseLoader)
+    data: dict[str, Any] = yaml.load(_lot(), _LOADER)
     return data
 
 
 def write_job(folder: Path, drawing: dict[str, Any], **changes: Any) -> Path:
     """Write a job that names a drawing; ``changes`` replace whole parts."""
     path = folder / "lot.yaml"
-    path.write_text(yaml.safe_dump(job_data() | {"drawing": drawing} | changes, sort_keys=False), "utf-8")
+    text = yaml.dump(job_data() | {"drawing": drawing} | changes, Dumper=_DUMPER, sort_keys=False)
+    path.write_text(text, "utf-8")
     return path
 
 
@@ -76,4 +86,22 @@ def read(
 
 def parts(imported: Imported) -> tuple[dict[str, Any], dict[str, Any]]:
     """Both texts as plain data."""
-    return tuple(yaml.load(text or "{}", yaml.BaseLoader) for text in (imported.design, imported.lot))  # type: ignore[return-value]
+    return tuple(yaml.load(text or "{}", _LOADER) for text in (imported.design, imported.lot))  # type: ignore[return-value]
+
+
+def on(layer: str, **more: Any) -> dict[str, Any]:
+    """The attributes of a thing on a layer."""
+    return {"layer": layer} | more
+
+
+def outline(msp: Modelspace) -> None:
+    """Draw the rectangle of 44 by 30."""
+    if msp.doc is not None and msp.doc.dxfversion == "AC1009":
+        msp.add_polyline2d(RECTANGLE, close=True, dxfattribs=on("OUTLINE"))
+    else:
+        msp.add_lwpolyline(RECTANGLE, close=True, dxfattribs=on("OUTLINE"))
+
+
+def metres(points: list[list[str]]) -> list[tuple[float, float]]:
+    """Corners as a part of a job states them, m."""
+    return [(parse(x, LENGTH), parse(y, LENGTH)) for x, y in points]

@@ -10,8 +10,7 @@ from planforge import cli
 from planforge.job.loading import load
 from tests.command import run
 
-from .plans import ROOT, write_dxf, write_job
-from .test_import import FOOTPRINT, HOLES, TENDONS, on, outline
+from .plans import FOOTPRINT, HOLES, ROOT, TENDONS, on, outline, write_dxf, write_job
 
 
 def a_job(folder: Path) -> Path:

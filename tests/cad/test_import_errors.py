@@ -15,8 +15,7 @@ from planforge.cad.importing import import_drawing
 from planforge.cad.problems import DrawingError
 from planforge.errors import JobFileError
 
-from .plans import IN, M, read, write_dxf, write_job
-from .test_import import FOOTPRINT, HOLES, RECTANGLE, TENDONS, on, outline
+from .plans import FOOTPRINT, HOLES, IN, RECTANGLE, TENDONS, M, on, outline, read, write_dxf, write_job
 
 
 def refused(folder: Path, draw: Any, layers: list[dict[str, Any]], **more: Any) -> str:
@@ -370,3 +369,16 @@ def test_a_job_without_a_drawing(tmp_path: Path) -> None:
     job.write_text(job.read_text("utf-8").partition("drawing:")[0], "utf-8")
     with pytest.raises(JobFileError, match="drawing: found nothing"):
         import_drawing(job, tmp_path / "part.yaml")
+
+
+def test_faults_of_fields_and_across_layers_are_told_in_one_run(tmp_path: Path) -> None:
+    write_dxf(tmp_path, only_outline)
+    layers = [
+        {"layer": "F", "holds": "floor", "level": "attic"},
+        {"layer": "G", "holds": "flor", "level": "main"},
+    ]
+    job = write_job(tmp_path, {"file": "plan.dxf", "layers": layers})
+    with pytest.raises(JobFileError) as caught:
+        import_drawing(job, tmp_path / "part.yaml")
+    fields = [problem.field for problem in caught.value.problems]
+    assert fields == ["drawing.layers[0].level", "drawing.layers[1].holds"]

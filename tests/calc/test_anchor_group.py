@@ -12,6 +12,7 @@ from planforge.calc.anchor_group import (
     AnchorData,
     SlabData,
     group_ratios,
+    group_ratios_each,
     shear_breakout_strengths,
     tension_breakout_strength,
 )
@@ -120,3 +121,23 @@ def test_batch_is_its_members() -> None:
     assert together.combined[2, 1] == pytest.approx(
         group_ratios(ANCHOR, SLAB, HOLES, tensions[2, 1], shears[2, 1]).combined
     )
+
+
+def test_bases_reckoned_together_are_as_each_by_itself() -> None:
+    """At other places on the slab, one turned, some without any anchor in tension."""
+    rng = np.random.default_rng(2)
+    slabs = [
+        dataclasses.replace(SLAB, edges=e)
+        for e in (SLAB.edges, (-0.3, 0.4, -0.2, 5.0), (-9.0, 9.0, -INF, 0.11))
+    ]
+    holes = np.array([HOLES, hole_pattern(0.15, 0.15, 0.4), HOLES])
+    of = np.sort(rng.integers(0, 3, 40))
+    tensions = np.maximum(rng.normal(size=(40, 4)) * 4000.0, 0.0)
+    tensions[::7] = 0.0
+    shear = rng.normal(size=(40, 2)) * 3000.0
+    together = group_ratios_each(ANCHOR, slabs, holes, of, tensions, shear)
+    for n, slab in enumerate(slabs):
+        alone = group_ratios(ANCHOR, slab, holes[n], tensions[of == n], shear[of == n])
+        for field in dataclasses.fields(alone):
+            own = getattr(together, field.name)[of == n]
+            assert own == pytest.approx(getattr(alone, field.name), rel=1e-12), field.name

@@ -16,9 +16,11 @@ from planforge.calc.guyed_post import (
     Post,
     Response,
     head_stiffness,
+    head_stiffness_each,
     one_missing,
     pull,
     solve_post,
+    solve_posts,
 )
 from planforge.errors import CalculationError
 
@@ -288,3 +290,49 @@ class TestHolding:
         answer: Response = solve_post(POST, four_guys(), head_load(pull(1.0, 0.0)))
         with pytest.raises(CalculationError, match="no node"):
             answer.moment_at(1.0)
+
+
+def test_posts_solved_together_are_as_each_by_itself() -> None:
+    """Guys that run and pull otherwise on each post, among them one whose loads it can't hold."""
+    rng = np.random.default_rng(4)
+    posts = []
+    for pretension in (0.0, 300.0, 900.0):
+        runs = rng.uniform(0.0, 2 * np.pi, 4), rng.uniform(0.3, 1.2, 4)
+        posts.append(Guys(HEAD.repeat(4), *runs, K * rng.uniform(0.5, 2.0, 4), pretension))
+    heads = rng.normal(size=(30, 3)) * 5e3
+    of = np.sort(rng.integers(0, 3, 30))
+    weight = np.array([0.0, 0.0, -100.0])
+    for base in (0.0, 4e4, np.inf):
+        post = Post(HEAD, EI, EA, base)
+        together = solve_posts(post, posts, heads, of, weight)
+        assert base > 0.0 or (together.stands.any() and not together.stands.all())
+        for n, guys in enumerate(posts):
+            alone = solve_post(post, guys, Loads(HEAD, heads[of == n][:, None, :], weight))
+            for field in (
+                "tension",
+                "moment",
+                "axial",
+                "displacement",
+                "base_force",
+                "base_moment",
+                "stands",
+            ):
+                own = getattr(together, field)[of == n]
+                assert np.allclose(own, getattr(alone, field), rtol=1e-9, atol=1e-9, equal_nan=True), field
+
+
+def test_stiffness_of_heads_together_is_as_each_by_itself() -> None:
+    posts = [four_guys(), four_guys(400.0, 30.0), four_guys(0.0, 60.0)]
+    azimuths, of = np.linspace(0.0, 6.0, 12), np.repeat(np.arange(3), 4)
+    for base in (0.0, np.inf):
+        together = head_stiffness_each(Post(HEAD, EI, EA, base), posts, azimuths, of, 9e3)
+        alone = [
+            head_stiffness(Post(HEAD, EI, EA, base), guys, azimuths[of == n], 9e3)
+            for n, guys in enumerate(posts)
+        ]
+        assert together == pytest.approx(np.concatenate(alone), rel=1e-9)
+
+
+def test_posts_with_guys_at_other_heights_are_not_solved_together() -> None:
+    with pytest.raises(CalculationError, match="as many guys at the same heights"):
+        solve_posts(POST, [four_guys(), four_guys(height=3.0)], np.zeros((2, 3)), np.arange(2), np.zeros(3))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import datetime as dt
 import io
 import itertools
 import os
@@ -22,18 +21,11 @@ from pypdf import PdfReader, PdfWriter
 from planforge.document import fonts
 from planforge.document.build import Part, build_pdf
 from planforge.document.finish import Attachment
-from planforge.document.pages import DocumentMeta
 from planforge.document.style import LEFT, RIGHT
 from planforge.errors import RefusedError
 
-META = DocumentMeta(
-    plan_number="PF-0001",
-    revision="3",
-    lot="14",
-    title="Fall-protection plan, invented house",
-    date=dt.date(2026, 3, 4),
-    fingerprint="0123456789abcdef" * 4,
-)
+from .conftest import META
+
 SOURCE = """
 # First part
 
@@ -304,8 +296,8 @@ def test_an_unknown_template_is_refused(tmp_path: Path) -> None:
 
 SCRIPT = """
 import sys, pathlib
-sys.path.insert(0, {tests!r})
-import test_build as t
+sys.path.insert(0, {root!r})
+from tests.document import test_build as t
 from planforge.document.build import build_pdf, Part
 from planforge.document.finish import Attachment
 data = build_pdf([Part("a.md", {{"rows": t.ROWS}})], t.META, {{"drawing": t.drawing}},
@@ -317,7 +309,7 @@ sys.stdout.buffer.write(data)
 def test_separate_processes_give_the_same_bytes(tmp_path: Path) -> None:
     """Whatever the hash seed, the clock's zone and SOURCE_DATE_EPOCH say."""
     (tmp_path / "a.md").write_text(SOURCE, encoding="utf-8")
-    script = SCRIPT.format(tests=str(Path(__file__).parent), folder=str(tmp_path))
+    script = SCRIPT.format(root=str(Path(__file__).parents[2]), folder=str(tmp_path))
     outputs = set()
     for seed, zone, epoch in (("1", "UTC", ""), ("2", "Asia/Tokyo", "1000000000")):
         environment = os.environ | {"PYTHONHASHSEED": seed, "TZ": zone, "SOURCE_DATE_EPOCH": epoch}

@@ -64,3 +64,15 @@ def test_a_character_without_a_glyph_is_spelled_and_still_breaks() -> None:
     lines = text.break_lines(text.plain("中" * 40), BODY, 30)
     assert all(line.width <= 30 for line in lines)
     assert "".join(strings(lines)) == "[U+4E2D]" * 40
+
+
+@given(
+    st.lists(st.text("abcWM ½–(1/2'-", min_size=1, max_size=9), min_size=1, max_size=12),
+    st.floats(20.0, 200.0),
+    st.sampled_from([7.0, 9.6, 11.0]),
+)
+def test_the_short_way_breaks_lines_as_the_long_way_does(words: list[str], width: float, size: float) -> None:
+    run = text.Run(" ".join(words))
+    short, long = text._broken_run(run.text, run.face, size, width), text._filled((run,), size, width)
+    assert strings(short) == strings(long)
+    assert [line.width for line in short] == pytest.approx([line.width for line in long])

@@ -22,8 +22,7 @@ from planforge import cli
 from planforge.job.reference import describe, fields
 from planforge.register.issuing import issue
 from planforge.register.pdf import MAX_JOB
-from tests.cad.plans import ROOT, write_job
-from tests.cad.test_import import FOOTPRINT
+from tests.cad.plans import FOOTPRINT, ROOT, write_job
 
 resource = pytest.importorskip("resource")
 

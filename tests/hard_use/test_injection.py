@@ -31,8 +31,7 @@ from planforge.register.issuing import issue
 from planforge.register.pdf import identity
 from planforge.register.place import place_of
 from planforge.register.register import Register
-from tests.cad.plans import write_dxf, write_job
-from tests.cad.test_import import FOOTPRINT, outline
+from tests.cad.plans import FOOTPRINT, outline, write_dxf, write_job
 from tests.register.processes import enter, entry
 
 from .mutations import demo, written

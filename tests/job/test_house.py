@@ -240,12 +240,6 @@ def put(name: str, data: Any) -> Path:
     return Path(name)
 
 
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
 OF_DESIGN = ("layout", "hazards", "tasks", "equipment")
 
 

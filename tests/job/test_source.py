@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 import yaml
@@ -87,6 +88,29 @@ def test_feet_and_inches_need_no_quotes(tmp_path: Path, parser: str) -> None:
     }
 
 
+@pytest.mark.parametrize("quote", ["'", '"'])
+def test_quoted_text_goes_on_below_its_field_whatever_it_looks_like(
+    tmp_path: Path, parser: str, quote: str
+) -> None:
+    text = f"""\
+    a:
+      - note: {quote}In order:
+          first: the anchor
+          - then the line,
+
+          last: the lanyard.{quote}
+        b: 2
+      - {quote}Call,
+          then: lower{quote}
+    """
+    assert load_yaml(put(tmp_path, dedent(text))).data == {
+        "a": [
+            {"note": "In order: first: the anchor - then the line,\nlast: the lanyard.", "b": "2"},
+            "Call, then: lower",
+        ]
+    }
+
+
 def test_positions_count_from_one_and_skip_the_byte_order_mark(tmp_path: Path, parser: str) -> None:
     path = put(tmp_path, b"\xef\xbb\xbf# note\r\nlines:\r\n  - id: north\r\n    sag: 6 in\r\n")
     locator = Locator(load_yaml(path, "lot.yaml").root)
@@ -128,10 +152,55 @@ IN_QUOTES = "Put the text in single quotes."
         ),
         (
             'a: "6 in\nb: 2"\nc: 3\n',
-            "lot.yaml:1: found a quoted text that runs on to line 2 over what looks like other fields; "
-            "expected a "
-            "quote that is closed. Close the quote on this line; write a long text after | on lines of "
-            "its own.",
+            'lot.yaml:1: found a quoted text that runs on to line 2, over "b: 2"" on line 2; expected a '
+            'quote that is closed. Write the closing " where the text ends on this line; a longer one is '
+            "indented below its field.",
+        ),
+        (
+            "a:\n  - {b: 'Deck, c: 1}\n  - {b: Walls', c: 2}\n",
+            'lot.yaml:2: found a quoted text that runs on to line 3, over "- {b: Walls\', c: 2}" on line 3; '
+            "expected a quote that is closed. Write the closing ' where the text ends on this line; inside "
+            "brackets it stays on one line.",
+        ),
+        (
+            "a:\n  - 'Call\n  - Lower the worker'\n",
+            'lot.yaml:2: found a quoted text that runs on to line 3, over "- Lower the worker\'" on line 3; '
+            "expected a quote that is closed. Write the closing ' where the text ends on this line; a longer "
+            "one is indented below its field.",
+        ),
+        (
+            "a: 'One Row   # replace\nb: Gate 1\nc: Owner's gate\n",
+            'lot.yaml:1: found a quoted text that runs on to line 3, over "b: Gate 1" on line 2; expected a '
+            "quote that is closed. Write the closing ' where the text ends on this line; a longer one is "
+            "indented below its field.",
+        ),
+        (
+            "a: 'Owner's gate'   # replace\n",
+            f"lot.yaml:1: found \"a: 'Owner's gate' # replace\"; {QUOTES} Write a: Owner's gate "
+            "without quotes, "
+            "or a: 'Owner''s gate' with each ' inside it written twice.",
+        ),
+        (
+            "a:\n  -id: deck\n    name: Deck\n",
+            'lot.yaml:2: found "-id: deck"; expected a dash and a space before an entry of a '
+            "list. Put a space "
+            "after the dash.",
+        ),
+        (
+            "a: [b] c\n",
+            'lot.yaml:1: found "a: [b] c"; expected nothing after a bracket is closed. Put the whole text in '
+            "single quotes.",
+        ),
+        (
+            "a: {b: One: two}\n",
+            'lot.yaml:1: found "a: {b: One: two}"; expected one colon in each field inside { }. '
+            "Put a text with "
+            "a colon in it in single quotes; between two fields stands a comma.",
+        ),
+        (
+            "a: {b: [1, 2]], c: 3}\n",
+            'lot.yaml:1: found "a: {b: [1, 2]], c: 3}"; expected as many ] as are opened. Delete the ] that '
+            "closes nothing.",
         ),
         (
             "a: Unit #4\n",

@@ -10,6 +10,7 @@ import pytest
 from planforge.job.equipment import Harness
 from planforge.job.erection import Inspection
 from planforge.job.model import Job
+from planforge.kits.due_dates import earlier_due
 from planforge.kits.plan import kit_plan
 from planforge.kits.result import CLASHES, Conflict
 
@@ -118,6 +119,53 @@ def test_a_serial_due_before_the_use_ends() -> None:
     assert (found.kind, found.serial) == ("serial due before the use ends", "P-9")
     on_the_day = {**due, "due": "2026-12-04"}
     assert not _conflicts(("a", _named("P-9", job(FIRST))), **_stock(UNIT, on_the_day))
+
+
+@pytest.mark.parametrize(
+    ("lot_due", "inspected", "until", "remedy"),
+    [
+        (date(2026, 12, 31), None, date(2026, 12, 31), "The earlier counts until the inventory states"),
+        (date(2027, 9, 30), "2026-11-20", date(2027, 6, 30), "The earlier counts until the inventory states"),
+        (date(2026, 12, 31), "2026-11-23", date(2026, 12, 31), "look at that inspection's record"),
+        (date(2026, 12, 31), "2026-11-24", date(2027, 6, 30), "The inventory's inspection is the newer"),
+    ],
+)
+def test_due_dates_that_differ(lot_due: date, inspected: str | None, until: date, remedy: str) -> None:
+    """The lot found P-2 and P-3 fit on 2026-11-23; the inventory has them due on 2027-06-30."""
+    stock = _stock({**UNIT, **({"inspected": inspected} if inspected else {})}, worn=True)
+    stock["stated"] = "2026-11-30"
+    lots = [("a", _named("P-2 and P-3", job(FIRST), due=lot_due))]
+    (found,) = _conflicts(*lots, **stock)
+    assert (found.kind, found.item, found.serial, found.lots) == (
+        "due dates differ",
+        "post",
+        "P-2 and P-3",
+        ("a",),
+    )
+    assert "Due on 2027-06-30 by the inventory" in found.note
+    assert f"on {lot_due} by the inspections of a (of 2026-11-23)" in found.note
+    assert remedy in found.note
+    assert found.kind not in CLASHES, "to be confirmed"
+    held = inventory(**stock)
+    assert dict.fromkeys([("post", "P-2"), ("post", "P-3")], until) == {
+        (item, serial): earlier_due(lots, held).get((item, serial), date(2027, 6, 30))
+        for item, serial in (("post", "P-2"), ("post", "P-3"))
+    }
+
+
+def test_due_dates_that_agree_or_are_stated_once_differ_in_nothing() -> None:
+    same = _named("P-2", job(FIRST), due=date(2027, 6, 30))
+    assert _conflicts(("a", same)) == []
+    assert _conflicts(("a", _named("P-2", job(FIRST)))) == []
+
+
+def test_the_earlier_due_date_counts_for_the_use_and_for_the_stock() -> None:
+    lots = [("a", _named("P-2", job(FIRST), due=date(2026, 12, 3)))]
+    kinds = {c.kind for c in _conflicts(*lots)}
+    assert kinds == {"due dates differ", "serial due before the use ends"}
+    later = [*lots, ("b", job(LATER))]
+    (posts,) = [c for c in kit_plan(later, inventory(**_stock())).counts if c.item == "post"]
+    assert posts.in_service[0] == 8 and posts.in_service[-1] == 7, "P-2 is out of date by then"
 
 
 def test_a_serial_on_a_lot_that_needs_it_while_another_names_it() -> None:

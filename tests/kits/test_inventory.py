@@ -121,3 +121,33 @@ def test_an_unknown_state_is_refused_with_the_states_there_are(tmp_path: Path) -
 def test_the_demo_s_inventory_is_read() -> None:
     inventory = load_inventory(DEMO_FOLDER / "alder_kits.yaml").model
     assert {item.id for item in inventory.stock} >= {"post-20", "post-20h", "guy-12", "screw-58"}
+
+
+def test_faults_of_fields_and_across_them_are_told_in_one_run(tmp_path: Path) -> None:
+    text = SOUND.replace("at: yard, payload", "at: shed, payload").replace("longest: 7 ft", "longest: 7")
+    text = text.replace("due: 2027-05-20", "due: 2026-05-20").replace(
+        "id: lot-1, later: 3", "id: yard, late: 3"
+    )
+    assert [line.split(": found")[0] for line in _read(tmp_path, text).splitlines()] == [
+        'kits.yaml:6: trucks[0 "t1"].at',
+        'kits.yaml:9: lots[0 "yard"].id',
+        'kits.yaml:9: lots[0 "yard"].late',
+        'kits.yaml:12: stock[0 "post"].longest',
+        'kits.yaml:14: stock[0 "post"].units[0].due',
+    ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("{id: yard, name", "{id: ya rd, name"),  # t1 stands there
+        ("{id: yard, name", "{idd: yard, name"),
+        ("worked: [Monday, Tuesday]", "worked: [Monday, Teusday]"),
+        ("stated: 2026-11-25", "stated: 25.11.2026"),
+        ("    units:\n", "    unit:\n"),
+    ],
+)
+def test_a_fault_of_a_field_brings_no_second(tmp_path: Path, old: str, new: str) -> None:
+    assert SOUND.count(old) == 1
+    found = _read(tmp_path, SOUND.replace(old, new)).splitlines()
+    assert len([line for line in found if "expected this field" not in line]) == 1, found

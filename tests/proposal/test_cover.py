@@ -176,6 +176,27 @@ def test_greatest_level_is_found_by_bisection() -> None:
 
 
 @given(RANDOM)
+@settings(max_examples=60, deadline=None)
+def test_greatest_level_is_the_same_from_the_top_and_with_answers_that_do_better(seed: int) -> None:
+    """The level named is the greatest that works, whatever the order in which levels are tried."""
+    rng = np.random.default_rng(seed)
+    levels = np.round(rng.uniform(0.0, 1.0, int(rng.integers(1, 12))), 2)
+    most = float(rng.uniform(-0.2, 1.2))
+    tried: list[float] = []
+
+    def works(level: float) -> float | None:
+        tried.append(level)
+        return float(rng.uniform(level, most)) if level <= most else None
+
+    expected = max((float(v) for v in levels if v <= most), default=None)
+    for near in (False, True):
+        for reached in (lambda _: -np.inf, lambda answer: answer):
+            found = greatest_level(levels, works, reached, near_the_top=near)  # type: ignore[arg-type]
+            assert (None if found is None else found[0]) == expected
+    assert len(tried) <= 4 * 2 * (np.log2(len(levels)) + 2)
+
+
+@given(RANDOM)
 @settings(max_examples=40, deadline=None)
 def test_cliques_hold_every_pair_and_no_other(seed: int) -> None:
     rng = np.random.default_rng(seed)

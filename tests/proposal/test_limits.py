@@ -20,18 +20,19 @@ def test_time_that_ends_among_the_candidates_is_said_with_how_far_it_came(
 ) -> None:
     """The clock stands still until three posts are guyed, and is past its end from then on."""
     guyed: list[object] = []
-    original = standing.stood
+    original = standing.stood_each
 
     def counted(*args: Any) -> Any:
-        guyed.append(original(*args))
-        return guyed[-1]
+        guyed.extend(built := original(*args))
+        return built
 
     class Short(Clock):
         def check(self, doing: str) -> None:
             self.end = -1.0 if len(guyed) >= 3 else None
             super().check(doing)
 
-    monkeypatch.setattr(standing, "stood", counted)
+    monkeypatch.setattr(standing, "stood_each", counted)
+    monkeypatch.setattr(standing, "AT_ONCE", 3)
     monkeypatch.setattr("planforge.proposal.offer.Clock", Short)
     offered = offer(small(), time_limit=5.0)
     assert offered.layout is None and not offered.nothing_to_guard

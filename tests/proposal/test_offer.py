@@ -162,7 +162,7 @@ def sites_of(lot: Any) -> list[Any]:
 def settled(problem: Problem) -> Chooser:
     """A chooser that has asked the second opinion on every candidate."""
     chooser = chooser_of(problem, None)
-    chooser._ask(list(range(len(chooser.candidates))), 0.0)
+    chooser._ask(range(len(chooser.candidates)))
     return chooser
 
 
@@ -190,7 +190,7 @@ def test_small_lot_as_by_brute_force() -> None:
                 for n in range(2, len(on_it) + 1):
                     for group in combinations(on_it, n):
                         ends = tuple(line_end(chooser.sites, chooser.candidates[k], site) for k in group)
-                        margins.append(chooser.posts(site).margin_under([ends])[0].value)
+                        margins.append(chooser.sharing.posts(site).margin_under([ends])[0].value)
             best = max(best, (round(min(margins), 9), -len(sites), -size))
     choice = layout.choice
     assert (round(choice.margin.value, 9), -len(choice.sites), -len(choice.options)) == best

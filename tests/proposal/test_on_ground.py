@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from planforge.proposal.candidate import UNBOUNDED, Service
@@ -15,6 +15,7 @@ PLACES = st.integers(0, 400).map(lambda n: n / 10.0)
 
 
 @given(st.tuples(PLACES, PLACES).filter(lambda p: p[0] < p[1]), st.tuples(PLACES, PLACES).map(sorted))
+@example((0.0, 0.2), [0.1, 0.1])
 def test_what_is_left_is_the_difference_by_shapely(own: tuple[float, float], struck: list[float]) -> None:
     service = Service(Stretch(2, 1, *own), "deck", UNBOUNDED)
     left = _left(service, [(Stretch(2, 1, *struck), "deck")])

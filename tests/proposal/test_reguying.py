@@ -22,7 +22,7 @@ from planforge.proposal.guying import plates
 from planforge.proposal.problem import Problem, chooser_of, under_posts, unguarded
 from planforge.proposal.reguying import reguyed
 from planforge.proposal.sites import Site, as_post
-from planforge.proposal.standing import stood, wanted_phases
+from planforge.proposal.standing import stood_each, wanted_phases
 from planforge.proposal.trial import Trial, Trials
 from planforge.units import FOOT
 from tests.proposal.jobs import small
@@ -50,7 +50,7 @@ def fouled() -> Problem:
         unit = run / np.hypot(*run)
         for at, pull in ((start, unit), (end, -unit)):
             place = Site((at[0] * FOOT, at[1] * FOOT), "post-20")
-            sites.append(stood(index, walls, wanted_phases(index, edges), place, pull[None]))
+            sites += stood_each(index, walls, wanted_phases(index, edges), [(place, pull[None])])
     assert not any(s.failures for s in sites)
     trial = Trials([Trial(index, profile, edges, sites, [(0, 1), (2, 3)])])
     candidates = under_posts(index, profile, sites, trial.candidates)
@@ -66,7 +66,7 @@ def test_two_posts_whose_guys_foul_each_other_leave_no_choice() -> None:
 
 def test_guyed_anew_they_are_clear_of_each_other_and_hold() -> None:
     problem = fouled()
-    found = reguyed(problem, NO_LIMIT)
+    found = reguyed(problem, chooser_of(problem, None), NO_LIMIT)
     assert found is not None
     wider, learnt = found
     assert problem.sites == wider.sites[: len(problem.sites)]  # nothing that could be chosen is lost
@@ -86,4 +86,4 @@ def test_guyed_anew_they_are_clear_of_each_other_and_hold() -> None:
 
 def test_out_of_time_is_said() -> None:
     with pytest.raises(OutOfTimeError, match="ran out"):
-        reguyed(fouled(), Clock(0.0))
+        reguyed(fouled(), chooser_of(fouled(), None), Clock(0.0))

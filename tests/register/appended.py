@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from io import BytesIO
+from typing import Any
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import IndirectObject
@@ -75,3 +76,12 @@ def stream(content: bytes, entries: bytes = b"") -> bytes:
     """A packed stream."""
     packed = zlib.compress(content)
     return b"<< /Length %d /Filter /FlateDecode %b >>\nstream\n%b\nendstream" % (len(packed), entries, packed)
+
+
+def signed_field(data: bytes) -> tuple[int, Any]:
+    """The first field of page 1 that was signed, with its number."""
+    for held in PdfReader(BytesIO(data)).pages[0].annotations or []:
+        field = held.get_object()
+        if field["/FT"] == "/Sig" and "/V" in field:
+            return held.idnum, field
+    raise AssertionError

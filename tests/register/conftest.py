@@ -17,6 +17,8 @@ from planforge.register.database import FILE_NAME
 from planforge.register.issuing import Issued, issue
 from planforge.register.register import Register
 
+from .certificates import holder
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 MENDED = ROOT / "demo_jobs" / "wren_lot_7_mended.yaml"
 DATE = dt.date(2026, 11, 25)
@@ -53,7 +55,6 @@ KEPT = (
     "03_erection_sheet.md",
     "03c_release.md",
     "04_contents.md",
-    "22_logs.md",
 )
 """The parts of the packet that stand in the plans of these tests: fields, roles to sign, an outline."""
 
@@ -123,3 +124,15 @@ def job_file(tmp_path: Path) -> Callable[[str], Path]:
         return path
 
     return write
+
+
+@pytest.fixture
+def plan(shelf: Shelf) -> Path:
+    """The shelf's current plan, which a test may sign."""
+    return shelf.folder / shelf.second.path.name
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    """The competent person's certificate with its key."""
+    return holder("Aspen Dunlin").p12(tmp_path)

@@ -315,3 +315,28 @@ def test_a_site_file_is_known_by_its_format(text: str, site: bool, tmp_path: Pat
 def test_no_file_is_no_site(tmp_path: Path) -> None:
     assert not is_site(tmp_path)
     assert not is_site(tmp_path / "none.yaml")
+
+
+def test_faults_of_the_head_the_table_and_the_lots_ids_are_told_in_one_run(tmp_path: Path) -> None:
+    put(tmp_path, lots_csv="id,site.permitt\nthree,1\n")
+    text = HEAD + "kits: /srv/kits.yaml\nkit: [1]\ntable: lots.csv\nlots: [{id: a}, {id: a}]\n"
+    found = refused(tmp_path, text)
+    assert [fault.split(": found")[0] for fault in found] == [
+        "lots.csv:1: (cell B1)",
+        "site.yaml:3: kits",
+        "site.yaml:4: kit",
+        "site.yaml:6: id",
+    ]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "lot: [{id: a}]\n",  # misspelt: not that there were no lot
+        "lots: [a]\n",
+        "lots: [{id: a b}]\n",
+        "table: {fil: lots.csv}\n",
+    ],
+)
+def test_lots_that_cant_be_read_are_not_called_missing(text: str, tmp_path: Path) -> None:
+    assert not [fault for fault in refused(tmp_path, HEAD + text) if "no lot;" in fault]

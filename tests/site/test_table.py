@@ -416,3 +416,15 @@ def test_a_sheet_is_a_workbooks(tmp_path: Path) -> None:
 def test_letters_of_columns(number: int, name: str) -> None:
     """As openpyxl names them, which numbers from 1."""
     assert cells.letters(number) == name == get_column_letter(number + 1)
+
+
+def test_the_other_faults_of_a_row_are_told_beside_a_cells(tmp_path: Path) -> None:
+    """Ensures that one run tells both, and calls nothing missing that the faulty cell may state."""
+    shared = f"{HEAD}shared: [shared.yaml]\ntable: lots.csv\n"
+    rows = "id,plan.number,plan.revision,phases.walls.end,slab.kind\none,=A2,one,2026-12-12,\n"
+    put(tmp_path, shared_yaml=shared_text(), lots_csv=rows, site_yaml=shared)
+    found = faults(read_site(tmp_path / "site.yaml"))
+    assert [fault.split(": found")[0] for fault in found] == [
+        "lots.csv:2: plan.number (cell B2)",
+        "lots.csv:2: plan.revision (cell C2)",
+    ]

@@ -221,6 +221,7 @@ def test_merged_cells_are_refused_in_every_row_over_which_they_show(tmp_path: Pa
 
     rows = (["one", "lot.yaml", "EX-1"], ["two", "b.yaml", None], ["three", "no.yaml"])
     site = of_rows(tmp_path, ["id", "job", "site.permit"], *rows, fill=fill)
+    put(tmp_path, b_yaml=SOUND)
     for number in (0, 1):
         assert faults(site, number) == [
             f"lots.xlsx:{number + 2}: site.permit (cell C{number + 2}): found the merged cells C2:C3; "

@@ -35,9 +35,8 @@ def _rows(name: str) -> list[str]:
     rows = []
     for case in getattr(module, "CASES", []):
         tolerance = f"{case.tolerance:g} {case.unit}" if case.absolute else f"{100.0 * case.tolerance:g} %"
-        found = f"{case.ours():.7g}"
-        if case.absolute and case.published == 0.0:
-            found = f"{case.ours():.4f}"
+        ours = case.ours()
+        found = f"{ours:.4f}" if case.absolute and case.published == 0.0 else f"{ours:.7g}"
         rows.append(
             f"| {case.source} | {case.case} | {case.published:.8g} {case.unit} | {found} {case.unit} "
             f"| {tolerance} | {case.why} |"
