@@ -258,7 +258,7 @@ def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
 @pytest.mark.parametrize(
     ("check", "value", "limit", "unit", "sense", "texts"),
     [
-        ("base.depth", 1.376 * INCH, 0.0, "m", "at least", ("1.37 in", "≥ 0.00 in", "1.37 in")),
+        ("base.depth", 1.376 * INCH, 0.0, "m", "at least", ('1 3/8"', '≥ 0"', '1 3/8"')),
         ("base.age", 2999.4 * PSI, 2500 * PSI, "Pa", "at least", ("2,999 psi", "≥ 2,500 psi", "499 psi")),
         (
             "post.joint",

@@ -383,7 +383,7 @@ def test_rescue_page_is_complete(heron: Assessment, heron_pages: Pages) -> None:
         "Gate 2",
         "911",
         "Maple Whimbrel, 555-0108",
-        "K-RESCUE",
+        "A: Rescue kit on the job box",  # its letter on the sheets
     ):
         assert wanted in page
     for thing in heron.hangs:

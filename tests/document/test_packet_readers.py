@@ -81,6 +81,14 @@ def test_short_clearance_says_what_would_help(wren: Assessment, wren_pages: Page
     assert f"One worker at a time: left over {one.one_worker} at the worst place, still short" in summary
 
 
+def test_lengths_print_as_a_tape_shows_them_outside_the_calculations(heron_pages: Pages) -> None:
+    first = min(start for title, (start, _) in heron_pages.parts.items() if title.startswith("Appendix A"))
+    behind = next(start for title, (start, _) in heron_pages.parts.items() if title.startswith("Appendix B"))
+    for number, page in enumerate(heron_pages.pages):
+        if not first <= number < behind:
+            assert not re.search(r"\d\.\d+ (ft|in|pies|pulg)\b", page), number + 1
+
+
 def test_page_one_holds_the_signatures(heron_pages: Pages, wren_pages: Pages) -> None:
     for pages in (heron_pages, wren_pages, pages_of("quartz_court_building_2")):
         assert FINGERPRINT in pages.page(0)
