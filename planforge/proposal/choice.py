@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planforge.proposal.candidate import Margin
+from planforge.proposal.cover import Answer
 
 
 @dataclass(frozen=True)
@@ -36,3 +37,13 @@ class Choice:
     def proven(self) -> bool:
         """True where every step is proven to be the best of the candidates."""
         return all(s.proven for s in self.steps)
+
+
+@dataclass(frozen=True)
+class Made:
+    """A choice by what was known when it was made; ``fewest`` is the one with which its last step began."""
+
+    level: float
+    fewest: Answer
+    last: Answer
+    steps: tuple[Step, ...]

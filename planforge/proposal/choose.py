@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -20,7 +20,7 @@ import scipy.sparse as sp
 from planforge.calc.arrays import Array, Bools
 from planforge.errors import CalculationError
 from planforge.proposal.candidate import UNBOUNDED, Candidate, Margin
-from planforge.proposal.choice import Choice, Step
+from planforge.proposal.choice import Choice, Made, Step
 from planforge.proposal.cover import (
     Answer,
     Conflict,
@@ -54,16 +54,6 @@ ROUGH = 0.5
 """How far a trial choice may miss the fewest posts while only its existence is asked for, as a fraction."""
 
 
-@dataclass(frozen=True)
-class _Made:
-    """A choice by what is known so far."""
-
-    level: float
-    fewest: Answer
-    last: Answer
-    steps: tuple[Step, ...]
-
-
 class Chooser:
     """The covering problem with what it learns of posts that several lines load."""
 
@@ -88,6 +78,7 @@ class Chooser:
         self.sites, self.candidates, self.rows = sites, list(candidates), rows
         self.conflicts, self.settle, self.refuse = conflicts, settle, refuse
         self.refused: list[Conflict] = []
+        self.start: tuple[int, ...] = ()
         self.waived = waived
         self.own = np.array([self._own(c) for c in candidates])
         self.sound = np.array([self._is_sound(c) for c in candidates], dtype=bool)
@@ -109,6 +100,10 @@ class Chooser:
 
     def _is_sound(self, candidate: Candidate) -> bool:
         return self._own(candidate) >= 0.0 and all(f.constraint in self.waived for f in candidate.failures)
+
+    def start_from(self, options: Sequence[int]) -> None:
+        """Name options of which a layout can be made: it stands where no time is left for a better one."""
+        self.start = tuple(options)
 
     def adopt(self, before: Chooser) -> None:
         """Take over what the choice of a smaller problem learnt; its candidates are the first of these."""
@@ -148,17 +143,15 @@ class Chooser:
             raise CalculationError(f"proposal: no choice settled within {ROUNDS} rounds of second opinions.")
         return None
 
-    def _made(self, most: float | None = None) -> _Made | None:
+    def _made(self, most: float | None = None) -> Made | None:
         """The best choice by what is known, step by step; no level above ``most`` can be had."""
         level, first, found = self._largest_margin(most)
         if first is None:
             return None
-        size = len(self.sites)
-        fewest, posts = self._step(
-            "fewest posts", level, np.zeros(len(self.candidates)), np.ones(size), (), first
-        )
+        none, ones = np.zeros(len(self.candidates)), np.ones(len(self.sites))
+        fewest, posts = self._step("fewest posts", level, none, ones, (), first)
         last, lines = self._fewest_lines(level, fewest, fewest)
-        return _Made(level, fewest, last, (found, posts, lines))
+        return Made(level, fewest, last, (found, posts, lines))
 
     def _fewest_lines(self, level: float, fewest: Answer, before: Answer) -> tuple[Answer, Step]:
         """The fewest lines on no more posts than the fewest; ``before`` where there is no time for it."""
@@ -168,11 +161,11 @@ class Chooser:
         name = "fewest lines, then the sum of margins"
         return self._step(name, level, cost, np.zeros(size), (budget,), before)
 
-    def _stands(self, made: _Made) -> bool:
+    def _stands(self, made: Made) -> bool:
         """True where nothing that a choice rests on has been taken from it."""
         return bool(self.sound[made.last.options].all()) and self._worst(made.last).value >= made.level
 
-    def _made_again(self, made: _Made, *, stands: bool) -> _Made | None:
+    def _made_again(self, made: Made, *, stands: bool) -> Made | None:
         """The best choice once the second opinion has taken something from one, or it can't stand."""
         if stands and self._stands(made):
             # level and number of posts stay as they are: this choice still has both
@@ -181,7 +174,7 @@ class Chooser:
         found = made.steps[0]
         return self._made(found.bound if found.proven else None)
 
-    def _as_it_stands(self, made: _Made) -> Choice:
+    def _as_it_stands(self, made: Made) -> Choice:
         """A choice from which the second opinion took something, where no time is left for a better one.
 
         The bounds hold as they were found: margins have only fallen since.
@@ -283,7 +276,7 @@ class Chooser:
             return self._worst(answer).value
 
         # any layout first: one that is not the best is still an offer, and where there is none no level does
-        any_ = works(0.0) if most is None else None
+        any_ = (self._at_start() or works(0.0)) if most is None else None
         if most is None and any_ is None and not late:
             return 0.0, None, Step("largest worst margin", -1.0, -1.0, True)
         # once some levels are ruled out the greatest lies just under them
@@ -316,6 +309,17 @@ class Chooser:
         # a level that there was no time for says nothing of those above it: only a refuted one does
         bound = max(level, refuted) if late else level
         return level, answer, Step("largest worst margin", float(level), float(bound), not late)
+
+    def _at_start(self) -> Answer | None:
+        """A layout of none but the options to start from, if that is one: quickly found."""
+        others = np.setdiff1d(np.arange(len(self.candidates)), self.start)
+        if not self.start:
+            return None
+        barred = Conflict(options=tuple(others.tolist()), limit=0)
+        try:
+            return self._solve(0.0, self._ones(), np.ones(len(self.sites)), (barred,), gap=ROUGH)
+        except OutOfTimeError:
+            return None
 
     def _worst(self, answer: Answer) -> Margin:
         """The least margin of a choice: its lines', its clearances' and its posts'."""

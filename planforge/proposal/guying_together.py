@@ -242,7 +242,20 @@ class _Together:
             fewer = [k for k in kept if k != m]
             if self._at([*fewer, n], loads, 1.0) is None:
                 kept = fewer
-        return (n, *kept)
+        return (n, *kept) if kept else self._alone(n)
+
+    def _alone(self, n: int) -> tuple[int, ...]:
+        """A post that has no way of its own, and the nearest other where the others' masts may be why."""
+        post = self.posts[n]
+        others = [m for m in range(len(self.posts)) if m != n]
+        free = self.walls.from_phase <= post.first
+        if len(self.ways[n].holds) or not others:
+            return (n,)
+        if not len(ways(self.index, post.site, self.walls, post.pulls, free).holds):
+            return (n,)
+        return n, min(
+            others, key=lambda m: float(np.hypot(*np.subtract(self.posts[m].site.at, post.site.at)))
+        )
 
     def _at(self, left: list[int], loads: list[Array], level: float) -> dict[int, int] | None:
         """A way for each of some posts at a load of at most ``level``; None where there is none."""

@@ -56,9 +56,10 @@ def _propose(index: Index, clock: Clock) -> Proposed:
     chooser = chooser_of(problem, clock.left)
     choice = chooser.choose()
     if choice is None and (found := reguyed(problem, chooser, clock)) is not None:
-        problem, learnt = found
+        before, (problem, learnt) = len(problem.candidates), found
         chooser = chooser_of(problem, clock.left)
         chooser.adopt(learnt)
+        chooser.start_from(range(before, len(problem.candidates)))
         choice = chooser.choose()
     if choice is None and proposal_of(index).anchorages:
         problem = with_anchorages(problem, chooser.uncovered())

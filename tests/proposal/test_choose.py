@@ -148,6 +148,32 @@ def test_choices_are_as_by_trying_all() -> None:
     assert 0 < none < len(SEEDS) and fewer > 5  # both kinds are among them, and not all is asked for
 
 
+def test_a_layout_to_start_from_stands_where_no_time_is_left() -> None:
+    """All programmes but the first run out of time: what was named is offered, with a bound that holds."""
+    offered = 0
+    for seed in SEEDS[:12]:
+        problem = drawn(seed)
+        whole = problem.chooser().choose()
+        if whole is None or not best(problem):
+            continue
+        chooser = problem.chooser()
+        chooser.start_from(whole.options)
+        original, calls = chooser._solve, iter(range(99))
+
+        def solve(*args: Any, calls: Any = calls, original: Any = original, **more: Any) -> Any:
+            if next(calls):
+                raise OutOfTimeError("late")
+            return original(*args, **more)
+
+        chooser._solve = solve  # type: ignore[method-assign]
+        choice = chooser.choose()
+        assert choice is not None and not choice.proven
+        assert set(choice.options) <= set(whole.options)
+        assert choice.steps[0].objective <= whole.margin.value <= choice.steps[0].bound
+        offered += 1
+    assert offered > 3
+
+
 @pytest.mark.parametrize("late", [range(1), range(1, 2), range(1, 99), range(2, 99), range(3, 99)])
 def test_bound_holds_where_levels_had_no_time(late: range) -> None:
     """Some programmes run out of time: what is reported brackets the best there is."""

@@ -13,8 +13,9 @@ from planforge.assess.guys_clear import clear_findings
 from planforge.assess.index import Index
 from planforge.assess.post_model import post_parts
 from planforge.codes.profile import load_profile
+from planforge.proposal import reguying
 from planforge.proposal.clock import NO_LIMIT, Clock
-from planforge.proposal.conflicts import fouling_guys
+from planforge.proposal.conflicts import conflicts, fouling_guys
 from planforge.proposal.cover import OutOfTimeError
 from planforge.proposal.demand import rows
 from planforge.proposal.edges import hazard_edges
@@ -39,9 +40,18 @@ def two_edges(data: dict[str, Any]) -> None:
 
 
 @cache
-def fouled() -> Problem:
-    """Four posts with the guys that each gets by itself, and the two lines between them: nothing else."""
-    job = small(change=two_edges).model
+def fouled(apart: str | None = None) -> Problem:
+    """Four posts with the guys that each gets by itself, and the two lines between them: nothing else.
+
+    Things of two posts keep ``apart``, where it is given.
+    """
+
+    def change(data: dict[str, Any]) -> None:
+        two_edges(data)
+        if apart is not None:
+            data["erection"]["tolerances"]["guys_apart"] = apart
+
+    job = small(change=change).model
     index, profile = Index(job), load_profile(job.site.code_profile)
     edges, walls = hazard_edges(index, profile), plates(index)
     sites = []
@@ -82,6 +92,19 @@ def test_guyed_anew_they_are_clear_of_each_other_and_hold() -> None:
     alone = Index(wider.index.job.model_copy(update={"layout": layout}))
     verdicts = [f.verdict for f in clear_findings(alone, [post_parts(alone, p) for p in posts])]
     assert verdicts == [Verdict.MEETS] * 4
+
+
+def test_posts_that_leave_each_other_no_room_are_named_and_not_tried_again() -> None:
+    """The corner's two heads are 4.7 ft apart, where 5 ft are asked for: however they are guyed."""
+    problem = fouled("5 ft")
+    bases = conflicts(problem.index, problem.sites, problem.candidates, guys=False)
+    drafted = chooser_of(problem, None, against=bases).drafted()
+    assert drafted is not None
+    anew, clashes = reguying._anew(problem, drafted[1])
+    assert len(anew) == 2
+    corner = {(x * FOOT, y * FOOT) for x, y in (ENDS[0][0], ENDS[1][0])}
+    assert [{problem.sites[s].at for s in clash} for clash in clashes] == [corner, corner]
+    assert reguyed(problem, chooser_of(problem, None), NO_LIMIT) is None
 
 
 def test_out_of_time_is_said() -> None:
