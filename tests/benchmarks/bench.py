@@ -31,6 +31,7 @@ from recording import options, tell
 from planforge.calc.arrest import Faller, arrest
 from planforge.calc.cable import Rope
 from planforge.calc.lifeline import Line, install
+from planforge.memo import forget_everything
 from planforge.register.issuing import issue
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -99,7 +100,8 @@ def afresh(folder: str, run: Callable[[], Result]) -> Callable[[], Result]:
 
 
 def arrests() -> None:
-    """One thousand arrests as one batch: 10 spans, 10 sags, 10 places."""
+    """One thousand arrests as one batch: 10 spans, 10 sags, 10 places; solved, not remembered."""
+    forget_everything()
     span = np.linspace(6.0, 18.0, 10)[:, None, None]
     sag = np.linspace(0.05, 0.25, 10)[:, None]
     line = Line(span, 0.0, sag, Rope(3.5, 4e6), 3e5, 3e5, 1.5e4, 0.8)
