@@ -25,16 +25,17 @@ from planforge.job.reading import Loaded  # noqa: E402
 from planforge.proposal.offer import offer  # noqa: E402
 from tests.proposal.jobs import DEEP, WIDE, as_is, demo, read, small  # noqa: E402
 
-RAILS = (["E-E", "E-W", "E-S"], ["E-E", "E-W"], ["E-E"])
+RAILS: tuple[list[str], ...] = (["E-E", "E-W", "E-S"], ["E-E", "E-W"], ["E-E"], [])
 """The sides of the house on which a rail may stand: the demo's own first, then fewer."""
 
 
 def house(rails: list[str]) -> Loaded[Job]:
     """The demo with rails on some of its outer sides."""
     data = copy.deepcopy(demo().data)
-    for rail in data["proposal"]["guardrails"]:
-        if "E-E" in rail["edges"]:
-            rail["edges"] = rails
+    outer = next(rail for rail in data["proposal"]["guardrails"] if "E-E" in rail["edges"])
+    outer["edges"] = rails
+    if not rails:
+        data["proposal"]["guardrails"].remove(outer)
     return read(json.loads(json.dumps(data, default=str)))
 
 
@@ -105,7 +106,7 @@ def main() -> None:
     print("| job | candidates | posts | seconds | processor's seconds | choice |\n|---|---|---|---|---|---|")
     if not asked.no_house:
         for rails in RAILS:
-            name = f"house of 2,450 sq ft, rails on {', '.join(rails)}"
+            name = f"house of 2,450 sq ft, rails on {', '.join(rails) or 'no outer side'}"
             print(measured(name, house(rails), asked.limit), flush=True)
     for units in asked.units:
         print(measured(f"row of {units} units", row_of_units(units), asked.limit), flush=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import combinations
 from typing import Any
 
@@ -24,7 +25,7 @@ from planforge.proposal.sites import Failure, Site
 from planforge.proposal.spans import Stretch
 
 SITES, LINES, ROWS = 5, 6, 3
-SEEDS = range(30)
+SEEDS = range(24)
 
 
 class Post:
@@ -100,8 +101,10 @@ def drawn(seed: int) -> Drawn:
     return Drawn(sites, candidates, settled, rows, lambda site: Post(1000 * seed + site), barred, set())
 
 
-def best(problem: Drawn) -> tuple[float, int, int] | None:
+@cache
+def best(seed: int) -> tuple[float, int, int] | None:
     """The largest worst margin, the fewest posts at it and the fewest lines on these, of all choices."""
+    problem = drawn(seed)
     found: tuple[float, int, int] | None = None
     spans = [tuple(sorted(c.sites)) for c in problem.settled]
     assert len(problem.settled) == LINES
@@ -134,7 +137,7 @@ def test_choices_are_as_by_trying_all() -> None:
     none = fewer = 0
     for seed in SEEDS:
         problem = drawn(seed)
-        expected = best(problem)
+        expected = best(seed)
         choice = problem.chooser().choose()
         if expected is None:
             assert choice is None, seed
@@ -154,7 +157,7 @@ def test_a_layout_to_start_from_stands_where_no_time_is_left() -> None:
     for seed in SEEDS[:12]:
         problem = drawn(seed)
         whole = problem.chooser().choose()
-        if whole is None or not best(problem):
+        if whole is None or not best(seed):
             continue
         chooser = problem.chooser()
         chooser.start_from(whole.options)
@@ -180,7 +183,7 @@ def test_bound_holds_where_levels_had_no_time(late: range) -> None:
     unproven = 0
     for seed in SEEDS[:12]:
         problem = drawn(seed)
-        expected = best(problem)
+        expected = best(seed)
         chooser = problem.chooser()
         calls = iter(range(10_000))
         original = chooser._solve
