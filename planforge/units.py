@@ -101,7 +101,8 @@ EXPANSION = Kind("thermal expansion", {"/F": 1.8, "/C": 1.0, "/K": 1.0}, "6.5e-6
 # the offset of a temperature is handled in parse(); the factor is for differences
 TEMPERATURE = Kind("temperature", {"F": 5 / 9, "°F": 5 / 9, "C": 1.0, "°C": 1.0}, "70 F or 21 C")
 
-_NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?(?:[eE][+-]?\d+)?|\.\d+"
+# a comma parts thousands and nothing else: 0,375 in is no 375 in
+_NUMBER = r"(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d+)?|\.\d+"
 _VULGAR = r"[½⅓⅔¼¾⅕⅛⅜⅝⅞]"
 _MIXED = rf"(?:\d+[ -]+)?\d+/\d+|\d*{_VULGAR}|{_NUMBER}"
 _FEET_INCHES = re.compile(
@@ -186,7 +187,11 @@ def _length(body: str) -> float | None:
 def _with_unit(text: str, body: str, kind: Kind) -> float:
     match = _PLAIN.fullmatch(body)
     if match is None:
-        raise QuantityError(_fault(text, kind, f"not a {kind.name}"))
+        article = "an" if kind.name[0] in "aeiou" else "a"
+        comma = (
+            ", for a comma parts thousands only; decimals take a point" if re.search(r"\d,\d", body) else ""
+        )
+        raise QuantityError(_fault(text, kind, f"not {article} {kind.name}{comma}"))
     unit = match["unit"]
     if unit is None:
         raise QuantityError(_fault(text, kind, "a unit is needed"))

@@ -85,6 +85,7 @@ def test_other_kinds(text: str, kind: units.Kind, si: float) -> None:
     assert parse(text, kind) == pytest.approx(si)
 
 
+COMMA = ", for a comma parts thousands only; decimals take a point"
 REFUSED = [
     (
         "12",
@@ -106,6 +107,20 @@ REFUSED = [
     ),
     ("0", units.TEMPERATURE, "'0': a unit is needed; write a temperature such as 70 F or 21 C"),
     ("900 F", units.TEMPERATURE, "'900 F': a temperature outside -73 C to 77 C is not a working temperature"),
+    *(
+        (
+            text,
+            kind,
+            f"{text!r}: not {what}{COMMA}; write {kind.expected}",
+        )
+        for text, kind, what in (
+            ("3,8 m", units.LENGTH, "a length"),
+            ("0,375 in", units.LENGTH, "a length"),  # never 375 in
+            ("1234,567 mm", units.LENGTH, "a length"),
+            ("12,50 lbf", units.FORCE, "a force"),
+            ("1,5 deg", units.ANGLE, "an angle"),
+        )
+    ),
     ("45", units.ANGLE, "'45': a unit is needed; write an angle such as 45 deg"),
     ("1e999 ft", units.LENGTH, None),
     ("1" * 80 + " ft", units.LENGTH, None),

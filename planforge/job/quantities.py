@@ -11,6 +11,7 @@ purpose, without a source; they are no ratings and no limits of the code.
 from __future__ import annotations
 
 import math
+import re
 from typing import Annotated
 
 from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
@@ -117,13 +118,18 @@ SteelModulus = Annotated[
 Moment = Annotated[float, _reads(units.MOMENT, 0.0, 1e7, above_least=True), _shown(units.MOMENT)]
 
 
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
+
+
 def _number(value: object, info: ValidationInfo) -> float:
+    text = str(value).strip()
     try:
-        number = float(str(value).replace(",", ""))
+        number = float(text.replace(",", "") if _THOUSANDS.fullmatch(text) else text)
     except ValueError:
-        number = float("nan")
+        number = math.nan
     if not 0.0 < number < 1e6:
-        raise QuantityError(f"{value!r}: not a number above 0; write a number such as 17")
+        comma = ", for a comma parts thousands only; decimals take a point" if "," in text else ""
+        raise QuantityError(f"{value!r}: not a number above 0{comma}; write a number such as 17")
     return number
 
 

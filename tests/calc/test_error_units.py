@@ -26,7 +26,7 @@ def test_values_are_worded_in_each_system() -> None:
     )
     # exact factors of NIST SP 811: 0.0508 m = 2 in, 6.096 m = 20 ft, 4448.22 N = 1,000 lbf
     assert str(error) == "from 0.0508 m and 6.096 m under 4448.22 N: 3"
-    assert str(in_words(error, Display("us"))) == "from 2 in and 20.0 ft under 1,000 lbf: 3"
+    assert str(in_words(error, Display("us"))) == "from 2 in and 20'-0\" under 1,000 lbf: 3"
     assert str(in_words(error, Display("metric"))) == "from 51 mm and 6.10 m under 4.45 kN: 3"
 
 

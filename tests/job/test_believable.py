@@ -6,9 +6,11 @@ import re
 from pathlib import Path
 
 import pytest
+from pydantic import TypeAdapter, ValidationError
 
 from planforge.errors import JobFileError
 from planforge.job.loading import load
+from planforge.job.quantities import Factor
 
 HERE = Path(__file__).parent
 JOB = (HERE / "sound_job.yaml").read_text(encoding="utf-8")
@@ -51,3 +53,15 @@ def test_unbelievable_number(tmp_path: Path, field: str, value: str, bound: str)
 def test_number_beyond_all_floats(tmp_path: Path, text: str) -> None:
     (problem,) = refused(tmp_path, "floor2", f"'{text.replace(chr(39), 2 * chr(39))}'")
     assert "too large" in problem and "floor2" in problem
+
+
+@pytest.mark.parametrize(("text", "value"), [("17", 17.0), ("1.7", 1.7), ("1,700", 1700.0), (" 2 ", 2.0)])
+def test_factor(text: str, value: float) -> None:
+    assert TypeAdapter(Factor).validate_python(text) == value
+
+
+@pytest.mark.parametrize("text", ["1,7", "0,125", "17,00"])
+def test_a_factors_decimals_take_a_point(text: str) -> None:
+    """Ensures that 1,7 is never read as 17."""
+    with pytest.raises(ValidationError, match="a comma parts thousands only; decimals take a point"):
+        TypeAdapter(Factor).validate_python(text)
