@@ -165,7 +165,7 @@ def _finding(owner: str, between: _Between, asked: Apart, order: list[str], disp
 
 def _said(near: _Near, display: Display) -> str:
     x, y, z = (display.length(float(v)) for v in near.at)
-    gap = "touching or through each other" if near.gap <= 0.0 else f"{display.inches(near.gap, 'down')} apart"
+    gap = "touching or through each other" if near.gap <= 0.0 else f"{display.length(near.gap, 'down')} apart"
     return f"{_pair(near)}: {gap} at {x}, {y}, {z} up"
 
 

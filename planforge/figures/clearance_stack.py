@@ -193,7 +193,7 @@ def _draw_datums(
     )
     lower = Datum(stack.lower_name, stack.lower)
     rows = [
-        (d, [*wrapped_to(d.name, SIZE, bar - left - 24.0, 3), display.length(d.elevation)])
+        (d, [*wrapped_to(d.name, SIZE, bar - left - 24.0, 5), display.length(d.elevation)])
         for d in (*datums, lower)
     ]
     rows.sort(key=lambda row: -row[0].elevation)

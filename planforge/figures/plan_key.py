@@ -188,7 +188,8 @@ def _lower_row(content: PlanContent, level: LowerLevel) -> tuple[str, str]:
     ends = (("from", level.start), ("to", level.end))
     dates = " ".join(f"{word} {day.isoformat()}" for word, day in ends if day is not None)
     slopes = " where highest" if level.spots else ""
-    text = f"{level.name}; {content.display.length(level.elevation)}{slopes}{'; ' + dates if dates else ''}"
+    height = f"{content.display.length(level.elevation)}{slopes}"  # first: a long name may be cut
+    text = f"{height}{' ' + dates if dates else ''}; {level.name}"
     return level.id, text
 
 

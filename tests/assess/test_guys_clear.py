@@ -23,7 +23,7 @@ def test_both_of_two_posts_say_what_fouls_and_what_would_help() -> None:
         found = clear(own, NEAR)
         assert found.verdict is SHORT
         assert f"{own}-" in found.note and f"{other}-" in found.note
-        assert "1/2 in apart at 2'-0\"," in found.note
+        assert "1/2\" apart at 2'-0\"," in found.note
         assert found.note.endswith("Give each guy a plate anchor of its own, far enough from the other.")
     assert clear("P2", NEAR).verdict is MEETS
 
@@ -87,7 +87,7 @@ def test_guy_past_a_neighbour_s_mast_by_hand() -> None:
     """
     near, far = clear("P4", crossing(6.9)), clear("P4", crossing(7.1))
     assert near.verdict is SHORT
-    assert near.note.startswith("P1 and P4-2: 3 7/8 in apart at ")
+    assert near.note.startswith('P1 and P4-2: 3 7/8" apart at ')
     assert (near.value, near.limit) == (pytest.approx(3.9 * INCH), pytest.approx(4.0 * INCH))
     assert far.verdict is MEETS
     assert far.value == pytest.approx((7.1 - 2.75 - 0.25) * INCH)
