@@ -47,7 +47,13 @@ def refused(
     for k in options:
         for site in candidates[k].sites if candidates[k].is_line else ():
             lines[site].append(k)
-    return [*_fouled(index, sites, candidates, lines), *_pulled(index, sites, candidates, lines, factor)]
+    found = [*_fouled(index, sites, candidates, lines), *_pulled(index, sites, candidates, lines, factor)]
+    # what the coordinator has pinned together is theirs to judge
+    return [
+        c
+        for c in found
+        if not (all(candidates[k].pinned for k in c.options) and all(sites[s].pinned for s in c.facilities))
+    ]
 
 
 # ---------------------------------------------------------------- lines beside other posts
