@@ -23,7 +23,7 @@ def test_both_of_two_posts_say_what_fouls_and_what_would_help() -> None:
         found = clear(own, NEAR)
         assert found.verdict is SHORT
         assert f"{own}-" in found.note and f"{other}-" in found.note
-        assert "1/2\" apart at 2'-0\"," in found.note
+        assert '1/2" apart at 2\'-0",' in found.note
         assert found.note.endswith("Give each guy a plate anchor of its own, far enough from the other.")
     assert clear("P2", NEAR).verdict is MEETS
 
