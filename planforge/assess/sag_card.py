@@ -85,15 +85,23 @@ def sag_cards(
         for n, p in enumerate(parts)
     ]
     lower, upper = _limits(index, lines, bands)
+    middle = _at_middle(index, lines)
     return {
         p.line.id: _card(
             bands[n],
             (lower[n], upper[n]),
-            (float(day[n, STRENGTH]), float(day[n, CLEARANCE])),
+            (float(day[n, STRENGTH]), float(middle[n]), float(day[n, CLEARANCE])),
             _temperatures(index, p.line),
         )
         for n, p in enumerate(parts)
     }
+
+
+def _at_middle(index: Index, lines: Lines) -> Array:
+    """What each job's target becomes at the day's middle temperature, m, (L,): between both cases."""
+    at = np.array([_temperatures(index, p.line) for p in lines.parts]).reshape(-1, 5)
+    every = reshape_record(lines.flat.line, (len(lines.parts), len(CASES)))
+    return np.asarray(np.mean(sag_at_temperature(every, (at[:, 1] - at[:, 3])[:, None]), axis=1))
 
 
 def _range(parts: LineParts) -> tuple[float, float]:
@@ -222,10 +230,10 @@ def _limits(index: Index, lines: Lines, bands: list[SagBand]) -> tuple[Array, Ar
 def _card(
     band: SagBand,
     limits: tuple[Array, Array],
-    day: tuple[float, float],
+    day: tuple[float, float, float],
     temperatures: Temperatures,
 ) -> SagCard:
-    coldest, warmest = day
+    coldest, _, warmest = day
     if band.empty:
         why = "Even at the best sag within the maker's band a strength or a clearance is lost."
         return SagCard(None, (), None, coldest, warmest, why)
@@ -234,8 +242,8 @@ def _card(
         why = "No sag holds from the coldest to the warmest hour: narrow the hours of use."
         return SagCard(band, (), None, coldest, warmest, why)
     rows = tuple(
-        CardRow(t, float(low), float(high), 0.5 * float(low + high))
-        for t, low, high in zip(temperatures[:3], lower, upper, strict=False)
+        CardRow(t, float(low), float(high), target)
+        for t, low, high, target in zip(temperatures[:3], lower, upper, day, strict=False)
     )
     installation, measurement = ((float(lower[n]), float(upper[n])) for n in (3, 4))
     return SagCard(band, rows, installation, coldest, warmest, "", measurement)

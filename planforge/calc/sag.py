@@ -111,7 +111,7 @@ class CardRow:
     temperature: float  # K or °C, as given
     lower: float  # m; installed at this temperature, the coldest of the day still has the band's lower sag
     upper: float  # m; and the warmest has no more than its upper sag
-    target: float  # m, midway
+    target: float  # m, what to set: of a job its own target at this temperature, else midway
 
     @property
     def empty(self) -> bool:

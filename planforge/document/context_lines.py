@@ -31,6 +31,11 @@ class CardLine:
     band: str
     target: str
 
+    @property
+    def set_and_band(self) -> str:
+        """What to set, and in brackets what may be measured."""
+        return f"{self.target} ({self.band})"
+
 
 @dataclass(frozen=True, slots=True)
 class ThingView:

@@ -175,6 +175,17 @@ def test_line_that_passes_at_noon_and_not_at_dawn() -> None:
     assert finding(assessed(dawn), "weather.range", "set").verdict is MEETS
 
 
+def test_what_to_set_is_the_job_s_own_target_at_each_temperature() -> None:
+    """Not the middle of the band: clearance and strength are reckoned with the target."""
+    around: Changes = {"weather.coldest": "20 F", "weather.warmest": "60 F"}  # the target is stated for 40 °F
+    card = next(r.card for r in assessed(around).lines if r.id == "L-1")
+    cold, middle, warm = card.rows
+    assert middle.target == pytest.approx(3.5 * INCH, rel=1e-9)
+    assert (cold.target, warm.target) == (card.coldest_sag, card.warmest_sag)
+    assert cold.target < middle.target < warm.target
+    assert middle.target != pytest.approx(0.5 * (middle.lower + middle.upper), abs=0.1 * INCH)
+
+
 def test_strength_that_passes_at_noon_and_not_at_dawn() -> None:
     # no line absorber: the colder, tighter line is loaded more
     bare: Changes = {
