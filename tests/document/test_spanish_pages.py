@@ -111,7 +111,8 @@ def test_the_erection_sheet_reads_in_spanish_throughout(pages: Pages, heron: Ass
     holds = sum(step.hold for step in heron.job.erection.sequence)
     assert sheet.count("PARE") == holds > 0
     for line in packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})["lines"]:  # type: ignore[attr-defined]
-        assert f"{line.set_band.replace(' in', ' pulg')} " in sheet
+        for row in line.card:
+            assert row.set_and_band.replace(" in", " pulg") in sheet
     for english in ("HOLD", "Erection lead", "plumb", "turnbuckle", "lifeline", " ft ", "qualified person"):
         assert english not in sheet
     assert "85 ft-lbf" in sheet
