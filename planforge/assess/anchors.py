@@ -44,7 +44,7 @@ class AnchorRun:
     surface: float
     dring: float
     spots: Array  # (S, 2) plan
-    lateral: Array  # (S,) m in plan from the anchorage
+    lateral: Array  # (S,) m in plan from the anchorage, nowhere less than the reach the plan permits
     free_fall: Array  # (S,) m
     swing: Swing  # (S,)
     strong: AnchorageArrest
@@ -114,7 +114,7 @@ def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
     connector, place = index.connectors[stance.connector], index.anchor_at(anchor)
     dring, surface = dring_of(index, task, stance), surface_of(index, task, stance)
     where = _places(index, stance, anchor)
-    lateral = np.hypot(*(where - np.asarray(place[:2])).T)
+    lateral = np.maximum(np.hypot(*(where - np.asarray(place[:2])).T), stance.reach or 0.0)
     above = place[2] - dring
     free_fall = np.broadcast_to(connector_free_fall(connector, np.asarray(above)), lateral.shape)
     pendulum = swing(lateral, above)

@@ -26,17 +26,18 @@ _SAME_LEVEL = FOOT
 
 
 def line_reach(run: RigRun) -> float:
-    """How far from the line, in plan, a worker of this stance gets: stated, else by the connector."""
+    """How far from the line, in plan, a worker of this stance may get: stated, else as reckoned."""
     if run.rig.stance.reach is not None:
         return run.rig.stance.reach
-    return _by_connector(run.rig.connector.length, float(np.mean(run.rig.above)))
+    reckoned = float(np.max(run.rig.lateral))
+    return min(_by_connector(run.rig.connector.length, float(np.mean(run.rig.above))), reckoned)
 
 
 def anchor_reach(run: AnchorRun) -> float:
-    """How far from the anchorage, in plan, a worker of this stance gets."""
+    """How far from the anchorage, in plan, a worker of this stance may get: stated, else as reckoned."""
     if run.stance.reach is not None:
         return run.stance.reach
-    return _by_connector(run.connector.length, run.above)
+    return min(_by_connector(run.connector.length, run.above), float(np.max(run.lateral)))
 
 
 def stay_within(
@@ -48,7 +49,7 @@ def stay_within(
 ) -> float | None:
     """How far in plan (m) anyone tied to a line or anchor may go from it in a phase; None: no stance is.
 
-    The least of what its stances then state (or their connectors reach) and of what the grounds of those
+    The least of what its stances then state (or were reckoned at) and of what the grounds of those
     stances bound at their narrowest, so that whoever ties on may go by the one number.
     """
     lines = [line_reach(r) for r in line_runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]

@@ -238,12 +238,30 @@ def test_anchorage_without_edge_or_stretch_is_checked_all_around() -> None:
 
 
 def test_worker_off_to_one_side_of_an_anchorage_swings_lower() -> None:
-    (run,) = [r for r in assessed().anchors if r.anchor.id == "A-1"]
+    nearer: Changes = {"tasks.T-A.stances.S-A1.reach": "4 ft"}
+    (run,) = [r for r in assessed(nearer).anchors if r.anchor.id == "A-1"]
     (chosen,) = [s for s in run.sides if s.phase.id == "deck"]
     # farthest off is the edge's end (6, 0) from the post at (2, 2); the head is 20 ft up, the D-ring 16'-4"
     above = 20 * FOOT - DECK - 5 * FOOT
     lateral = np.hypot(4, 2) * FOOT
     assert dict(chosen.stack)["swing_drop"] == pytest.approx(np.hypot(lateral, above) - above)
+
+
+@pytest.mark.parametrize("reach", ["3 ft", "5 ft", "6 ft", REMOVE])
+def test_nobody_may_go_farther_from_an_anchorage_than_was_reckoned(reach: object) -> None:
+    """The edge's places lie up to 4.47 ft off; a stated reach beyond that is what is reckoned."""
+    assessment = assessed({"tasks.T-A.stances.S-A1.reach": reach})
+    (run,) = [r for r in assessment.anchors if r.anchor.id == "A-1"]
+    permitted = assessment.stay_within("A-1", "deck")
+    assert permitted is not None
+    assert permitted <= run.lateral.max() + 1e-9
+    above = 20 * FOOT - DECK - 5 * FOOT
+    for chosen in run.sides:
+        assert dict(chosen.stack)["swing_drop"] >= np.hypot(permitted, above) - above - 1e-9
+    # the swing goes as far to the other side
+    swung = finding(assessment, "arrest.swing", "A-1 · T-A/S-A1 · outward").value
+    assert isinstance(swung, float)
+    assert swung >= 2 * permitted - 1e-9
 
 
 def test_two_workers_fall_together_on_an_anchorage() -> None:
