@@ -273,3 +273,11 @@ def test_a_rating_is_asked_only_of_what_has_it(heron: Assessment) -> None:
     )
     assert ("set-a", "turnbuckle_threads") in {(row.item, row.name) for row in rows}
     assert ("wire-38", "broken_wires") in {(row.item, row.name) for row in rows}
+
+
+def test_a_span_as_built_stays_within_the_makers(heron: Assessment) -> None:
+    """L-E is drawn at the maker's shortest span of 12 ft: its bases may stand apart, and no nearer."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    beyond = {row.id: row.revised_beyond for row in context["spans"]}  # type: ignore[attr-defined]
+    assert beyond.pop("L-E") == "+ 4 in, − 0 in"
+    assert set(beyond.values()) == {"± 4 in"}
