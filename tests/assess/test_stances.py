@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from planforge.assess.sides import SideRun
-from planforge.units import FOOT, INCH
+from planforge.units import FOOT, INCH, Display
 
 from .case import CONFIRM, MEETS, SHORT
 from .jobs import REMOVE, Changes, assessed, finding
@@ -245,6 +245,22 @@ def test_worker_off_to_one_side_of_an_anchorage_swings_lower() -> None:
     above = 20 * FOOT - DECK - 5 * FOOT
     lateral = np.hypot(4, 2) * FOOT
     assert dict(chosen.stack)["swing_drop"] == pytest.approx(np.hypot(lateral, above) - above)
+
+
+def test_swing_says_why_the_clearance_adds_another_drop() -> None:
+    """By the pendulum: from a low line the free fall holds the height that the D-ring is above it."""
+    assessment = assessed(ON_PLATE)
+    (run,) = [r for line in assessment.lines for r in line.runs if r.rig.label == STANCE]
+    (outward,) = [s for s in run.sides if s.side.direction == "outward"]
+    note = finding(assessment, "arrest.swing", f"{STANCE} · outward").note
+    above = run.rig.above[outward.governs]
+    assert above < 0.0
+    counted = np.hypot(run.rig.lateral[outward.governs], above)  # the slant alone: it hangs so far below
+    assert dict(outward.stack)["swing_drop"] == pytest.approx(counted)
+    greatest = np.max(np.hypot(run.rig.lateral, run.rig.above) - run.rig.above)
+    show = Display("us")
+    assert note.startswith(f"Drop of the swing {show.feet(float(greatest), 'up')} at most; ")
+    assert f"the free fall holds the other {show.feet(float(-above))} already" in note
 
 
 @pytest.mark.parametrize("reach", ["3 ft", "5 ft", "6 ft", REMOVE])
