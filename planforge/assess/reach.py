@@ -13,7 +13,7 @@ from planforge.assess.finding import Finding, found, stated
 from planforge.assess.ground import Ground
 from planforge.assess.index import Index
 from planforge.assess.stances import RigRun
-from planforge.assess.stated_edges import LEFT, where_runs
+from planforge.assess.stated_edges import LEFT, let_pass, where_runs
 from planforge.job.hazard import Hazard, System
 from planforge.job.layout import Edge
 from planforge.units import FOOT, Display
@@ -169,10 +169,10 @@ def _edge(
 def reach_findings(index: Index, reaches: list[EdgeReach]) -> list[Finding]:
     """The length nobody tied off reaches as stated, and the length on no computed ground."""
     display = Display(index.job.site.units)
-    return [f for r in reaches for f in (_reached(r), _on_ground(display, r))]
+    return [f for r in reaches for f in (_reached(display, r), _on_ground(display, r))]
 
 
-def _reached(reach: EdgeReach) -> Finding:
+def _reached(display: Display, reach: EdgeReach) -> Finding:
     left = float(shapely.length(reach.unreached))
     covered = left <= LEFT
     return found(
@@ -181,16 +181,18 @@ def _reached(reach: EdgeReach) -> Finding:
         stated(covered),
         phase=reach.phase,
         value=left,
-        limit=0.0,
+        limit=LEFT,
         unit="m",
         sense="at most",
-        note="" if covered else "Move a line or anchor, add one, or put a guardrail along the rest.",
+        note=let_pass(display, left)
+        if covered
+        else "Move a line or anchor, add one, or put a guardrail along the rest.",
     )
 
 
 def _on_ground(display: Display, reach: EdgeReach) -> Finding:
     covered = reach.left <= LEFT
-    note = ""
+    note = let_pass(display, reach.left)
     if not covered:
         note = (
             f"{where_runs(display, reach.off_ground).capitalize()} ({reach.bounded_by}). Move a line or "
@@ -202,7 +204,7 @@ def _on_ground(display: Display, reach: EdgeReach) -> Finding:
         stated(covered),
         phase=reach.phase,
         value=reach.left,
-        limit=0.0,
+        limit=LEFT,
         unit="m",
         sense="at most",
         note=note,

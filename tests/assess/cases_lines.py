@@ -286,7 +286,7 @@ CASES = [
         {f"{S_N}.reach": "2.1 ft"},
         SHORT,
         pytest.approx(2 * (2 - sqrt(2.1**2 - 2**2)) * FOOT, rel=0.03),
-        0.0,
+        6 * INCH,
     ),
     # anchorages
     Case(

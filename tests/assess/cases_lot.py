@@ -217,7 +217,7 @@ CASES = [
         {"building.struck.X-W": REMOVE},
         SHORT,
         30 * FOOT,
-        0.0,
+        6 * INCH,
         base=BARE | FLOOR,
     ),
     Case(
@@ -234,7 +234,7 @@ CASES = [
         {"lower_levels.grade.elevation": "6 ft"},
         SHORT,
         40 * FOOT,
-        0.0,
+        6 * INCH,
         phase="walls",
     ),
     _bare(
