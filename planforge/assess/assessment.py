@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -43,9 +44,11 @@ from planforge.assess.rescue import assess_rescue
 from planforge.assess.rescue_reach import Hang
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
+from planforge.assess.told_height import told_height
 from planforge.assess.variances import accept
 from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
+from planforge.job.hazard import Hazard
 from planforge.job.model import Job
 from planforge.units import Display, words_in
 
@@ -136,6 +139,11 @@ class Assessment:
         """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
         runs = [run for r in self.lines for run in r.runs]
         return stay_within(runs, self.anchors, self.grounds, thing, phase)
+
+    def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
+        """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
+        runs = [run for r in self.lines for run in r.runs]
+        return told_height(self.index, runs, self.anchors, hazard, phase, set(things))
 
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""

@@ -319,7 +319,10 @@ def _pre_tasks(
         things = standing[:MOST_THINGS]
         hazards = [h for h in job.hazards if phase.id in h.phases]
         named = len(hazards) + len(standing) <= MOST_NAMED
-        told = [_hazard(h, named, show, voice) for h in hazards[:MOST_HAZARDS]]
+        told = [
+            _hazard(h, assessment.told_height(h, phase.id, own), named, show, voice)
+            for h in hazards[:MOST_HAZARDS]
+        ]
         room = PRE_TASK_ROOM - paragraph(stops, BODY_WIDTH - 110.0) - len(things) * row(("", 1.0))
         room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
         crew = [
@@ -345,11 +348,11 @@ def _sign_in_height(names: Sequence[str]) -> float:
     return max(row(*((name, 0.19 * BODY_WIDTH - PAD) for name in names)), LEAST_SIGN_IN)
 
 
-def _hazard(hazard: Hazard, named: bool, show: Printed, voice: Voice) -> str:
+def _hazard(hazard: Hazard, height: float | None, named: bool, show: Printed, voice: Voice) -> str:
     if not named:
         return hazard.id
-    height = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-    return f"{hazard.id} {voice.say(hazard.name)}{height}"
+    told = f" ({show.length(height)})" if height is not None else ""
+    return f"{hazard.id} {voice.say(hazard.name)}{told}"
 
 
 def _spans(
