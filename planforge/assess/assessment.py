@@ -15,6 +15,7 @@ from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
 from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.briefing import assess_briefing
+from planforge.assess.built_angle import base_tolerance
 from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
@@ -204,7 +205,7 @@ def _load_path(
     every = [*(r.parts for r in posts), *open_posts]
     by_id = {r.id: r for r in posts}
     return [
-        *(f for r in posts for f in post_findings(r)),
+        *(f for r in posts for f in post_findings(r, base_tolerance(index))),
         *(f for p in open_posts for f in open_findings(p)),
         *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),

@@ -23,6 +23,7 @@ from planforge.assess.replumb import plumb_text, room_text
 from planforge.document import context_plan as plan
 from planforge.document.context_kit import load_list
 from planforge.document.context_lines import RELEASE, AnchorView, LineView
+from planforge.document.context_posts import guy_angles
 from planforge.document.one_page import first_that_fit, heading, paragraph, row
 from planforge.document.printed import Printed
 from planforge.document.style import BODY_WIDTH
@@ -162,6 +163,7 @@ def forms(
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
+        "guy_angles": guy_angles(index, show),
         "removal_stages": needed_stages(index),
         "removal_order": next(f.verdict.value for f in assessment.findings if f.id == "removal.order"),
     }
@@ -397,4 +399,4 @@ def _revised_beyond(index: Index, parts: LineParts, show: Printed) -> str:
         return ""
     both = 2.0 * tolerances.post_position
     shorter, longer = (show.inches(min(both, room), "down") for room in span_room(parts))
-    return f"± {shorter}" if shorter == longer else f"+ {longer}, − {shorter}"
+    return f"± {shorter}" if shorter == longer else f"+ {longer}\n− {shorter}"

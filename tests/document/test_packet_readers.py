@@ -279,7 +279,7 @@ def test_a_span_as_built_stays_within_the_makers(heron: Assessment) -> None:
     """L-E is drawn at the maker's shortest span of 12 ft: its bases may stand apart, and no nearer."""
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     beyond = {row.id: row.revised_beyond for row in context["spans"]}  # type: ignore[attr-defined]
-    assert beyond.pop("L-E") == "+ 4 in, − 0 in"
+    assert beyond.pop("L-E") == "+ 4 in\n− 0 in"
     assert set(beyond.values()) == {"± 4 in"}
 
 
@@ -296,3 +296,14 @@ def test_crew_is_told_the_fall_of_the_stance_not_of_another_place(heron: Assessm
     assert others == ["H11 Setting and bracing trusses (8'-1\")"]  # the scaffold's
     (sheet,) = (s for s in context["pre_tasks"] if s.phase.id == "trusses")  # type: ignore[attr-defined]
     assert "H11 Setting and bracing trusses (11'-4\")" in sheet.hazards
+
+
+def test_erection_sheet_allows_each_guy_a_band_within_the_makers(
+    heron: Assessment, heron_pages: Pages
+) -> None:
+    """P8-G5 is drawn at 55.9 degrees; its maker ends at 56.0, where 2 in at the base would make 56.3."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    allowed = context["guy_angles"]
+    assert allowed["P8-G5"].endswith(" – 56.0°")  # type: ignore[index]
+    sheet = heron_pages.part("Erection sheet")
+    assert f"55.9° {allowed['P8-G5']} 15'-0\"" in sheet  # type: ignore[index]
