@@ -12,6 +12,7 @@ from planforge.assess.below import below, spots
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.index import Index
 from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
+from planforge.assess.printed_stack import stack_rows
 from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array, first_of_rows
@@ -44,7 +45,7 @@ class AnchorRun:
     surface: float
     dring: float
     spots: Array  # (S, 2) plan
-    lateral: Array  # (S,) m in plan from the anchorage
+    lateral: Array  # (S,) m in plan from the anchorage, nowhere less than the reach the plan permits
     free_fall: Array  # (S,) m
     swing: Swing  # (S,)
     strong: AnchorageArrest
@@ -114,7 +115,7 @@ def _run(index: Index, task: Task, stance: Stance, anchor: Anchor) -> AnchorRun:
     connector, place = index.connectors[stance.connector], index.anchor_at(anchor)
     dring, surface = dring_of(index, task, stance), surface_of(index, task, stance)
     where = _places(index, stance, anchor)
-    lateral = np.hypot(*(where - np.asarray(place[:2])).T)
+    lateral = np.maximum(np.hypot(*(where - np.asarray(place[:2])).T), stance.reach or 0.0)
     above = place[2] - dring
     free_fall = np.broadcast_to(connector_free_fall(connector, np.asarray(above)), lateral.shape)
     pendulum = swing(lateral, above)
@@ -347,7 +348,9 @@ def _stance(index: Index, run: AnchorRun, profile: Profile) -> list[Finding]:
     findings = fall_findings(fall, profile)
     findings += [clearance_finding(run.label, s, *_clearance_ratings(index, run)) for s in run.sides]
     display = Display(index.job.site.units)
-    findings += [swing_finding(run.label, s, run.lateral, run.swing.drop, display) for s in run.sides]
+    for side in run.sides:
+        added = stack_rows(side, display).term("swing_drop").text
+        findings.append(swing_finding(run.label, side, run.lateral, run.swing.drop, display, added))
     return findings
 
 

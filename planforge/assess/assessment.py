@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,6 +15,7 @@ from planforge.assess.base_checks import base_findings, off_slab_finding
 from planforge.assess.base_model import Base, bases
 from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.briefing import assess_briefing
+from planforge.assess.built_angle import base_tolerance
 from planforge.assess.checks import CHECKS
 from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
@@ -43,9 +45,11 @@ from planforge.assess.rescue import assess_rescue
 from planforge.assess.rescue_reach import Hang
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
+from planforge.assess.told_height import told_height
 from planforge.assess.variances import accept
 from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
+from planforge.job.hazard import Hazard
 from planforge.job.model import Job
 from planforge.units import Display, words_in
 
@@ -137,6 +141,11 @@ class Assessment:
         runs = [run for r in self.lines for run in r.runs]
         return stay_within(runs, self.anchors, self.grounds, thing, phase)
 
+    def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
+        """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
+        runs = [run for r in self.lines for run in r.runs]
+        return told_height(self.index, runs, self.anchors, hazard, phase, set(things))
+
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""
         states = [f for f in self.findings if f.id == "release.state" and f.where == thing]
@@ -196,7 +205,7 @@ def _load_path(
     every = [*(r.parts for r in posts), *open_posts]
     by_id = {r.id: r for r in posts}
     return [
-        *(f for r in posts for f in post_findings(r)),
+        *(f for r in posts for f in post_findings(r, base_tolerance(index))),
         *(f for p in open_posts for f in open_findings(p)),
         *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),

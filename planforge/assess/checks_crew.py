@@ -155,7 +155,7 @@ CREW: dict[str, Check] = {
     ),
     "rescue.people": Check(
         "People enough to rescue",
-        "The shift has as many free hands as each means takes, one of the team hanging and one calling.",
+        "The shift has as many trained rescuers as each means takes, one of the team hanging, one calling.",
         "29 CFR 1926.502(d)(20)",
         COMPETENT,
     ),

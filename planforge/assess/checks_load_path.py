@@ -48,7 +48,7 @@ LOAD_PATH: dict[str, Check] = {
     ),
     "guy.angle": Check(
         "Guy's angle from the post",
-        "The angle lies within the maker's band, at both ends of it.",
+        "The angle lies within the maker's band, at both ends of it, wherever the base may stand.",
         COMMON,
         MAKER,
     ),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from planforge.assess.arrest_checks import connector_ratings
-from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.finding import AnyRated, Finding, Sense, Verdict, found, keeps, vouched, worst
 from planforge.assess.line_model import LineParts
 from planforge.assess.stances import RigRun
 from planforge.codes.profile import Limit, Profile, common_practice
@@ -58,6 +59,25 @@ def _asks(verdict: Verdict, rated: object, practice: Limit) -> str:
     return "The maker's rating and its document are wanted." if verdict is Verdict.CONFIRM else ""
 
 
+def nearer_end(value: float, least: Rated[float] | None, most: float) -> tuple[float, Sense]:
+    """The end of a maker's band that leaves a value less room, with the sense in which it is compared."""
+    if least is not None and value - least.value < most - value:
+        return least.value, "at least"
+    return most, "at most"
+
+
+def span_room(parts: LineParts) -> tuple[float, float]:
+    """How much shorter and how much longer than drawn a line may be built, m, by its maker's ratings.
+
+    Infinite where a rating is not stated; 0 where the drawn span is already past it.
+    """
+    shortest, longest = parts.system.shortest_span, parts.system.longest_span
+    return (
+        max(parts.span - shortest.value, 0.0) if shortest else math.inf,
+        max(longest.value - parts.span, 0.0) if longest else math.inf,
+    )
+
+
 def _span(parts: LineParts) -> Finding:
     rated, practice = parts.system.longest_span, common_practice()["span"]
     limit = rated.value if rated else practice.value
@@ -65,15 +85,16 @@ def _span(parts: LineParts) -> Finding:
     shortest = parts.system.shortest_span
     if shortest is not None:
         verdict = vouched(worst(verdict, keeps(parts.span, shortest.value, "at least")), shortest)
+    bound, sense = nearer_end(parts.span, shortest, min(limit, practice.value))
     return found(
         "line.span",
         parts.line.id,
         verdict,
         value=parts.span,
-        limit=min(limit, practice.value),
+        limit=bound,
         unit="m",
-        sense="at most",
-        source=_source(rated),
+        sense=sense,
+        source=_source(shortest if sense == "at least" else rated),
         note=_asks(verdict, rated, practice),
     )
 
@@ -111,15 +132,16 @@ def _sag(parts: LineParts) -> Finding:
         verdict = worst(verdict, Verdict.CONFIRM)
     else:
         verdict = vouched(worst(verdict, keeps(sag, least.value, "at least")), least)
+    bound, sense = nearer_end(sag, least, min(limit, practice.value))
     return found(
         "line.sag",
         parts.line.id,
         verdict,
         value=sag,
-        limit=min(limit, practice.value),
+        limit=bound,
         unit="m",
-        sense="at most",
-        source=_source(most),
+        sense=sense,
+        source=_source(least if sense == "at least" else most),
         note=_asks(verdict, most, practice),
     )
 

@@ -12,6 +12,7 @@ from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, v
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
+from planforge.assess.printed_stack import stack_rows
 from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import Lines, installed_lines, line_rigs
 from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
@@ -393,5 +394,7 @@ def _stance_findings(index: Index, run: RigRun, profile: Profile) -> list[Findin
         findings.append(clearance)
     drop = swing(rig.lateral, rig.above).drop
     display = Display(index.job.site.units)
-    findings += [swing_finding(rig.label, side, rig.lateral, drop, display) for side in run.sides]
+    for side in run.sides:
+        added = stack_rows(side, display).term("swing_drop").text
+        findings.append(swing_finding(rig.label, side, rig.lateral, drop, display, added))
     return findings

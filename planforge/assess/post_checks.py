@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from planforge.assess.built_angle import beyond_band
+from planforge.assess.check import QUALIFIED
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
 from planforge.assess.load_path import PostResult
 from planforge.assess.post_model import GuyParts, PostParts
@@ -17,8 +19,8 @@ FALLS = "does not stand"
 """What a post without equilibrium says in place of a number."""
 
 
-def post_findings(result: PostResult) -> list[Finding]:
-    """Every check of one post and its guys."""
+def post_findings(result: PostResult, off: float | None) -> list[Finding]:
+    """Every check of one post and its guys; ``off``: how far its base may stand from its place, m."""
     parts = result.parts
     findings = [
         found(
@@ -35,7 +37,7 @@ def post_findings(result: PostResult) -> list[Finding]:
     for n, guy in enumerate(parts.guys):
         where = f"{parts.id} · {guy.line.id}"
         findings += [
-            _angle(where, guy),
+            _angle(where, guy, off),
             _factor(
                 "guy.strength", where, guy.strength, float(result.tensions[n]) / result.factor, result.factor
             ),
@@ -175,8 +177,11 @@ def _joint(result: PostResult, number: int, rated: Rated[float] | None, moment: 
     )
 
 
-def _angle(where: str, guy: GuyParts) -> Finding:
-    """Within the maker's band; an end that it leaves open is to be confirmed. A steep guy is loaded more."""
+def _angle(where: str, guy: GuyParts, off: float | None) -> Finding:
+    """Within the maker's band; an end that it leaves open is to be confirmed. A steep guy is loaded more.
+
+    One that the base's tolerance alone takes out of the band is to be confirmed as built.
+    """
     least, greatest = guy.kind.least_angle, guy.kind.greatest_angle
     angle = guy.angle
     uplift = float(uplift_for_pull(1.0, angle))
@@ -196,15 +201,24 @@ def _angle(where: str, guy: GuyParts) -> Finding:
             note=note,
         )
     low_binds = angle - least.value < greatest.value - angle
+    verdict = vouched(worst(above, below), least, greatest)
+    beyond = beyond_band(guy, off or 0.0)
+    by_tolerance = bool(beyond) and verdict is Verdict.MEETS
+    if by_tolerance:
+        verdict = Verdict.CONFIRM
+        note += (
+            f" The base's tolerance alone lets it stand at {beyond}: set out to the row's angles, as built."
+        )
     return found(
         "guy.angle",
         where,
-        vouched(worst(above, below), least, greatest),
+        verdict,
         value=angle,
         limit=least.value if low_binds else greatest.value,
         unit="rad",
         sense="at least" if low_binds else "at most",
         source=greatest.source or "no document",
+        decides=QUALIFIED if by_tolerance else "",
         note=note,
     )
 

@@ -58,6 +58,10 @@ class PrintedStack:
     left_over: PrintedLength
     short: bool  # as the check finds it, by the unrounded numbers
 
+    def term(self, key: str) -> PrintedLength:
+        """One of the terms."""
+        return next(term for term in self.terms if term.key == key)
+
 
 def shared_out(values: Sequence[float], total: int) -> list[int]:
     """Whole numbers that add up to ``total``, each its value rounded down or up (largest remainder).

@@ -13,7 +13,7 @@ from planforge.assess.finding import Finding, found, stated
 from planforge.assess.ground import Ground
 from planforge.assess.index import Index
 from planforge.assess.stances import RigRun
-from planforge.assess.stated_edges import LEFT, where_runs
+from planforge.assess.stated_edges import LEFT, let_pass, where_runs
 from planforge.job.hazard import Hazard, System
 from planforge.job.layout import Edge
 from planforge.units import FOOT, Display
@@ -26,17 +26,18 @@ _SAME_LEVEL = FOOT
 
 
 def line_reach(run: RigRun) -> float:
-    """How far from the line, in plan, a worker of this stance gets: stated, else by the connector."""
+    """How far from the line, in plan, a worker of this stance may get: stated, else as reckoned."""
     if run.rig.stance.reach is not None:
         return run.rig.stance.reach
-    return _by_connector(run.rig.connector.length, float(np.mean(run.rig.above)))
+    reckoned = float(np.max(run.rig.lateral))
+    return min(_by_connector(run.rig.connector.length, float(np.mean(run.rig.above))), reckoned)
 
 
 def anchor_reach(run: AnchorRun) -> float:
-    """How far from the anchorage, in plan, a worker of this stance gets."""
+    """How far from the anchorage, in plan, a worker of this stance may get: stated, else as reckoned."""
     if run.stance.reach is not None:
         return run.stance.reach
-    return _by_connector(run.connector.length, run.above)
+    return min(_by_connector(run.connector.length, run.above), float(np.max(run.lateral)))
 
 
 def stay_within(
@@ -48,7 +49,7 @@ def stay_within(
 ) -> float | None:
     """How far in plan (m) anyone tied to a line or anchor may go from it in a phase; None: no stance is.
 
-    The least of what its stances then state (or their connectors reach) and of what the grounds of those
+    The least of what its stances then state (or were reckoned at) and of what the grounds of those
     stances bound at their narrowest, so that whoever ties on may go by the one number.
     """
     lines = [line_reach(r) for r in line_runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]
@@ -168,10 +169,10 @@ def _edge(
 def reach_findings(index: Index, reaches: list[EdgeReach]) -> list[Finding]:
     """The length nobody tied off reaches as stated, and the length on no computed ground."""
     display = Display(index.job.site.units)
-    return [f for r in reaches for f in (_reached(r), _on_ground(display, r))]
+    return [f for r in reaches for f in (_reached(display, r), _on_ground(display, r))]
 
 
-def _reached(reach: EdgeReach) -> Finding:
+def _reached(display: Display, reach: EdgeReach) -> Finding:
     left = float(shapely.length(reach.unreached))
     covered = left <= LEFT
     return found(
@@ -180,16 +181,18 @@ def _reached(reach: EdgeReach) -> Finding:
         stated(covered),
         phase=reach.phase,
         value=left,
-        limit=0.0,
+        limit=LEFT,
         unit="m",
         sense="at most",
-        note="" if covered else "Move a line or anchor, add one, or put a guardrail along the rest.",
+        note=let_pass(display, left)
+        if covered
+        else "Move a line or anchor, add one, or put a guardrail along the rest.",
     )
 
 
 def _on_ground(display: Display, reach: EdgeReach) -> Finding:
     covered = reach.left <= LEFT
-    note = ""
+    note = let_pass(display, reach.left)
     if not covered:
         note = (
             f"{where_runs(display, reach.off_ground).capitalize()} ({reach.bounded_by}). Move a line or "
@@ -201,7 +204,7 @@ def _on_ground(display: Display, reach: EdgeReach) -> Finding:
         stated(covered),
         phase=reach.phase,
         value=reach.left,
-        limit=0.0,
+        limit=LEFT,
         unit="m",
         sense="at most",
         note=note,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -9,9 +10,14 @@ import numpy as np
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.index import Index
+from planforge.assess.people import needed_days
 from planforge.assess.rescue_reach import Hang, Reached, reached, there
 from planforge.job.layout import Anchor, Lifeline
+from planforge.job.people import Person, Training
 from planforge.job.rescue import Means, Rescue
+
+_IN_RESCUE = re.compile(r"rescue|rescate", re.IGNORECASE)
+"""How the name of a course shows that it is one in rescue."""
 
 
 def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
@@ -27,7 +33,7 @@ def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
     for place, hang in hangs.items():
         findings += _reach(index, rescue, place, hang)
     for means in rescue.means:
-        findings += [_time(rescue, means), _kept(means), _people(rescue, means)]
+        findings += [_time(rescue, means), _kept(means), _people(index, rescue, means)]
     return findings
 
 
@@ -154,21 +160,45 @@ def _lacks(one: Reached) -> str:
     return f"{beyond} of {len(one.near)} places along it lie beyond its outreach."
 
 
-def _people(rescue: Rescue, means: Means) -> Finding:
-    """Who is left on the smallest shift when one of the team hangs and one calls."""
+def _people(index: Index, rescue: Rescue, means: Means) -> Finding:
+    """Who is left, trained for rescue, on the smallest shift when one of the team hangs and one calls."""
     teams = [{t.lead, t.alternate, *t.members} - {t.caller} for t in rescue.teams]
-    left = min((len(team) - 1 for team in teams), default=0)
+    trained = [{who for who in team if _may_rescue(index, index.people[who])} for team in teams]
+    silent = [{who for who in team if not _rescue_courses(index.people[who])} for team in teams]
+    left = min((len(team) - 1 for team in trained), default=0)
+    # where everyone whose course is not stated turns out to have it
+    hoped = min((len(has | may) - 1 for has, may in zip(trained, silent, strict=True)), default=0)
+    uncounted = {who for team, has in zip(teams, trained, strict=True) for who in team - has}
     good = left >= means.people
+    note = (
+        "The smallest shift's lead, alternate and members with a rescue course that holds over their work, "
+        "less the caller and one who may hang."
+    )
+    if uncounted:
+        names = ", ".join(sorted(index.people[who].name for who in uncounted))
+        note += f" Not counted, no course in rescue that holds: {names}."
+    if not good:
+        note += " Train them or state their course, name more members under rescue.teams, or choose a means "
+        note += "that takes fewer."
     return found(
         "rescue.people",
         means.id,
-        stated(good),
-        value=float(left),
+        stated(good, otherwise=Verdict.CONFIRM if hoped >= means.people else Verdict.SHORT),
+        value=float(max(left, 0)),
         limit=float(means.people),
         sense="at least",
-        note="The smallest shift's lead, alternate and members, less the caller and one who may hang."
-        + ("" if good else " Name more members under rescue.teams, or choose a means that takes fewer."),
+        note=note,
     )
+
+
+def _rescue_courses(person: Person) -> list[Training]:
+    return [t for t in person.training if _IN_RESCUE.search(t.course)]
+
+
+def _may_rescue(index: Index, person: Person) -> bool:
+    """Whether a course in rescue holds from the person's first day of work to the last."""
+    first, last = needed_days(index, person)
+    return any(t.on <= first and (t.expires is None or t.expires >= last) for t in _rescue_courses(person))
 
 
 def _arrival(rescue: Rescue) -> Finding:

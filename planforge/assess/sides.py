@@ -17,6 +17,9 @@ from planforge.units import FOOT, Display
 OFF_TO_ONE_SIDE = 0.5 * FOOT
 """Nearer than this in plan a worker hangs straight below; planforge's own threshold, no source."""
 
+_SAME = 1e-6
+"""Two drops this near to each other, m, are one."""
+
 
 @dataclass(frozen=True)
 class SideRun:
@@ -59,14 +62,18 @@ def bears_on_edge(stance: Stance, lateral: Array, above: Array) -> bool:
     return stance.surface != "ladder" and bool(np.max(lateral) > OFF_TO_ONE_SIDE or np.min(above) < 0.0)
 
 
-def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array, display: Display) -> Finding:
-    """What a swing from the place farthest off would strike; it goes as far to the other side."""
-    farthest = int(np.argmax(lateral))
-    reach, obstacle = float(lateral[farthest]), side.side.obstacle
+def swing_finding(
+    label: str, side: SideRun, lateral: Array, drop: Array, display: Display, in_sum: str
+) -> Finding:
+    """What a swing from the place farthest off would strike; it goes as far to the other side.
+
+    ``in_sum``: the swing's drop as the clearance's sum prints it.
+    """
+    reach, obstacle = float(np.max(lateral)), side.side.obstacle
     limit: float | str | None = None
     verdict, note = Verdict.NOT_APPLICABLE, "Straight below the line or anchorage."
     if reach >= OFF_TO_ONE_SIDE:
-        note = f"Drop of the swing {display.feet(float(drop[farthest]), 'up')}, from the place farthest off."
+        note = _swing_drops(side, drop, display, in_sum)
         limit = "distance to the first obstacle not stated" if obstacle is None else obstacle
         verdict = Verdict.CONFIRM if obstacle is None else keeps(2 * reach, obstacle, "at most")
     return found(
@@ -80,6 +87,21 @@ def swing_finding(label: str, side: SideRun, lateral: Array, drop: Array, displa
         sense="at most",
         note=note,
     )
+
+
+def _swing_drops(side: SideRun, drop: Array, display: Display, in_sum: str) -> str:
+    """The pendulum's greatest drop, and why the clearance's sum carries another where it does."""
+    greatest, counted = float(np.max(drop)), dict(side.stack)["swing_drop"]
+    told = f"Drop of the swing {display.feet(greatest, 'up')} at most"
+    if display.feet(greatest, "up") == in_sum:
+        return f"{told}."
+    here = float(np.broadcast_to(drop, side.clearance.left_over.shape)[side.governs])
+    why = []
+    if here - counted > _SAME:
+        why.append(f"the free fall holds the other {display.feet(here - counted)} already")
+    if greatest - here > _SAME:
+        why.append("the place with the least left over is another one")
+    return f"{told}; {in_sum} in the clearance: {', and '.join(why) or 'its terms are rounded to add up'}."
 
 
 def clearance_finding(label: str, side: SideRun, *rated: AnyRated | None) -> Finding:

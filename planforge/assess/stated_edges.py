@@ -27,7 +27,10 @@ BESIDE_EDGE = FOOT
 """A stated edge this close, in plan and in height, is the one found; planforge's own allowance, no source."""
 
 LEFT = 0.5 * FOOT
-"""An uncovered remainder shorter than this is drawing noise."""
+"""An uncovered remainder up to this is drawing noise, m; planforge's own allowance, no source."""
+
+_NOTHING = 1e-6
+"""No length, m."""
 
 _PARALLEL = np.cos(np.radians(30.0))
 
@@ -187,6 +190,7 @@ def _found(display: Display, group: list[Covered]) -> Finding:
     if first.complete:
         by = ", ".join([*first.edges, *(f"struck by {s.id}" for s in first.struck)])
         note = f"{display.feet(drop.max_height)} down to {' and '.join(drop.onto)}; {by}."
+        note = f"{note} {let_pass(display, first.uncovered)}".rstrip()
     else:
         note = (
             f"{display.feet(drop.max_height)} down to {' and '.join(drop.onto)}, "
@@ -198,12 +202,19 @@ def _found(display: Display, group: list[Covered]) -> Finding:
         drop.id,
         Verdict.MEETS if first.complete else Verdict.SHORT,
         phase=", ".join(c.drop.phase for c in group),
-        value=first.uncovered if not first.complete else 0.0,
-        limit=0.0,
+        value=first.uncovered,
+        limit=LEFT,
         unit="m",
         sense="at most",
         note=note,
     )
+
+
+def let_pass(display: Display, left: float) -> str:
+    """What is said of a remainder (m) of an edge that lets it pass; nothing where nothing is left."""
+    if left <= _NOTHING:
+        return ""
+    return f"A remainder of up to {display.inches(LEFT)} is let pass: planforge's own allowance, no source."
 
 
 def where_runs(display: Display, part: shapely.Geometry) -> str:

@@ -198,14 +198,15 @@ def _places(
     at: dict[tuple[str, str], list[Fall]] = {}
     zones = {zone.id for zone in _zones_of(assessment, phase)}
     for hazard in assessment.job.hazards:
-        height = show.length(hazard.height) if hazard.height is not None else ""
-        place = Fall(hazard.id, voice.say(hazard.name), height)
         controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
         for control in controls if phase in hazard.phases else []:
             tied = [use for use in control.uses if use in standing]
             if control.uses and set(control.uses) <= zones:
                 continue  # printed with the zone's rule
             for use in tied or [", ".join(control.uses)]:
+                height = assessment.told_height(hazard, phase, [use])
+                told = show.length(height) if height is not None else ""
+                place = Fall(hazard.id, voice.say(hazard.name), told)
                 at.setdefault((control.system.value, use), []).append(place)
     used = {use for _, use in at}
     for thing in standing:

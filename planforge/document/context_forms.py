@@ -15,12 +15,15 @@ from planforge.assess.briefing import signs_in
 from planforge.assess.finding import Finding
 from planforge.assess.index import Index
 from planforge.assess.kit import fit_records, items_in_use, removed_serials
+from planforge.assess.line_checks import span_room
+from planforge.assess.line_model import LineParts
 from planforge.assess.people import crew_of
 from planforge.assess.removal_order import needed_stages
 from planforge.assess.replumb import plumb_text, room_text
 from planforge.document import context_plan as plan
 from planforge.document.context_kit import load_list
 from planforge.document.context_lines import RELEASE, AnchorView, LineView
+from planforge.document.context_posts import guy_angles
 from planforge.document.one_page import first_that_fit, heading, paragraph, row
 from planforge.document.printed import Printed
 from planforge.document.style import BODY_WIDTH
@@ -129,6 +132,7 @@ class SpanRow:
     id: str
     between: str
     span: str
+    revised_beyond: str  # how far the built span may differ from it; empty: no tolerance is stated
     heads: str  # heights of both attachments above the top of the slab
     plumb_moves: str  # how far the plumb tolerance lets both heads move; empty: no tolerance is stated
     band_leaves: str  # how far the sag's band lets them; empty: there is no band
@@ -159,7 +163,7 @@ def forms(
         "filing": filed,
         "filing_left_off": len(phases) - len(filed),
         "open_by": Counter(f.decides for f in assessment.open_items if f.id != RELEASE).most_common(),
-        "span_tolerance": _span_tolerance(index, show),
+        "guy_angles": guy_angles(index, show),
         "removal_stages": needed_stages(index),
         "removal_order": next(f.verdict.value for f in assessment.findings if f.id == "removal.order"),
     }
@@ -317,7 +321,10 @@ def _pre_tasks(
         things = standing[:MOST_THINGS]
         hazards = [h for h in job.hazards if phase.id in h.phases]
         named = len(hazards) + len(standing) <= MOST_NAMED
-        told = [_hazard(h, named, show, voice) for h in hazards[:MOST_HAZARDS]]
+        told = [
+            _hazard(h, assessment.told_height(h, phase.id, own), named, show, voice)
+            for h in hazards[:MOST_HAZARDS]
+        ]
         room = PRE_TASK_ROOM - paragraph(stops, BODY_WIDTH - 110.0) - len(things) * row(("", 1.0))
         room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
         crew = [
@@ -343,17 +350,18 @@ def _sign_in_height(names: Sequence[str]) -> float:
     return max(row(*((name, 0.19 * BODY_WIDTH - PAD) for name in names)), LEAST_SIGN_IN)
 
 
-def _hazard(hazard: Hazard, named: bool, show: Printed, voice: Voice) -> str:
+def _hazard(hazard: Hazard, height: float | None, named: bool, show: Printed, voice: Voice) -> str:
     if not named:
         return hazard.id
-    height = f" ({show.length(hazard.height)})" if hazard.height is not None else ""
-    return f"{hazard.id} {voice.say(hazard.name)}{height}"
+    told = f" ({show.length(height)})" if height is not None else ""
+    return f"{hazard.id} {voice.say(hazard.name)}{told}"
 
 
 def _spans(
     assessment: Assessment, lines: Sequence[LineView], show: Printed, voice: Voice
 ) -> Iterator[SpanRow]:
     index, moved = assessment.index, {m.line: m for m in assessment.replumbed}
+    built_of = {result.id: result.parts for result in assessment.lines}
     for view in lines:
         ends = index.line_ends(index.lines[view.id])
         heights = dict.fromkeys(show.length(end[2]) for end in ends)
@@ -362,6 +370,7 @@ def _spans(
             view.id,
             view.between,
             view.span,
+            voice.language.numbers(_revised_beyond(index, built_of[view.id], show)),
             voice.language.both.join(heights),
             plumb_moves=show.inches(heads.tolerance, "up") if heads.tolerance is not None else "",
             band_leaves=voice.language.numbers(room_text(min(heads.room), show)) if heads.room else "",
@@ -380,7 +389,14 @@ def _removals(assessment: Assessment, voice: Voice) -> Iterator[RemovalRow]:
         )
 
 
-def _span_tolerance(index: Index, show: Printed) -> str:
-    """What both bases may change a span by together; empty where no tolerance is stated."""
+def _revised_beyond(index: Index, parts: LineParts, show: Printed) -> str:
+    """What both bases may change a span by together, less where the line's maker allows less.
+
+    Empty where no tolerance is stated.
+    """
     tolerances = index.job.erection.tolerances if index.job.erection else None
-    return show.inches(2.0 * tolerances.post_position, "down") if tolerances else ""
+    if tolerances is None:
+        return ""
+    both = 2.0 * tolerances.post_position
+    shorter, longer = (show.inches(min(both, room), "down") for room in span_room(parts))
+    return f"± {shorter}" if shorter == longer else f"+ {longer}\n− {shorter}"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.built_angle import allowed_angles, base_tolerance
 from planforge.assess.index import Index
 from planforge.assess.post_model import post_parts
 from planforge.document.context_lines import own_posts
@@ -43,6 +44,22 @@ def guys_laid_out(index: Index, post: Post, show: Printed) -> str:
         way = show.angle(guy.azimuth % (2.0 * math.pi))
         told.append(f"{guy.line.id}: {place}; {way}; {show.angle(guy.angle)}")
     return "\n".join(told)
+
+
+def guy_angles(index: Index, show: Printed) -> dict[str, str]:
+    """The angles from the post at which each guy may be found, by its id; none without a tolerance."""
+    off = base_tolerance(index)
+    if off is None:
+        return {}
+    allowed = {
+        guy.line.id: allowed_angles(guy, off)
+        for post in index.job.layout.posts
+        for guy in post_parts(index, post).guys
+    }
+    return {
+        guy: f"{show.angle(ends[0]).removesuffix('°')} – {show.angle(ends[1])}" if ends else DASH
+        for guy, ends in allowed.items()
+    }
 
 
 def origin_of(layout: Layout) -> str:

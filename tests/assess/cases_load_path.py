@@ -161,6 +161,9 @@ CASES = [
         "does not stand without P1-4",
         base={"layout.posts.P1.guys": PAIRS},
     ),
+    Case("guy.angle", BEHIND, {f"{GUY}.greatest_angle.value": "45.4 deg"}, CONFIRM, pi / 4, radians(45.4)),
+    Case("guy.angle", BEHIND, {f"{GUY}.least_angle.value": "44.6 deg"}, CONFIRM, pi / 4, radians(44.6)),
+    Case("guy.angle", BEHIND, {"erection.tolerances.post_position": "5 in"}, CONFIRM, pi / 4, radians(46)),
     Case("guy.angle", BEHIND, {f"{GUY}.greatest_angle.value": "44 deg"}, SHORT, pi / 4, radians(44)),
     Case("guy.angle", BEHIND, {f"{GUY}.least_angle.value": "45.4 deg"}, SHORT, pi / 4, radians(45.4)),
     Case(

@@ -6,7 +6,7 @@ from typing import Any
 
 from planforge.units import FOOT, INCH, POUND
 
-from .case import BARE, CONFIRM, NOT_APPLICABLE, SHORT, Case
+from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT, Case
 from .jobs import REMOVE, Changes
 
 
@@ -217,7 +217,7 @@ CASES = [
         {"building.struck.X-W": REMOVE},
         SHORT,
         30 * FOOT,
-        0.0,
+        6 * INCH,
         base=BARE | FLOOR,
     ),
     Case(
@@ -234,7 +234,7 @@ CASES = [
         {"lower_levels.grade.elevation": "6 ft"},
         SHORT,
         40 * FOOT,
-        0.0,
+        6 * INCH,
         phase="walls",
     ),
     _bare(
@@ -353,6 +353,11 @@ CASES = [
     _bare("rescue.time", "M-1", {"rescue.means.M-1.time": "11 min"}, SHORT, 660.0, 600.0),
     _bare("rescue.time", "M-1", {"rescue.means.M-1.time": REMOVE}, CONFIRM, "not timed", 600.0),
     _bare("rescue.people", "M-1", {"rescue.means.M-1.people": 3}, SHORT, 2.0, 3.0),
+    _bare("rescue.people", "M-1", {"people.kestrel.training": []}, CONFIRM, 1.0, 2.0),
+    _bare("rescue.people", "M-1", {"people.kestrel.training.0.course": "Use"}, CONFIRM, 1.0, 2.0),
+    _bare("rescue.people", "M-1", {"people.kestrel.training.0.on": "2026-12-03"}, SHORT, 1.0, 2.0),
+    _bare("rescue.people", "M-1", {"people.kestrel.training.0.expires": "2026-12-10"}, SHORT, 1.0, 2.0),
+    _bare("rescue.people", "M-1", {"people.kestrel.training.0.course": "Rescate en altura"}, MEETS, 2.0, 2.0),
     _bare("rescue.arrival", "lot", {"rescue.contacts.0.arrives": REMOVE}, CONFIRM, "not stated"),
     _bare("rescue.kit", "M-1", {"rescue.means.M-1.kept_at": REMOVE}, SHORT, "place not stated"),
     _bare("rescue.procedure", "lot", {"rescue.care": REMOVE}, SHORT, "not written: care"),

@@ -144,3 +144,15 @@ def test_guardrail_counts_only_while_it_stands() -> None:
     assert deck.verdict is SHORT
     assert deck.value == pytest.approx(6 * FOOT)
     assert finding(assessed(rail), "edge.ground", "H3 · E-S", "walls").verdict is MEETS
+
+
+@pytest.mark.parametrize(("reach", "verdict"), [("2.1 ft", SHORT), ("2.7 ft", MEETS)])
+def test_remainder_of_an_edge_prints_what_lets_it_pass(reach: str, verdict: object) -> None:
+    """The edge runs 2 ft beside L-1 and 2 ft past each end of it; the remainder is chord by Pythagoras."""
+    found = finding(assessed({"tasks.T-N.stances.S-N.reach": reach}), "edge.reach", "H1 · E-N", "walls")
+    far = float(reach.removesuffix(" ft"))
+    left = 2 * (2 - np.sqrt(far**2 - 4)) * FOOT
+    assert found.value == pytest.approx(left, abs=0.03)  # the round ends of the reach are drawn as polygons
+    assert found.limit == pytest.approx(0.5 * FOOT)
+    assert found.verdict is verdict
+    assert found.note.startswith("Move" if verdict is SHORT else "A remainder of up to 6 in is let pass")

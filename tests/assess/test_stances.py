@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from planforge.assess.sides import SideRun
-from planforge.units import FOOT, INCH
+from planforge.units import FOOT, INCH, Display
 
 from .case import CONFIRM, MEETS, SHORT
 from .jobs import REMOVE, Changes, assessed, finding
@@ -249,12 +249,46 @@ def test_anchorage_without_edge_or_stretch_is_checked_all_around() -> None:
 
 
 def test_worker_off_to_one_side_of_an_anchorage_swings_lower() -> None:
-    (run,) = [r for r in assessed().anchors if r.anchor.id == "A-1"]
+    nearer: Changes = {"tasks.T-A.stances.S-A1.reach": "4 ft"}
+    (run,) = [r for r in assessed(nearer).anchors if r.anchor.id == "A-1"]
     (chosen,) = [s for s in run.sides if s.phase.id == "deck"]
     # farthest off is the edge's end (6, 0) from the post at (2, 2); the head is 20 ft up, the D-ring 16'-4"
     above = 20 * FOOT - DECK - 5 * FOOT
     lateral = np.hypot(4, 2) * FOOT
     assert dict(chosen.stack)["swing_drop"] == pytest.approx(np.hypot(lateral, above) - above)
+
+
+def test_swing_says_why_the_clearance_adds_another_drop() -> None:
+    """By the pendulum: from a low line the free fall holds the height that the D-ring is above it."""
+    assessment = assessed(ON_PLATE)
+    (run,) = [r for line in assessment.lines for r in line.runs if r.rig.label == STANCE]
+    (outward,) = [s for s in run.sides if s.side.direction == "outward"]
+    note = finding(assessment, "arrest.swing", f"{STANCE} · outward").note
+    above = run.rig.above[outward.governs]
+    assert above < 0.0
+    counted = np.hypot(run.rig.lateral[outward.governs], above)  # the slant alone: it hangs so far below
+    assert dict(outward.stack)["swing_drop"] == pytest.approx(counted)
+    greatest = np.max(np.hypot(run.rig.lateral, run.rig.above) - run.rig.above)
+    show = Display("us")
+    assert note.startswith(f"Drop of the swing {show.feet(float(greatest), 'up')} at most; ")
+    assert f"the free fall holds the other {show.feet(float(-above))} already" in note
+
+
+@pytest.mark.parametrize("reach", ["3 ft", "5 ft", "6 ft", REMOVE])
+def test_nobody_may_go_farther_from_an_anchorage_than_was_reckoned(reach: object) -> None:
+    """The edge's places lie up to 4.47 ft off; a stated reach beyond that is what is reckoned."""
+    assessment = assessed({"tasks.T-A.stances.S-A1.reach": reach})
+    (run,) = [r for r in assessment.anchors if r.anchor.id == "A-1"]
+    permitted = assessment.stay_within("A-1", "deck")
+    assert permitted is not None
+    assert permitted <= run.lateral.max() + 1e-9
+    above = 20 * FOOT - DECK - 5 * FOOT
+    for chosen in run.sides:
+        assert dict(chosen.stack)["swing_drop"] >= np.hypot(permitted, above) - above - 1e-9
+    # the swing goes as far to the other side
+    swung = finding(assessment, "arrest.swing", "A-1 · T-A/S-A1 · outward").value
+    assert isinstance(swung, float)
+    assert swung >= 2 * permitted - 1e-9
 
 
 def test_two_workers_fall_together_on_an_anchorage() -> None:

@@ -273,3 +273,37 @@ def test_a_rating_is_asked_only_of_what_has_it(heron: Assessment) -> None:
     )
     assert ("set-a", "turnbuckle_threads") in {(row.item, row.name) for row in rows}
     assert ("wire-38", "broken_wires") in {(row.item, row.name) for row in rows}
+
+
+def test_a_span_as_built_stays_within_the_makers(heron: Assessment) -> None:
+    """L-E is drawn at the maker's shortest span of 12 ft: its bases may stand apart, and no nearer."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    beyond = {row.id: row.revised_beyond for row in context["spans"]}  # type: ignore[attr-defined]
+    assert beyond.pop("L-E") == "+ 4 in\n− 0 in"
+    assert set(beyond.values()) == {"± 4 in"}
+
+
+def test_crew_is_told_the_fall_of_the_stance_not_of_another_place(heron: Assessment) -> None:
+    """H11 states 8'-1" from the trusses to the deck; A1 and A2 lean over the great room, 11'-4" deep."""
+    (h11,) = (h for h in heron.job.hazards if h.id == "H11")
+    assert h11.height == pytest.approx(parse("8'-1\"", LENGTH))
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    sheets = (context["crew_sheet"], *context["other_sheets"])  # type: ignore[misc]
+    rows = [row for sheet in sheets if sheet.phase.id == "trusses" for row in sheet.guards]
+    told = {row.uses: [str(fall) for fall in row.falls if fall.mark == "H11"] for row in rows}
+    assert told["A1"] == told["A2"] == ["H11 Setting and bracing trusses (11'-4\")"]
+    others = [fall for uses, falls in told.items() if uses not in ("A1", "A2") for fall in falls]
+    assert others == ["H11 Setting and bracing trusses (8'-1\")"]  # the scaffold's
+    (sheet,) = (s for s in context["pre_tasks"] if s.phase.id == "trusses")  # type: ignore[attr-defined]
+    assert "H11 Setting and bracing trusses (11'-4\")" in sheet.hazards
+
+
+def test_erection_sheet_allows_each_guy_a_band_within_the_makers(
+    heron: Assessment, heron_pages: Pages
+) -> None:
+    """P8-G5 is drawn at 55.9 degrees; its maker ends at 56.0, where 2 in at the base would make 56.3."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    allowed = context["guy_angles"]
+    assert allowed["P8-G5"].endswith(" – 56.0°")  # type: ignore[index]
+    sheet = heron_pages.part("Erection sheet")
+    assert f"55.9° {allowed['P8-G5']} 15'-0\"" in sheet  # type: ignore[index]
