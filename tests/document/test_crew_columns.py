@@ -1,0 +1,27 @@
+"""What a column of the crew's sheets says stands alone: nobody reads a heading's other half elsewhere."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+
+
+@pytest.mark.parametrize(
+    ("sheet", "told"),
+    [
+        ("en/02_crew_sheet.md", ["of the line"]),
+        ("es/02_crew_sheet.md", ["de la línea"]),
+        ("es/02_side_by_side.md", ["From line", "De línea"]),
+    ],
+)
+def test_the_distance_to_stay_within_says_of_what(sheet: str, told: list[str]) -> None:
+    """A bare "stay within 3 ft" reads as from the edge. The heading's template has no second form."""
+    text = (TEMPLATES / sheet).read_text(encoding="utf-8")
+    (columns,) = re.findall(r"\{% set columns = (.*) %\}", text)
+    (heading,) = re.findall(r'\(("[^()]*"(?: if [^()]*)?), 3, "left"', columns)
+    assert " if " not in heading
+    assert all(words in heading for words in told)
