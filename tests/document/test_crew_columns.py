@@ -1,4 +1,4 @@
-"""What a column of the crew's sheets says stands alone: nobody reads a heading's other half elsewhere."""
+"""What the columns of the crew's sheets say holds by itself: nobody reads the other half elsewhere."""
 
 from __future__ import annotations
 
@@ -8,6 +8,23 @@ from pathlib import Path
 import pytest
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+
+
+@pytest.mark.parametrize(
+    ("sheet", "told"),
+    [
+        ("en/02_crew_sheet.md", "in between the card decides"),
+        ("en/53_pre_task.md", "in between the card decides"),
+        ("en/language.yaml", "In between: by the sag card"),
+        ("es/02_crew_sheet.md", "entre las dos decide la tarjeta"),
+        ("es/53_pre_task.md", "entre las dos decide la tarjeta"),
+        ("es/language.yaml", "Entre las dos: por la tarjeta"),
+        ("es/02_side_by_side.md", "Comba entre las dos: por la tarjeta"),
+    ],
+)
+def test_two_end_bands_say_what_holds_in_between(sheet: str, told: str) -> None:
+    """The bands of two temperatures leave out a narrower or another one between them."""
+    assert told in (TEMPLATES / sheet).read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
