@@ -215,7 +215,7 @@ def _draw_sheet_furniture(
 
 
 def status_lines(status: str, room: float, height: float) -> tuple[tuple[str, ...], float]:
-    """The status in the number of lines that lets it be the largest in ``room`` x ``height``, and its size."""
+    """The status in as many lines as let it be largest in ``room`` x ``height``, and its size."""
     words = status.split()
     found: list[tuple[float, tuple[str, ...]]] = []
     for cuts in chain(*(combinations(range(1, len(words)), n) for n in range(min(len(words), 3)))):

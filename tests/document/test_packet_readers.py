@@ -273,3 +273,11 @@ def test_a_rating_is_asked_only_of_what_has_it(heron: Assessment) -> None:
     )
     assert ("set-a", "turnbuckle_threads") in {(row.item, row.name) for row in rows}
     assert ("wire-38", "broken_wires") in {(row.item, row.name) for row in rows}
+
+
+def test_no_margin_breaks_inside_a_number_or_its_unit(heron_pages: Pages) -> None:
+    """A margin of 33'-10 5/ over an 8" of the next line is misread."""
+    first, last = heron_pages.parts["Appendix C · All checks"]
+    raw = "\n".join(heron_pages.reader.pages[n].extract_text() for n in range(first, last))
+    assert re.search(r"\d/\d+\"", raw) and re.search(r"\d ft-lbf", raw)
+    assert re.findall(r".*\d/\s*\n.*|.*\d ?ft\s*\n-lbf.*|.*\d'-\s*\n.*", raw) == []
