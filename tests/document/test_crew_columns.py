@@ -42,3 +42,15 @@ def test_the_distance_to_stay_within_says_of_what(sheet: str, told: list[str]) -
     (heading,) = re.findall(r'\(("[^()]*"(?: if [^()]*)?), 3, "left"', columns)
     assert " if " not in heading
     assert all(words in heading for words in told)
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_marks_of_inspection_rows_are_no_other_marks(code: str) -> None:
+    """P1 is a post, A1 an anchorage, H1 a hazard, L1 a sheet: a row has two letters. Its log has a column."""
+    rows, logs = (
+        (TEMPLATES / code / name).read_text(encoding="utf-8") for name in ("21_inspection.md", "22_logs.md")
+    )
+    marks = re.findall(r'\[\["([A-Z]+\d)"', rows)
+    assert len(marks) == len(set(marks)) == 33
+    assert all(re.fullmatch(r"[A-Z]{2}\d", mark) for mark in marks)
+    assert set(re.findall(r'"([A-Z]+\d)"', logs)) == set(marks)
