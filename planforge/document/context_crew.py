@@ -102,6 +102,7 @@ class CrewSheet:
     """Everything the crew sheet of one phase prints of its own."""
 
     phase: PhaseView
+    has_lines: bool  # a line stands in the phase
     guards: tuple[GuardRow, ...]
     released: str  # ids of the lines and anchors of the phase that may be used, as the plan is issued
     waiting: tuple[Waiting, ...]
@@ -130,6 +131,7 @@ def crew_sheet(
     guards = tuple(_guards(assessment, phase, standing, reach, show, voice))
     return CrewSheet(
         phase=replace(view, name=voice.say(view.name), work=voice.say(view.work)),
+        has_lines=any(isinstance(view, LineView) for view in standing.values()),
         guards=guards,
         released=", ".join(
             i for i, view in standing.items() if view.thing.released and not view.thing.barred

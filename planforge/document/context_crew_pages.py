@@ -8,9 +8,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import crew_texts, sheet_languages, signs_in, translated
+from planforge.assess.index import Index
 from planforge.assess.people import last_day
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
@@ -50,6 +52,7 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         "lines": line_rows,
         "item_names": {item: voice.say(name) for item, name in plan.item_names(assessment).items()},
         "last_day": show.day(last_day(assessment.index)),
+        "erecting": erecting_phases(assessment.index),
         "twins": names if code == FIRST else (voice.reads(language(FIRST).name), *names),
         "map_suffix": "" if code == FIRST else f"-{code}",
         "local": show,
@@ -124,6 +127,20 @@ def _inspections(assessment: Assessment, show: Printed, voice: Voice) -> Iterabl
             "result": voice.result(record.result),
             "due": show.day(record.due) if record.due else DASH,
         }
+
+
+def erecting_phases(index: Index) -> tuple[str, ...]:
+    """The phases in which posts or lines may go up or come down.
+
+    A job doesn't say on which side of the change of phase that is done: what stands in one of two phases that
+    follow each other names both. What stands in the first phase goes up in it, and in the last comes down.
+    """
+    layout, order = index.job.layout, index.shared_phases()
+    stated = [one.phases for one in (*layout.posts, *layout.lines, *layout.anchors)]
+    standing = [{n for n, own in enumerate(stated) if not own or phase in own} for phase in order]
+    padded: list[set[int]] = [set(), *standing, set()]
+    changes = [before != after for before, after in pairwise(padded)]
+    return tuple(p for p, before, after in zip(order, changes, changes[1:], strict=False) if before or after)
 
 
 def reach_of(assessment: Assessment, show: Printed) -> dict[str, str]:

@@ -48,7 +48,7 @@ MOST_HAZARDS: Final = 40
 MOST_NAMED: Final = 18
 """Lines, anchors and hazards together with which a pre-task sheet still names its hazards."""
 PRE_TASK_HEADING: Final = "Appendix E · Pre-task · "
-PRE_TASK_ROOM: Final = 410.0
+PRE_TASK_ROOM: Final = 386.0
 """Points that a pre-task sheet has for its heading, stops, lines and anchors, hazards and crew."""
 SIGN_IN: Final = 3
 """Names in a row of the sign-in."""

@@ -10,6 +10,7 @@ import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain, combinations, pairwise
 from typing import Any, Final
 
 from planforge.document import fonts, marks
@@ -34,6 +35,8 @@ _SMALLEST: Final = 6.5
 _BAND: Final = 15.0
 _SHEET_TEXT: Final = LEAST_TEXT
 _SHEET_VALUE: Final = 11.5
+_STATUS_WIDTH: Final = 220.0
+_STATUS_LEADING: Final = 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,8 +195,13 @@ def _draw_sheet_furniture(
     strip_top = SHEET_MARGIN + SHEET_STRIP
     marks.rule(canvas, SHEET_MARGIN, SHEET_MARGIN + width, strip_top, 0.9)
     x = SHEET_MARGIN
+    status = meta.heading(page.words.language)[1]
+    if status:
+        _draw_sheet_status(canvas, x, SHEET_MARGIN, _STATUS_WIDTH, status)
+        x += _STATUS_WIDTH
+    cells = width - SHEET_STRIP - (_STATUS_WIDTH if status else 0.0)
     for share, entries in _title_block(page, meta, number, total, order):
-        room = share * (width - SHEET_STRIP)
+        room = share * cells
         if x > SHEET_MARGIN:
             marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
         for row, (label, value) in enumerate(entries):
@@ -204,9 +212,32 @@ def _draw_sheet_furniture(
         x += room
     marks.line(canvas, x, SHEET_MARGIN, x, strip_top, 0.9)
     QrCode(meta.qr_content, SHEET_STRIP - 4).draw(canvas, x + 2, SHEET_MARGIN + 2)
-    status = meta.heading(page.words.language)[1]
-    if status:
-        _draw_status(canvas, SHEET_MARGIN + width, SHEET_MARGIN - 14, width / 2, status)
+
+
+def status_lines(status: str, room: float, height: float) -> tuple[tuple[str, ...], float]:
+    """The status in as many lines as let it be largest in ``room`` x ``height``, and its size."""
+    words = status.split()
+    found: list[tuple[float, tuple[str, ...]]] = []
+    for cuts in chain(*(combinations(range(1, len(words)), n) for n in range(min(len(words), 3)))):
+        lines = tuple(" ".join(words[a:b]) for a, b in pairwise((0, *cuts, len(words))))
+        widest = max(fonts.width(line, fonts.BOLD, 1.0) for line in lines)
+        found.append((min(room / widest, height / (_STATUS_LEADING * len(lines))), lines))
+    size, lines = max(found)
+    return lines, size
+
+
+def _draw_sheet_status(canvas: Any, x: float, y: float, width: float, status: str) -> None:
+    """White on black in the title block: what is not released says so largest, on a cut print too."""
+    marks.shade(canvas, x, y, width, SHEET_STRIP)
+    marks.ink(canvas, 1)
+    lines, size = status_lines(status, width - 16, SHEET_STRIP - 8)
+    lead = size * _STATUS_LEADING
+    for n, line in enumerate(lines):
+        base = y + SHEET_STRIP / 2 + lead * (len(lines) / 2 - n) - lead / 2 - 0.35 * size
+        fonts.draw(
+            canvas, x + (width - fonts.width(line, fonts.BOLD, size)) / 2, base, line, fonts.BOLD, size
+        )
+    marks.ink(canvas, 0)
 
 
 _Entries = tuple[tuple[str, str], ...]

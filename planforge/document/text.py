@@ -18,7 +18,7 @@ from planforge.document.form import check_box, signature_field, text_field
 from planforge.document.style import ACCENT, GREY, Align, TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
-_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?=[^\W\d])")
+_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?=[^\W\d])")
 # A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
 _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
 _TAG_PADDING: Final = 3.5

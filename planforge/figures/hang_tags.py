@@ -146,7 +146,7 @@ def _line_facts(result: LineResult, display: Display, language: Language) -> tup
         low, high = display.inches(row.lower, "up"), display.inches(row.upper, "down")
         at = display.temperature(row.temperature)
         facts.append(words["sag"].format(low=local(low), high=local(high), temperature=at))
-    return tuple(facts)
+    return (*facts, words["between"])
 
 
 def _where(assessment: Assessment, thing: str, language: Language) -> str:
@@ -170,16 +170,16 @@ def _draw(paper: Paper, tag: Tag, left: float, bottom: float, right: float, top:
     paper.text(
         (start + end) / 2, band - 10.5 - 0.35 * size, tag.stop, size, align="center", bold=True, grey=1.0
     )
-    y = band - 38.0
+    y = band - 35.5
     paper.text(start, y, tag.most, 16.0, bold=True)
     for fact in _lines(tag.facts, end - start):
-        y -= 14.5
+        y -= 13.2
         paper.text(start, y, fact, _LEAST)
     for text in tag.said:
         y -= 17.0
         paper.text(start, y, cut(text, _LEAST, end - start, bold=True), _LEAST, bold=True)
     for label in tag.to_write:
-        y -= 18.5
+        y -= 17.0
         paper.text(start, y, label, _LEAST)
         paper.stroke([(start + text_width(label, _LEAST) + 5.0, y - 2.0), (end, y - 2.0)], FINE)
     size = _fitting(tag.foot, end - start, most=_BODY)

@@ -11,7 +11,7 @@ from planforge.calc.arrays import Array
 from planforge.figures.drafting import LEAST_WEIGHT
 from planforge.figures.drilling_content import DrillingContent
 from planforge.figures.labels import Box
-from planforge.figures.paper import FILL, LINE, Paper, Pen, rectangle
+from planforge.figures.paper import FILL, FRAME, LINE, Paper, Pen, rectangle
 from planforge.figures.plan_drawing import PlanPicture
 from planforge.figures.plan_labels import Label, beside_label
 from planforge.figures.sheet_furniture import KeyEntry, line_key
@@ -28,6 +28,10 @@ KINDS: dict[str, Pen] = {
 }
 BAND = Pen(LEAST_WEIGHT, dashes=(1.0, 1.4))
 BAND_GREY = 0.9
+OVER_LABELS = FRAME
+"""Labels stand on white: what must not be drilled into is drawn after it, so that none erases any of it."""
+_KEPT_OFF = 3
+"""How many times more than another line it counts where a label would cross it."""
 
 
 def draw_contents(picture: PlanPicture, content: DrillingContent) -> list[Label]:
@@ -43,9 +47,12 @@ def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Iter
     for part in shapely.get_parts(seen):
         if part.geom_type == "Polygon" and not part.is_empty:
             rim = picture.view(shapely.get_coordinates(part.exterior)[:-1])
-            picture.paper.fill(rim, BAND_GREY, pen=BAND, layer=FILL)
+            picture.paper.fill(rim, BAND_GREY, layer=FILL)
+            picture.paper.stroke(rim, BAND, closed=True, layer=OVER_LABELS)
+            for _ in range(_KEPT_OFF):
+                picture.obstacles.add_lines(rim, closed=True)
     path = picture.view(np.asarray(thing.path))
-    picture.draw_line(path, KINDS[thing.kind], closed=thing.fills)
+    picture.draw_line(path, KINDS[thing.kind], closed=thing.fills, layer=OVER_LABELS)
     off = content.display.length(content.band(thing), "up", 16)
     lines = picture.visible(path, closed=thing.fills)
     if not lines:

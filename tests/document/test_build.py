@@ -21,7 +21,8 @@ from pypdf import PdfReader, PdfWriter
 from planforge.document import fonts
 from planforge.document.build import Part, build_pdf
 from planforge.document.finish import Attachment
-from planforge.document.style import LEFT, RIGHT
+from planforge.document.pages import status_lines
+from planforge.document.style import LEFT, RIGHT, SHEET_MARGIN, SHEET_STRIP, TABLOID
 from planforge.errors import RefusedError
 
 from .conftest import META
@@ -72,6 +73,36 @@ def test_pages_sizes_and_identity_on_every_page(read: Callable[..., PdfReader]) 
             assert wanted in text
         assert f"Page {number} of 3" in text
         assert "DRAFT" not in text
+
+
+def test_a_sheet_that_is_not_released_says_so_largest_and_inside_its_frame(
+    read: Callable[..., PdfReader],
+) -> None:
+    """Fitted to Letter an 11x17 sheet is 65 % of itself, and its margin may be cut off."""
+    sheet = read(SOURCE, **options(status_line="NOT RELEASED FOR USE")).pages[1]
+    words: dict[str, tuple[float, float, float]] = {}
+
+    def visit(text: str, _cm: object, tm: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            words[text.strip()] = (tm[4], tm[5], size)
+
+    sheet.extract_text(visitor_text=visit)
+    marked = {text: at for text, at in words.items() if text in {"NOT RELEASED", "FOR USE"}}
+    assert len(marked) == 2
+    for x, y, size in marked.values():
+        assert SHEET_MARGIN < x < TABLOID[0] - SHEET_MARGIN
+        assert SHEET_MARGIN < y < SHEET_MARGIN + SHEET_STRIP
+        assert size >= 20.0
+        assert size >= max(other for _, _, other in words.values())
+
+
+@pytest.mark.parametrize("status", ["NOT RELEASED FOR USE", "SOME LINES NOT RELEASED FOR USE", "A", "A · B"])
+def test_the_status_keeps_to_its_cell(status: str) -> None:
+    lines, size = status_lines(status, 200.0, 58.0)
+    assert " ".join(lines) == status
+    assert max(fonts.width(line, fonts.BOLD, size) for line in lines) <= 200.0 + 1e-6
+    assert len(lines) * size <= 58.0
+    assert size >= 18.0
 
 
 def test_draft_marks_every_page_without_hiding_text(read: Callable[..., PdfReader]) -> None:

@@ -242,7 +242,7 @@ def test_the_post_schedule_gives_every_guy_its_place_and_its_angles(
 
 
 def test_crew_words(heron_pages: Pages) -> None:
-    assert "Hook on before you leave the ladder or stair" in heron_pages.part("Crew sheet")
+    assert "Hook on before you leave the way up" in heron_pages.part("Crew sheet")
     assert "Don't work alone on the deck" in heron_pages.part("Crew sheet")
     assert "No one works alone on the deck: a second person is in sight and call." in heron_pages.text
     assert "alone on a line" not in heron_pages.text
@@ -307,3 +307,37 @@ def test_erection_sheet_allows_each_guy_a_band_within_the_makers(
     assert allowed["P8-G5"].endswith(" – 56.0°")  # type: ignore[index]
     sheet = heron_pages.part("Erection sheet")
     assert f"55.9° {allowed['P8-G5']} 15'-0\"" in sheet  # type: ignore[index]
+
+
+def test_no_margin_breaks_inside_a_number_or_its_unit(heron_pages: Pages) -> None:
+    """A margin of 33'-10 5/ over an 8" of the next line is misread."""
+    first, last = heron_pages.parts["Appendix C · All checks"]
+    raw = "\n".join(heron_pages.reader.pages[n].extract_text() for n in range(first, last))
+    assert re.search(r"\d/\d+\"", raw) and re.search(r"\d ft-lbf", raw)
+    assert re.findall(r".*\d/\s*\n.*|.*\d ?ft\s*\n-lbf.*|.*\d'-\s*\n.*", raw) == []
+
+
+def test_rules_of_lines_stand_only_where_a_line_does(heron: Assessment, heron_pages: Pages) -> None:
+    """A row that nobody can do teaches to skip rows. Who is told not to work alone is told so everywhere."""
+    lines = heron.job.layout.lines
+    told = set()
+    for phase in heron.job.phases:
+        title = next(t for t in heron_pages.parts if "Crew sheet" in t and phase.name in t)
+        stands = any(not line.phases or phase.id in line.phases for line in lines)
+        sheet = heron_pages.part(title)
+        for rule in ("To pass a post", "Work straight across from the line"):
+            assert (rule in sheet) == stands, (phase.id, rule)
+        assert "Don't work alone on the deck." in sheet
+        told.add(stands)
+    assert told == {True, False}
+
+
+def test_who_releases_after_a_fall_is_told_alike_wherever_it_is_told(heron_pages: Pages) -> None:
+    told = (
+        "measured again and released again under a new revision: "
+        "the competent person signs, the qualified person beside"
+    )
+    for part in ("9 Erection", "17 Incidents", "Appendix E · Tag-out"):
+        title = next(t for t in heron_pages.parts if t.startswith(part))
+        assert told in heron_pages.part(title)
+    assert "Released again, or taken down: qualified person" not in heron_pages.part("Appendix E · Tag-out")

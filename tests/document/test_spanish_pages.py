@@ -287,7 +287,7 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     for step in heron.job.rescue.steps if heron.job.rescue else []:
         assert step in sheet
         assert crew_pages(heron, DATE, "es")["say"](step) in sheet  # type: ignore[operator]
-    for words in ("Hook on before you leave the ladder or stair.", "Enganche antes de dejar la escalera."):
+    for words in ("Hook on before you leave the way up.", "Enganche antes de dejar la subida."):
         assert words in sheet
     names = [
         (fall, other)

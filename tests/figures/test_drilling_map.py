@@ -18,14 +18,16 @@ from planforge.assess.post_model import PostParts
 from planforge.errors import RefusedError
 from planforge.figures import figure_scales, figure_set
 from planforge.figures.column_flow import Block, flowed, least_columns
+from planforge.figures.drafting import SHEET_SIZE
 from planforge.figures.drilling_arrangement import divided, running_texts
 from planforge.figures.drilling_content import BaseHoles, datum_of, drilling_content
 from planforge.figures.drilling_map import drilling_map, drilling_sheets, plan_map
 from planforge.figures.drilling_tables import clear_text, detail_scale, hole_rows, torque_text
 from planforge.figures.labels import overlapping
 from planforge.figures.match_lines import READABLE
+from planforge.figures.paper import MASK, Paper
 from planforge.figures.scale import scales
-from planforge.figures.slab_contents import KINDS, band_of
+from planforge.figures.slab_contents import BAND, KINDS, band_of
 from planforge.job.model import Job
 from planforge.job.slab import InSlabKind
 from planforge.units import FOOT, INCH, LBF, LENGTH, Display, parse
@@ -360,3 +362,16 @@ def test_blocks_are_never_dropped() -> None:
     assert len(least_columns(blocks, 100.0, 20.0, 4, "map")) == 4
     with pytest.raises(RefusedError, match="map: its tables need more than 3 columns"):
         least_columns(blocks, 100.0, 20.0, 3, "map")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_label_erases_what_is_in_the_slab(name: str) -> None:
+    """Labels are set on white (layer MASK): lines and rims of the contents come after it."""
+    assessment = filled(name)
+    for number in range(1, len(drilling_sheets(assessment)) + 1):
+        paper = Paper(*SHEET_SIZE)
+        planned = plan_map(assessment, paper=paper, number=number)
+        pens = {BAND, *(KINDS[thing.kind] for thing in planned.content.things)}
+        drawn = [style for style, _ in paper.shapes() if style.pen in pens]
+        assert drawn
+        assert all(style.layer > MASK for style in drawn)
