@@ -136,7 +136,8 @@ def erecting_phases(index: Index) -> tuple[str, ...]:
     follow each other names both. What stands in the first phase goes up in it, and in the last comes down.
     """
     layout, order = index.job.layout, index.shared_phases()
-    stated = [one.phases for one in (*layout.posts, *layout.lines, *layout.anchors)]
+    stated = [post.phases for post in layout.posts] + [line.phases for line in layout.lines]
+    stated += [anchor.phases for anchor in layout.anchors]
     standing = [{n for n, own in enumerate(stated) if not own or phase in own} for phase in order]
     padded: list[set[int]] = [set(), *standing, set()]
     changes = [before != after for before, after in pairwise(padded)]
