@@ -33,7 +33,7 @@ def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
     for place, hang in hangs.items():
         findings += _reach(index, rescue, place, hang)
     for means in rescue.means:
-        findings += [_time(rescue, means), _kept(means), _people(index, rescue, means)]
+        findings += [_time(rescue, means), _kept(index, means), _people(index, rescue, means)]
     return findings
 
 
@@ -244,11 +244,12 @@ def _time(rescue: Rescue, means: Means) -> Finding:
     )
 
 
-def _kept(means: Means) -> Finding:
+def _kept(index: Index, means: Means) -> Finding:
+    names = {place.id: place.name for place in index.job.layout.places}
     return found(
         "rescue.kit",
         means.id,
         stated(means.kept_at),
-        value=f"kept at {means.kept_at}" if means.kept_at else "place not stated",
+        value=f"kept at {names.get(means.kept_at, means.kept_at)}" if means.kept_at else "place not stated",
         note="" if means.kept_at else "State kept_at, a place on the layout.",
     )

@@ -71,7 +71,7 @@ def apart(index: Index) -> Apart:
         return Apart(tolerances.guys_apart, 0.0, "the job's own limit: erection.tolerances.guys_apart", True)
     rule = "planforge's own rule, no source: two posts that stand out towards each other"
     if tolerances is not None:
-        source = f"{rule}, each by erection.tolerances.post_position, still leave 1 in"
+        source = f"{rule}, each by the tolerance of its base, still leave 1 in"
         return Apart(LEAST, tolerances.post_position, source, True)
     return Apart(LEAST, OUT, f"{rule} by 2 in each, since no tolerance is stated, still leave 1 in", False)
 
