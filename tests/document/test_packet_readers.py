@@ -307,3 +307,12 @@ def test_erection_sheet_allows_each_guy_a_band_within_the_makers(
     assert allowed["P8-G5"].endswith(" – 56.0°")  # type: ignore[index]
     sheet = heron_pages.part("Erection sheet")
     assert f"55.9° {allowed['P8-G5']} 15'-0\"" in sheet  # type: ignore[index]
+
+
+def test_numbers_called_the_greatest_say_of_what(heron: Assessment, heron_pages: Pages) -> None:
+    """The head's greatest pull need not be the direction that is hardest on the tube, nor peak the force."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    p1 = next(p for p in context["post_views"] if p.id == "P1")  # type: ignore[attr-defined]
+    assert p1.pull not in {row.pull_factored for row in p1.cases}
+    pages = heron_pages.part("Appendix A · Load path")
+    assert f"the greatest pull of any direction is {p1.pull} at 2 times" in pages
