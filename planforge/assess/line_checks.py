@@ -59,11 +59,20 @@ def _asks(verdict: Verdict, rated: object, practice: Limit) -> str:
     return "The maker's rating and its document are wanted." if verdict is Verdict.CONFIRM else ""
 
 
-def nearer_end(value: float, least: Rated[float] | None, most: float) -> tuple[float, Sense]:
-    """The end of a maker's band that leaves a value less room, with the sense in which it is compared."""
-    if least is not None and value - least.value < most - value:
-        return least.value, "at least"
-    return most, "at most"
+def nearer_end(
+    value: float, least: Rated[float] | None, most: Rated[float] | None, practice: float
+) -> tuple[float, Sense]:
+    """The end of a maker's band that leaves a value less room, with the sense in which it is compared.
+
+    The upper end is common practice's where that is less. Where the maker's is not stated, what is
+    missing is shown: practice's end, unless the value is below the lower one.
+    """
+    upper = min(most.value, practice) if most else practice
+    if least is not None:
+        room = value - least.value
+        if room < 0.0 or (most is not None and room < upper - value):
+            return least.value, "at least"
+    return upper, "at most"
 
 
 def span_room(parts: LineParts) -> tuple[float, float]:
@@ -85,7 +94,7 @@ def _span(parts: LineParts) -> Finding:
     shortest = parts.system.shortest_span
     if shortest is not None:
         verdict = vouched(worst(verdict, keeps(parts.span, shortest.value, "at least")), shortest)
-    bound, sense = nearer_end(parts.span, shortest, min(limit, practice.value))
+    bound, sense = nearer_end(parts.span, shortest, rated, practice.value)
     return found(
         "line.span",
         parts.line.id,
@@ -132,7 +141,7 @@ def _sag(parts: LineParts) -> Finding:
         verdict = worst(verdict, Verdict.CONFIRM)
     else:
         verdict = vouched(worst(verdict, keeps(sag, least.value, "at least")), least)
-    bound, sense = nearer_end(sag, least, min(limit, practice.value))
+    bound, sense = nearer_end(sag, least, most, practice.value)
     return found(
         "line.sag",
         parts.line.id,

@@ -349,3 +349,12 @@ def test_no_field_or_id_of_the_job_file_stands_for_words(heron_pages: Pages) -> 
     for inner in ("K-RESCUE", "erection.tolerances.post_position", "under hazard.controls", "D, last pages"):
         assert inner not in whole
     assert "kept at Rescue kit" in whole
+
+
+def test_numbers_called_the_greatest_say_of_what(heron: Assessment, heron_pages: Pages) -> None:
+    """The head's greatest pull need not be the direction that is hardest on the tube, nor peak the force."""
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    p1 = next(p for p in context["post_views"] if p.id == "P1")  # type: ignore[attr-defined]
+    assert p1.pull not in {row.pull_factored for row in p1.cases}
+    pages = heron_pages.part("Appendix A · Load path")
+    assert f"the greatest pull of any direction is {p1.pull} at 2 times" in pages
