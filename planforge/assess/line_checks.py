@@ -70,7 +70,7 @@ def nearer_end(
     upper = min(most.value, practice) if most else practice
     if least is not None:
         room = value - least.value
-        if room < 0.0 or (most is not None and room < upper - value):
+        if room < 0.0 or (most is not None and room < upper - value - 1e-6):  # at midway the upper
             return least.value, "at least"
     return upper, "at most"
 
