@@ -35,7 +35,7 @@ from planforge.job.equipment import Item
 from planforge.job.hazard import Hazard
 from planforge.job.serials import in_words
 
-PICK_ROOM: Final = 480.0
+PICK_ROOM: Final = 510.0
 """Points that the pick list has for its rows."""
 MOST_SERIALS: Final = 3
 """Ranges of serial numbers named with an item of the pick list."""
