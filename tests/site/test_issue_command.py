@@ -79,8 +79,8 @@ def test_a_draft_or_a_lapse_is_one() -> None:
     lapsing = lot_text(
         2,
         (
-            "Licence (invented).}",
-            "Licence., training: [{course: A, on: 2026-01-02, trainer: B, expires: 2026-12-04}]}",
+            "Licence (invented)., training: [",
+            "Licence., training: [{course: A, on: 2026-01-02, trainer: B, expires: 2026-12-04}, ",
         ),
     )
     site = write_site(Path("row"), text, lapsing)

@@ -24,10 +24,10 @@ from .executors import inline
 from .small_site import DAY, lot_text, small_site, write_site
 
 TRAINED = (
-    "qualification: Licence (invented).}",
+    "qualification: Licence (invented)., training: [",
     "qualification: Licence (invented)., training: [{course: Law, ",
 )
-ENDING = (TRAINED[0], TRAINED[1] + "on: 2026-01-05, trainer: A, expires: 2026-12-05}]}")
+ENDING = (TRAINED[0], TRAINED[1] + "on: 2026-01-05, trainer: A, expires: 2026-12-05}, ")
 """The qualified person's training ends while the work goes on."""
 SHORT = ("sag: 4 1/4 in", "sag: 9 in")
 
