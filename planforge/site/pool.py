@@ -28,7 +28,7 @@ _AHEAD = 2
 
 _MOST_ON_WINDOWS = 61
 """How many processes that system can wait for at once."""
-MOST_MEMORY = 350 << 20
+MOST_MEMORY = 310 << 20
 """Bytes that a worker may hold before its pool is made anew; drawing a lot takes some 30 MiB more."""
 _SELDOM = 100_000
 """How many new objects a worker makes before it looks for cycles among them."""
