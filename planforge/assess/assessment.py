@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
 from planforge.assess.base_checks import base_findings, off_slab_finding
@@ -21,6 +19,7 @@ from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.ground import Ground, grounds
 from planforge.assess.guys_clear import clear_findings
+from planforge.assess.hang import Hang, hang_at
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.house import assess_house
 from planforge.assess.index import Index
@@ -42,12 +41,11 @@ from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
-from planforge.assess.rescue_reach import Hang
+from planforge.assess.rescuer_tie import Ties, rescuer_ties
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.told_height import told_height
 from planforge.assess.variances import accept
-from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.hazard import Hazard
 from planforge.job.model import Job
@@ -66,6 +64,7 @@ class Assessment:
     lines: tuple[LineResult, ...]
     anchors: tuple[AnchorRun, ...]
     hangs: dict[str, Hang]
+    ties: Ties  # what each rescuer is tied to, phase by phase
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
@@ -168,8 +167,7 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
                 r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
                 for r in own
             )
-            spots = np.concatenate([r.spots for r in own])
-            hangs[anchor.id] = Hang(highest, lowest, spots[first_of_rows(spots)])
+            hangs[anchor.id] = hang_at(highest, lowest, [(r.spots, r.sides, r.surface) for r in own])
     return hangs
 
 
@@ -240,6 +238,7 @@ def _assess(index: Index) -> Assessment:
     ground = grounds(index, profile, line_runs, anchors)
     reaches = edge_reaches(index, line_runs, anchors, ground)
     hangs = _hangs(index, lines, anchors)
+    ties = rescuer_ties(index, profile, hangs)
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
@@ -266,7 +265,7 @@ def _assess(index: Index) -> Assessment:
         *assess_kit(index),
         truck_finding(index),
         *assess_procedure(index),
-        *assess_rescue(index, hangs),
+        *assess_rescue(index, hangs, ties),
         *required_contents(index, profile),
     ]
     findings = hold_unsettled(findings, profile)
@@ -280,6 +279,7 @@ def _assess(index: Index) -> Assessment:
         tuple(lines),
         tuple(anchors),
         hangs,
+        ties,
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),

@@ -117,14 +117,17 @@ def test_stay_within_is_the_least_of_the_phase(heron: Assessment, heron_pages: P
 
 
 def test_rescue_means_in_one_order_each_once(heron: Assessment, heron_pages: Pages) -> None:
-    """Everyone at all it serves before part of them, then by the drill; crew sheets and part 14 alike."""
+    """Everyone at all it serves before part of them, then by the drill; crew sheets and part 14 alike.
+
+    The ladder's rescuer is tied on only near the posts, so that it reaches part, after the sooner lift.
+    """
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     means = context["crew_sheet"].means  # type: ignore[attr-defined]
     names = [m.name for m in means]
     kinds = {m.name: m.kind for m in heron.job.rescue.means}  # type: ignore[union-attr]
     assert [kinds[name] for name in names] == [
-        "ladder",
         "lift",
+        "ladder",
         "from the deck",
     ]
     installers = "Boom lift lowered by its ground controls, for an installer who hangs from it"
