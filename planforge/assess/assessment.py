@@ -37,13 +37,14 @@ from planforge.assess.post_model import PostParts
 from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.proof_tests import proof_findings
-from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay_within
+from planforge.assess.reach import EdgeReach, Stays, edge_reaches, reach_findings, stays_within
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
 from planforge.assess.rescuer_tie import Ties, rescuer_ties
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
+from planforge.assess.strip import OpenStrip, open_strips, strip_findings
 from planforge.assess.told_height import told_height
 from planforge.assess.variances import accept
 from planforge.codes.profile import Profile, load_profile
@@ -72,6 +73,8 @@ class Assessment:
     covered: tuple[Covered, ...]  # those at the trigger height or more, with what covers each
     grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
     reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
+    strips: tuple[OpenStrip, ...]  # between what they guard and the rest of the deck
+    stays: Stays  # how far from each line and anchor one may go, by phase
     walls: tuple[WallPull, ...]  # what the guys pull on each wall
     replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
@@ -137,8 +140,8 @@ class Assessment:
 
     def stay_within(self, thing: str, phase: str) -> float | None:
         """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
-        runs = [run for r in self.lines for run in r.runs]
-        return stay_within(runs, self.anchors, self.grounds, thing, phase)
+        stay = self.stays.get((thing, phase))
+        return stay.told if stay else None
 
     def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
         """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
@@ -236,7 +239,9 @@ def _assess(index: Index) -> Assessment:
     anchors = anchor_runs(index)
     line_runs = [run for r in lines for run in r.runs]
     ground = grounds(index, profile, line_runs, anchors)
-    reaches = edge_reaches(index, line_runs, anchors, ground)
+    stays = stays_within(index, line_runs, anchors, ground)
+    reaches = edge_reaches(index, stays, ground)
+    strips = open_strips(index, stays, reaches)
     hangs = _hangs(index, lines, anchors)
     ties = rescuer_ties(index, profile, hangs)
     factor = profile.limits["line_factor"].value
@@ -259,6 +264,7 @@ def _assess(index: Index) -> Assessment:
         *proof_findings(index),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
         *reach_findings(index, reaches),
+        *strip_findings(index, strips),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_briefing(index),
@@ -287,6 +293,8 @@ def _assess(index: Index) -> Assessment:
         tuple(covered),
         tuple(ground),
         tuple(reaches),
+        tuple(strips),
+        stays,
         tuple(walls),
         tuple(moved),
     )

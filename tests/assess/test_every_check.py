@@ -47,7 +47,6 @@ ELSEWHERE = {
     "house.places": "test_house.py",
     "house.marks": "test_house.py",
     "house.bases": "test_house.py",
-    "rescue.tie_off": "test_rescuer_tie.py",
 }
 """Several findings at one place, or turned by no single value: tested in a file of its own."""
 

@@ -17,6 +17,7 @@ from planforge.assess.rescuer_tie import Tie
 from planforge.units import FOOT, INCH, LBF, G
 
 from .case import CONFIRM, MEETS, NOT_APPLICABLE, SHORT
+from .cases_lot import IN_LIFT
 from .jobs import REMOVE, Changes, assessed, finding
 
 M, POST, SRL = "rescue.means.M-1", "equipment.posts.post", "equipment.connectors.srl"
@@ -25,17 +26,7 @@ TIED: Changes = BESIDE | {
     f"{M}.rescuer": {"tied_to": "post head", "connector": "srl"},
     f"{SRL}.length": "25 ft",
 }
-LIFT: Changes = {
-    f"{M}.kind": "lift",
-    f"{M}.ladder": REMOVE,
-    f"{M}.rescuer": {"tied_to": "lift", "connector": "srl"},
-    f"{M}.lift": {
-        "platform": "16 ft",
-        "outreach": {"value": "99 ft", "source": "Range chart (invented)"},
-        "works_from": [["0 ft", "0 ft"], ["9 ft", "0 ft"], ["9 ft", "9 ft"]],
-        "holds": {"value": 3, "source": "Plate (invented)"},
-    },
-}
+LIFT: Changes = {path: value for path, value in IN_LIFT.items() if not path.endswith("serves")}
 
 
 def tie_off(changes: Changes, where: str = "A-1 · M-1", phase: str | None = None) -> Finding:
