@@ -10,6 +10,7 @@ from planforge.assess.briefing import has_sheet
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
+from planforge.assess.post_holes import post_holes
 from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue_reach import (
     ReachState,
@@ -141,6 +142,18 @@ class MeansView:
     people: int
     time: str
     tie_off: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoleRow:
+    """The hole of a post in a deck, with those of its guys."""
+
+    post: str
+    level: str
+    at: str
+    guys: int
+    filled: str  # the phases in which the post stands in it
+    left: str  # those in which its cover lies; empty: only once the last phase ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,6 +393,21 @@ def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> Req
         basis=BASIS[requirement.basis],
         verdict=requirement_verdict(requirement, findings).value,
         part=requirement.part,
+    )
+
+
+def hole_rows(assessment: Assessment, show: Printed) -> tuple[HoleRow, ...]:
+    """The holes of posts and guys in the decks, in the order of the posts."""
+    return tuple(
+        HoleRow(
+            post=hole.post,
+            level=hole.level,
+            at=", ".join(show.length(v) for v in hole.at),
+            guys=len(hole.guys),
+            filled=", ".join(hole.filled) or DASH,
+            left=", ".join(hole.left) or "",
+        )
+        for hole in post_holes(assessment.index)
     )
 
 

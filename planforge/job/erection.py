@@ -187,6 +187,21 @@ class HandOver(JobModel):
     """The condition that must hold first, and who says so."""
 
 
+class HoleCover(JobModel):
+    """What covers each hole that a post or guy leaves in a deck; the holes follow from the layout."""
+
+    holds: Mass | None = None
+    """The weight it is built for."""
+    heaviest: Mass | None = None
+    """The most that people, equipment and materials weigh on it at one time."""
+    secured: Text | None = None
+    """How it is fixed."""
+    marking: Name | None = None
+    """How it is marked."""
+    gap: Length | None = None
+    """The widest gap that the deck leaves round a post or guy while it stands in it."""
+
+
 class Removal(JobModel):
     """How it comes down."""
 
@@ -196,6 +211,8 @@ class Removal(JobModel):
     """What the last worker off is tied to, or works from."""
     closes_holes: Text
     """What closes the holes it leaves; what becomes of the anchors stands with their kind."""
+    hole_cover: HoleCover | None = None
+    """The cover of each hole that a post or guy leaves in a deck."""
     moves_to: Name | None = None
     """The next lot or the yard."""
     transport: Text | None = None
