@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Rated, Text
 from planforge.job.quantities import (
     Force,
     Length,
@@ -110,6 +110,8 @@ class Hoisting(JobModel):
     """The radius used."""
     load_chart: list[ChartPoint] | None = Field(default=None, min_length=1, max_length=60)
     """The chart for the machine as set up; between two points the lower rated load holds."""
+    stands: list[Outline] = []
+    """The ground on this lot on which the machine can stand, as its chart measures the radius from it."""
     deduction: Rated[MassOrNone] | None = None
     """What the chart takes off its rated loads for the attachment; 0 where it is made for that attachment."""
     rigging: Text
