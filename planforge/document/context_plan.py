@@ -219,10 +219,12 @@ def _level(index: Index, name: str, show: Printed) -> str:
 
 def hazard_views(assessment: Assessment, show: Printed) -> tuple[HazardView, ...]:
     """The register."""
-    return tuple(_hazard(assessment.index, hazard, show) for hazard in assessment.job.hazards)
+    return tuple(_hazard(assessment, hazard, show) for hazard in assessment.job.hazards)
 
 
-def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
+def _hazard(assessment: Assessment, hazard: Hazard, show: Printed) -> HazardView:
+    index = assessment.index
+    height = assessment.greatest_height(hazard)
     controls = tuple(_control(index, hazard, control) for control in hazard.controls)
     place = [x for x in (hazard.edge, hazard.opening) if x]
     return HazardView(
@@ -230,7 +232,7 @@ def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
         kind=hazard.kind,
         name=hazard.name,
         place=", ".join(place),
-        height=show.length(hazard.height) if hazard.height is not None else "",
+        height=show.length(height, "up") if height is not None else "",
         phases=phase_ids(index, hazard.phases),
         exposed=hazard.exposed,
         systems="; ".join(f"{c.system} {c.uses}".strip() for c in controls),
