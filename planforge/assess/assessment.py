@@ -74,7 +74,6 @@ class Assessment:
     grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
     reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
     strips: tuple[OpenStrip, ...]  # between what they guard and the rest of the deck
-    stays: Stays  # how far from each line and anchor one may go, by phase
     walls: tuple[WallPull, ...]  # what the guys pull on each wall
     replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
@@ -142,6 +141,12 @@ class Assessment:
         """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
         stay = self.stays.get((thing, phase))
         return stay.told if stay else None
+
+    @cached_property
+    def stays(self) -> Stays:
+        """How far from each line and anchor one may go, by phase."""
+        line_runs = [run for r in self.lines for run in r.runs]
+        return stays_within(self.index, line_runs, self.anchors, self.grounds)
 
     def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
         """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
@@ -301,7 +306,6 @@ def _assess(index: Index) -> Assessment:
         tuple(ground),
         tuple(reaches),
         tuple(strips),
-        stays,
         tuple(walls),
         tuple(moved),
     )

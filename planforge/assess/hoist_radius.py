@@ -24,7 +24,7 @@ def radius_findings(plan: Hoisting, posts: list[PostParts]) -> list[Finding]:
                 "operator paces the radius to each post before the lift.",
             )
         ]
-    ground = shapely.union_all([shapely.polygons(np.asarray(outline)) for outline in plan.stands])
+    ground = shapely.union_all([shapely.polygons(np.asarray(stand.outline)) for stand in plan.stands])
     return [_of_post(plan, parts, ground) for parts in posts]
 
 

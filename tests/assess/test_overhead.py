@@ -183,7 +183,7 @@ def test_without_a_place_for_the_machine_its_radius_is_to_confirm() -> None:
 def test_each_post_has_its_own_radius_within_the_outline_none() -> None:
     assert radius({}).value == pytest.approx(20 * FOOT)
     assert radius({}, "P2").value == 0.0, "P2 stands at (38, 28), on that very ground"
-    second = [[["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]]
+    second = [{"outline": [["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]}]
     assert radius({"hoisting.stands": STANDS + second}).value == pytest.approx(2 * FOOT)
 
 
