@@ -20,6 +20,7 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 
 from planforge.document import marks
 from planforge.document.form_font import form_font
+from planforge.document.recorder import Recorder
 from planforge.document.written import References, held, reference
 
 _FONT: Final = "Form"
@@ -60,6 +61,9 @@ def text_field(canvas: Any, x: float, y: float, width: float, height: float, nam
     """Place a transparent text field; an empty name places none."""
     if not name or width < _LEAST or height < _LEAST:
         return
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((text_field, (x, y, width, height, name, tooltip)))
+        return
     entries = f"/FT /Tx /DA ({_TYPED})"
     _add(canvas, (x, y, x + width, y + height), name, tooltip, entries, (_nothing(canvas, width, height),))
 
@@ -71,6 +75,9 @@ def signature_field(
 
     It takes no typed text: who signs by hand signs on the printed line.
     """
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((signature_field, (x, y, width, height, name, role)))
+        return
     _add(canvas, (x, y, x + width, y + height), name, role, "/FT /Sig", (_nothing(canvas, width, height),))
     _form(canvas._doc).dict["SigFlags"] = _HAS_SIGNATURE_FIELDS
 
@@ -78,7 +85,13 @@ def signature_field(
 def check_box(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
     """Draw an empty box and place a check field over it; an empty name draws the box alone."""
     marks.frame(canvas, x, y, size, size, 0.8)
-    if not name:
+    if name:
+        _check_field(canvas, x, y, size, name, tooltip)
+
+
+def _check_field(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((_check_field, (x, y, size, name, tooltip)))
         return
     states = tuple(_appearance(canvas, size, checked=checked) for checked in (True, False))
     entries = "/FT /Btn /V /Off /AS /Off /MK << /CA (8) >>"

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from planforge.document import text
 from planforge.document.style import BODY_HEIGHT, BODY_WIDTH
-from planforge.document.table import Column, Row, Table, column_widths, heading_cell
+from planforge.document.table import Table
+from planforge.document.table_layout import Column, Row, column_widths, heading_cell
 
 sizes = st.lists(st.tuples(st.floats(1, 400), st.floats(0, 900)), min_size=1, max_size=12)
 
