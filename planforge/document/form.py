@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import Any, Final
 
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
@@ -51,10 +52,15 @@ class FieldNames:
 
     def unique(self, label: str) -> str:
         """Return a name made from ``label``: lower-case ASCII words, numbered from the second on."""
-        plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode()
-        base = "-".join(re.findall(r"[a-z0-9]+", plain.lower()))[:60] or "field"
+        base = _base(label)
         count = self._given[base] = self._given.get(base, 0) + 1
         return base if count == 1 else f"{base}--{count}"
+
+
+@lru_cache(maxsize=20_000)
+def _base(label: str) -> str:
+    plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode()
+    return "-".join(re.findall(r"[a-z0-9]+", plain.lower()))[:60] or "field"
 
 
 def text_field(canvas: Any, x: float, y: float, width: float, height: float, name: str, tooltip: str) -> None:
