@@ -205,6 +205,9 @@ def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
         whole = _one_line(inlines[0].text, inlines[0].face)
         if whole is not None:
             return whole.longest * style.size, whole.width * style.size
+    elif len(inlines) == 1:
+        width = _atom_width(inlines[0], style.size)
+        return width, width
     return _extents(tuple(inlines), style.size)
 
 
@@ -330,9 +333,20 @@ class _Breaker:
 
 def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
-    if len(inlines) == 1 and isinstance(inlines[0], Run):
-        return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
+    if len(inlines) == 1:
+        alone = inlines[0]
+        if isinstance(alone, Run):
+            return _broken_run(alone.text, alone.face, style.size, width)
+        return _line_of(alone, style.size, max(width, 1.0))
     return _broken(tuple(inlines), style.size, width)
+
+
+def _line_of(alone: Tag | Blank | Box, size: float, room: float) -> tuple[Line, ...]:
+    """The line of one thing that is no text, as the cells of a form are."""
+    width = _atom_width(alone, size)
+    if width > room + _HAIR or (isinstance(alone, Blank) and alone.stretch):
+        width = room
+    return (Line((Segment(0.0, width, alone),), width),)
 
 
 @lru_cache(maxsize=_KEPT)
