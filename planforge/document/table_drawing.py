@@ -11,10 +11,11 @@ from functools import lru_cache
 from itertools import accumulate
 from typing import Any, Final
 
-from planforge.document import fonts, marks, text
+from planforge.document import fonts, marks
 from planforge.document.recorder import Kept, Recorder
 from planforge.document.style import CELL_HEAD, HAIRLINE, HAIRLINE_GREY, RULE, SHADE, Align, TextStyle
 from planforge.document.table_layout import PAD_X, LaidRow, Look
+from planforge.document.text_drawing import draw_lines
 
 _KEPT: Final = 3_000
 """How many pieces are kept as drawn; a plan of 170 pages has about 400."""
@@ -99,7 +100,7 @@ class _Pen:
             # Hand-filled rows are tall: their print stands in the middle, beside the pen's line.
             slack = row.height - len(lines) * style.leading - 2 * pad
             shift = slack / 2 if piece.look.grid and not row.head else 0.0
-            text.draw_lines(canvas, lines, style, x + PAD_X, top - pad - shift, width - 2 * PAD_X)
+            draw_lines(canvas, lines, style, x + PAD_X, top - pad - shift, width - 2 * PAD_X)
             x += width
 
     def _grid(self, height: float) -> None:
