@@ -17,7 +17,7 @@ from planforge.document.style import CELL_HEAD, HAIRLINE, HAIRLINE_GREY, RULE, S
 from planforge.document.table_layout import PAD_X, LaidRow, Look
 from planforge.document.text_drawing import draw_lines
 
-_KEPT: Final = 3_000
+_KEPT: Final = 2_000
 """How many pieces are kept as drawn; a plan of 170 pages has about 400."""
 _GROUP_SHADE: Final = 0.965
 

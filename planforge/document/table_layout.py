@@ -20,8 +20,12 @@ PAD_X: Final = 4.5
 """Room at either side of a cell's text."""
 SPLIT_OVER: Final = 0.4 * BODY_HEIGHT
 """Rows taller than this may be split between their lines."""
+_LONG: Final = 100
+"""Tables of more rows than this are kept row by row."""
 _KEPT: Final = 2_000
 """How many tables are kept as laid out; a plan of 170 pages has about 300."""
+_KEPT_ROWS: Final = 10_000
+"""How many rows of long tables are kept; a plan of 170 pages has about 700."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,28 +74,52 @@ class Laid:
     widths: tuple[float, ...]
 
 
-@lru_cache(maxsize=_KEPT)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Measure:
+    """What a row is laid out by; there is one of each."""
+
+    look: Look
+    widths: tuple[float, ...]
+    width: float
+
+
+_measure = lru_cache(maxsize=_KEPT)(_Measure)
+
+
 def laid(columns: tuple[Column, ...], rows: tuple[Row, ...], look: Look, width: float) -> Laid:
-    """Lay a table out at ``width``. A header too tall to stand on every page is its first row."""
-    widths = tuple(_widths(columns, rows, look.style, width))
-    head = _row(Row(tuple(column.heading for column in columns)), look, widths, width, head=True)
-    body = tuple(_row(row, look, widths, width) for row in rows)
+    """Lay a table out at ``width``. A header too tall to stand on every page is its first row.
+
+    Lots of one house share nearly all rows of the long tables, though not the tables: those are kept by rows.
+    """
+    return (_laid if len(rows) <= _LONG else _laid.__wrapped__)(columns, rows, look, width)
+
+
+@lru_cache(maxsize=_KEPT)
+def _laid(columns: tuple[Column, ...], rows: tuple[Row, ...], look: Look, width: float) -> Laid:
+    measure = _measure(look, tuple(_widths(columns, rows, look.style, width)), width)
+    head = _row(Row(tuple(column.heading for column in columns)), measure, head=True)
+    lay = _kept_row if len(rows) > _LONG else _row
+    body = tuple(lay(row, measure) for row in rows)
     if not any(column.heading for column in columns):
-        return Laid((), body, widths)
+        return Laid((), body, measure.widths)
     if head.height > SPLIT_OVER:
-        return Laid((), (head, *body), widths)
-    return Laid((head,), body, widths)
+        return Laid((), (head, *body), measure.widths)
+    return Laid((head,), body, measure.widths)
 
 
-def _row(row: Row, look: Look, widths: Sequence[float], width: float, *, head: bool = False) -> LaidRow:
+def _row(row: Row, by: _Measure, *, head: bool = False) -> LaidRow:
+    look = by.look
     style = CELL_HEAD if head or row.group else look.style
     cells = tuple(
         text.break_lines(cell, style, room - 2 * PAD_X)
-        for cell, room in zip(row.cells, (width,) if row.group else widths, strict=False)
+        for cell, room in zip(row.cells, (by.width,) if row.group else by.widths, strict=False)
     )
     count = max((len(lines) for lines in cells), default=1)
     least = 0.0 if head or row.group else look.row_height
     return LaidRow(cells, max(count * style.leading + 2 * look.pad, least), row.group, head)
+
+
+_kept_row = lru_cache(maxsize=_KEPT_ROWS)(_row)
 
 
 def split_row(row: LaidRow, look: Look, height: float) -> tuple[LaidRow, LaidRow] | None:

@@ -25,8 +25,8 @@ TAG_PADDING: Final = 3.5
 _BOX_GAP: Final = 4.0
 HAIR: Final = 1e-6
 """What a line may be longer than its room, points: rounding."""
-_KEPT: Final = 8_000
-"""How many texts of several inlines are kept as measured, and how many as broken into lines."""
+_KEPT: Final = 10_000
+"""How many texts are kept as measured, and how many of several inlines as broken into lines."""
 
 Look = Literal["plain", "framed", "solid", "faint"]
 
@@ -126,14 +126,14 @@ def _atom_width(inline: Inline, size: float) -> float:
     return size * 0.85 + (_BOX_GAP if inline.label else 0.0)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def _pieces(text: str, face: str) -> tuple[str, ...]:
     """Words, spaces and newlines of a run as they print."""
     whole = _JOINED.sub("\u00a0", fonts.spelled(text, face))
     return tuple(piece for piece in _PIECE.split(whole) if piece)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT // 2)  # paragraphs, word by word
 def _measured(text: str, face: str) -> tuple[tuple[Run, float], ...]:
     """The pieces of a run, each with its width in ems."""
     return tuple((Run(piece, face), fonts.width(piece, face, 1.0)) for piece in _pieces(text, face))
@@ -187,7 +187,7 @@ class _OneLine:
         return max(self.widths, default=0.0)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def _one_line(text: str, face: str) -> _OneLine | None:
     """A run as it stands on one line; None with newlines in it."""
     pieces = _pieces(text, face)

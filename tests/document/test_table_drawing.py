@@ -12,7 +12,7 @@ from planforge.document import table_drawing, text
 from planforge.document.style import CELL
 from planforge.document.table import Table
 from planforge.document.table_drawing import Piece
-from planforge.document.table_layout import Column, Look, Row, laid
+from planforge.document.table_layout import Column, Look, Row, _laid, laid
 
 ROWS = "{{ table([('1/2″ bolt', '≤ 4 °'), ('plain', 'Núñez')], [('Part', 0), ('Limit', 1)]) }}"
 SIGNED = "{{ rows_to_sign(2, ['Name', 'Date'], ['Olivine Plover']) }}"
@@ -21,10 +21,10 @@ SIGNED = "{{ rows_to_sign(2, ['Name', 'Date'], ['Olivine Plover']) }}"
 @pytest.fixture(autouse=True)
 def nothing_kept() -> Iterator[None]:
     """Each test begins and ends with nothing kept."""
-    for cache in (table_drawing._kept, laid):
+    for cache in (table_drawing._kept, _laid):
         cache.cache_clear()
     yield
-    for cache in (table_drawing._kept, laid):
+    for cache in (table_drawing._kept, _laid):
         cache.cache_clear()
 
 
