@@ -266,7 +266,7 @@ def test_unguyed_post_uses_half_its_strength_at_the_limit() -> None:
 
 
 def test_unguyed_post_on_an_upper_floor_stands_in_more_wind() -> None:
-    """On a level of 11'-4" its head is at 31'-4": exposure C's (31.33/20)^(2/9.5) of the pressure at 20 ft."""
+    """On a level of 11'-4" its head is at 31'-4": exposure C's (31.33/20)^(2/9.5) of the pressure below."""
     low = finding(assessed(BARE), "wind.unguyed", "P2").limit
     high = finding(assessed(BARE | {"layout.posts.P2.stands_on": "second"}), "wind.unguyed", "P2").limit
     assert high == pytest.approx(low * (20.0 / (20.0 + 11.0 + 1.0 / 3.0)) ** (1.0 / 9.5), rel=1e-6)
