@@ -123,9 +123,10 @@ def test_second_falls_while_the_first_hangs() -> None:
 
 
 def test_sliding_line_absorber_against_two_straight_legs() -> None:
-    """A next to weightless line of 18 m, its left end held by 9 kN that slides: T1 = 9 kN, T1 cos = T2 cos,
-    T1 sin + T2 sin = F; legs of 9 m of rope, the left one longer by the extension. The energy: W (h + D + s) is
-    F s + 9 kN times the extension + what both legs store beyond the rope at rest.
+    """A next to weightless line of 18 m, its left end held by 9 kN that slides.
+
+    T1 = 9 kN, T1 cos = T2 cos, T1 sin + T2 sin = F; legs of 9 m of rope, the left one with the extension.
+    W (h + D + s) is F s, 9 kN times the extension, and what both legs store beyond the rope at rest.
     """
     span, EA, slides, load = 18.0, 3.567e6, 9000.0, 4000.0
     line = Line(span, 0.0, 0.05, Rope(0.05, EA), absorber_force=slides, absorber_stroke=3.0)
