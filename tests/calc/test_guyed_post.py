@@ -89,6 +89,7 @@ class TestStaticsByHand:
         answer = solve_post(POST, four_guys(height=3.0), head_load(pull(10e3, 0.0)))
         assert answer.moment_at(3.0) == pytest.approx(6000.0, rel=1e-12)
         assert answer.largest_moment == pytest.approx(6000.0, rel=1e-12)
+        assert answer.shear[:, :, 0] == pytest.approx(np.array([[-2e3, -2e3], [10e3, 10e3]]), rel=1e-9)
         assert answer.tension[0] == pytest.approx(12e3 / math.sin(math.pi / 4), rel=1e-12)
         assert answer.base_force[0] == pytest.approx(2e3, rel=1e-9)
 
@@ -107,6 +108,7 @@ class TestStaticsByHand:
         assert answer.head[0] == pytest.approx(50.0 * 3.6**4 / (8.0 * EI), rel=1e-12)
         assert answer.base_moment[0] == pytest.approx(50.0 * 3.6**2 / 2.0, rel=1e-12)
         assert answer.moment_at(1.7) == pytest.approx(50.0 * 1.9**2 / 2.0, rel=1e-12)
+        assert answer.shear[:, :, 0] == pytest.approx(50.0 * np.array([[3.6, 1.9], [1.9, 0.0]]), abs=1e-9)
 
     def test_collar_off_the_axis_adds_a_moment(self) -> None:
         """The guy's downward pull at a collar's radius r steps the moment by T cos(angle) r."""
