@@ -9,17 +9,17 @@ import numpy as np
 
 from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.hang import Hang, hang_at
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.printed_stack import stack_rows
-from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import Lines, installed_lines, line_rigs
 from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
-from planforge.calc.arrays import as_array, first_of_rows, pick_record
+from planforge.calc.arrays import as_array, pick_record
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
 from planforge.calc.swing import sideways_pull, swing
@@ -262,8 +262,7 @@ def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
         r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
         for r in runs
     ]
-    spots = np.concatenate([r.rig.spots for r in runs])
-    return Hang(max(high), min(low), spots[first_of_rows(spots)])
+    return hang_at(max(high), min(low), [(r.rig.spots, r.sides, r.rig.surface) for r in runs])
 
 
 def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:

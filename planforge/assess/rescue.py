@@ -9,9 +9,12 @@ from dataclasses import replace
 import numpy as np
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
+from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days
-from planforge.assess.rescue_reach import Hang, Reached, reached, there
+from planforge.assess.rescue_reach import Reached, in_order, reached_in, there
+from planforge.assess.rescuer_findings import tie_findings
+from planforge.assess.rescuer_tie import Ties
 from planforge.job.layout import Anchor, Lifeline
 from planforge.job.people import Person, Training
 from planforge.job.rescue import Means, Rescue
@@ -20,18 +23,20 @@ _IN_RESCUE = re.compile(r"rescue|rescate", re.IGNORECASE)
 """How the name of a course shows that it is one in rescue."""
 
 
-def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
-    """Every rescue check; ``hangs`` gives the hanging D-ring for each line and anchor."""
+def assess_rescue(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Finding]:
+    """Every rescue check, by where those tied to each line and anchor hang and what rescuers are tied to."""
     rescue = index.job.rescue
     if rescue is None:
-        checks = ("contacts", "teams", "reach", "time", "kit", "procedure", "people", "arrival")
+        checks = ("contacts", "teams", "reach", "tie_off", "time", "kit", "procedure", "people", "arrival")
         return [
             found(f"rescue.{c}", "lot", Verdict.SHORT, value="not written", note="Write the part rescue.")
             for c in checks
         ]
     findings = [_contacts(rescue), _teams(rescue), _procedure(rescue), _arrival(rescue)]
     for place, hang in hangs.items():
-        findings += _reach(index, rescue, place, hang)
+        findings += _reach(index, rescue, place, hang, ties)
+    for means in in_order(index, hangs, ties):
+        findings += tie_findings(index, means, hangs, ties)
     for means in rescue.means:
         findings += [_time(rescue, means), _kept(index, means), _people(index, rescue, means)]
     return findings
@@ -94,16 +99,19 @@ def _procedure(rescue: Rescue) -> Finding:
     )
 
 
-def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding]:
+def _reach(index: Index, rescue: Rescue, place: str, hang: Hang, ties: Ties) -> list[Finding]:
     """By phase: everyone who may hang at a line or anchor is reached by some means that is there then."""
-    served = [
-        r for m in rescue.means if place in m.serves for r in [reached(index, m, hang)] if r is not None
-    ]
+    serving = [m for m in rescue.means if place in m.serves]
     findings = []
     layout = index.job.layout
     things: list[Lifeline | Anchor] = [*layout.lines, *layout.anchors]
     for phase in index.shared_phases(next(t.phases for t in things if t.id == place)):
-        here = [r for r in served if there(index, r.means, index.phases[phase])]
+        served = (
+            reached_in(index, ties, m, place, hang, [phase])
+            for m in serving
+            if there(index, m, index.phases[phase])
+        )
+        here = [r for r in served if r is not None]
         findings.append(replace(_best(index, place, hang, here), phase=phase))
     return findings
 
@@ -156,8 +164,10 @@ def _lacks(one: Reached) -> str:
         return "It does not reach that high."
     if one.rope_short > 0.0:
         return "Its rope is too short to lower to what it stands on."
-    beyond = int((~one.near).sum())
-    return f"{beyond} of {len(one.near)} places along it lie beyond its outreach."
+    beyond, total = int((~one.near).sum()), len(one.near)
+    if one.untied:
+        return f"At {one.untied} of {total} places along it its rescuer's own tie-off does not reach or hold."
+    return f"{beyond} of {total} places along it lie beyond its outreach."
 
 
 def _people(index: Index, rescue: Rescue, means: Means) -> Finding:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,7 +11,9 @@ import numpy as np
 import shapely
 
 from planforge.assess.below import present
+from planforge.assess.hang import Hang
 from planforge.assess.index import Index
+from planforge.assess.rescuer_tie import Ties, tied_at
 from planforge.calc.arrays import Array, Bools
 from planforge.calc.rescue_reach import ladder_reach, rope_needed
 from planforge.codes.profile import common_practice
@@ -24,15 +26,6 @@ _ASKED = {
     "rope kit": "rope (length, parts, fixed_at)",
 }
 """The measures without which a kind of means has only its stated reach, in words of the job file."""
-
-
-@dataclass(frozen=True, slots=True)
-class Hang:
-    """Where a worker hangs after an arrest: elevations of the D-ring, m, and places in plan (N, 2)."""
-
-    highest: float
-    lowest: float
-    spots: Array
 
 
 ReachState = Literal["all", "part", "low", "none", "open"]
@@ -48,7 +41,8 @@ class Reached:
     needed: float  # m, the highest hanging D-ring above what the means stands on
     reaches: float  # m, the lesser of what is stated and what its measures give
     lowest_needed: float  # m, the lowest hanging D-ring
-    near: Bools  # (N,) whether it gets to each spot in plan
+    near: Bools  # (N,) whether it gets to each spot in plan, with its rescuer tied on
+    untied: int  # at how many spots that it gets to the rescuer's own tie-off fails
     rope_short: float  # m of rope that lack; 0 where none does or no rope is needed
     open: tuple[str, ...]  # the measures that are not stated or have no source
 
@@ -77,8 +71,11 @@ def reckoned_reach(means: Means) -> float | None:
     return None
 
 
-def reached(index: Index, means: Means, hang: Hang) -> Reached | None:
-    """A means against a line or anchor; None where it states neither what it stands on nor any reach."""
+def reached(index: Index, means: Means, hang: Hang, tied: Bools) -> Reached | None:
+    """A means against a line or anchor; None where it states neither what it stands on nor any reach.
+
+    ``tied`` (N,): where its rescuer's own tie-off holds.
+    """
     reckoned = reckoned_reach(means)
     heights = [h for h in (means.reaches, reckoned) if h is not None]
     if means.stands_on is None or not heights:
@@ -89,7 +86,8 @@ def reached(index: Index, means: Means, hang: Hang) -> Reached | None:
         needed=hang.highest - floor,
         reaches=min(heights),
         lowest_needed=hang.lowest - floor,
-        near=_near(means, hang.spots),
+        near=(near := _near(means, hang.spots)) & tied,
+        untied=int((near & ~tied).sum()),
         rope_short=_rope_short(means, hang, floor),
         open=_open(means),
     )
@@ -107,7 +105,14 @@ def reach_state(it: Reached | None) -> ReachState:
     return "low" if low else "none"
 
 
-def in_order(index: Index, hangs: Mapping[str, Hang]) -> list[Means]:
+def reached_in(
+    index: Index, ties: Ties, means: Means, thing: str, hang: Hang, phases: Iterable[str]
+) -> Reached | None:
+    """A means against a line or anchor where the rescuer's tie-off holds in all of some phases."""
+    return reached(index, means, hang, tied_at(ties, means.id, thing, phases, len(hang.spots)))
+
+
+def in_order(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Means]:
     """The lot's means in the one order in which a crew tries them, wherever they are printed.
 
     Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
@@ -115,7 +120,11 @@ def in_order(index: Index, hangs: Mapping[str, Hang]) -> list[Means]:
     """
 
     def rank(means: Means) -> tuple[int, float]:
-        states = {reach_state(reached(index, means, hangs[t])) for t in means.serves if t in hangs}
+        states = {
+            reach_state(reached_in(index, ties, means, t, hangs[t], index.phases))
+            for t in means.serves
+            if t in hangs
+        }
         group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
         return group, math.inf if means.time is None else means.time
 

@@ -242,7 +242,7 @@ def _means(
     index = assessment.index
     cells = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
     rows: list[CrewMeans] = []
-    for number, means in enumerate(in_order(index, assessment.hangs)):
+    for number, means in enumerate(in_order(index, assessment.hangs, assessment.ties)):
         by_state: dict[ReachState, list[str]] = {}
         for thing in standing if there(index, means, index.phases[phase]) else []:
             cell = cells[thing][number] if thing in cells else None

@@ -12,11 +12,10 @@ from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
 from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue_reach import (
-    Hang,
     ReachState,
     in_order,
     reach_state,
-    reached,
+    reached_in,
     reckoned_reach,
     there,
 )
@@ -299,7 +298,7 @@ def contact(index: Index, person_id: str | None) -> str:
 def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
     """Every line and anchor in use against every means, in the order of means."""
     index, layout = assessment.index, assessment.job.layout
-    means = in_order(index, assessment.hangs)
+    means = in_order(index, assessment.hangs, assessment.ties)
     own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
     return tuple(
         ReachRow(
@@ -307,7 +306,9 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
             lowest=show.feet(hang.lowest, "down"),
             highest=show.feet(hang.highest, "up"),
             cells=tuple(
-                _reach(index, m, hang, index.shared_phases(own[thing]), show) if thing in m.serves else None
+                _reach(assessment, m, thing, index.shared_phases(own[thing]), show)
+                if thing in m.serves
+                else None
                 for m in means
             ),
         )
@@ -315,9 +316,10 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
     )
 
 
-def _reach(index: Index, means: Means, hang: Hang, phases: list[str], show: Printed) -> ReachCell:
-    it = reached(index, means, hang)
+def _reach(assessment: Assessment, means: Means, thing: str, phases: list[str], show: Printed) -> ReachCell:
+    index = assessment.index
     here = [phase for phase in phases if there(index, means, index.phases[phase])]
+    it = reached_in(index, assessment.ties, means, thing, assessment.hangs[thing], here)
     only = "" if here == phases else ", ".join(here) or DASH
     if it is None:
         return ReachCell("", "", "open", only)
@@ -346,7 +348,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             time=show.minutes(m.time) if m.time is not None else "",
             tie_off=m.rescuer_tie_off or "",
         )
-        for m in in_order(index, assessment.hangs)
+        for m in in_order(index, assessment.hangs, assessment.ties)
     )
 
 

@@ -94,3 +94,23 @@ def test_plan_prints_every_stretch_found() -> None:
         assert drop.id in text
     assert squeezed("Under the trigger height, for the competent person's eye: F-MAIN.4") in text
     assert squeezed("Ground: how far from a line or anchorage one can work") in text
+
+
+def test_rows_say_which_line_guards_what_of_an_edge_and_how_near_one_stays() -> None:
+    """The edge runs 2 ft past each post of L-1 and 2 ft beside it: 2.7 ft reach to 2 in from the corner."""
+
+    def nearer(data: Any) -> None:
+        stance = next(s for t in data["tasks"] for s in t["stances"] if s["id"] == "S-N")
+        stance["reach"] = "2.7 ft"
+
+    (north,) = [row for row in rows(small(nearer), "guarded_rows") if row.edge == "E-N"]
+    assert (north.phases, north.by, north.within) == ("deck, walls", "L-1", "2'-8\"")
+    assert north.runs == '2", 30\'-0" to 39\'-10", 30\'-0"'
+    (strip,) = [row for row in rows(small(nearer), "strip_rows") if row.edge == "E-N"]
+    assert strip.open and strip.guarded_to == "3'-9\"", "2 ft and the chord of 1.81 ft along the west side"
+    assert rows(small(), "unhooked") == "6'-0\""
+
+
+def test_plan_says_what_guards_which_part_of_an_edge(wren_pages: Pages) -> None:
+    page = wren_pages.part("3 Hazard register").partition("What guards which part of an edge")[2]
+    assert "L-S1" in page and "hooked" in page
