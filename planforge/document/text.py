@@ -18,7 +18,8 @@ from planforge.document.form import check_box, signature_field, text_field
 from planforge.document.style import ACCENT, GREY, Align, TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
-_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?=[^\W\d])")
+# Not after the letter of a mark: L-N3b stays whole.
+_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?<!\b[A-Z]-)(?=[^\W\d])")
 # A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
 _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
 _TAG_PADDING: Final = 3.5
@@ -301,7 +302,14 @@ class _Breaker:
         return None
 
     def _add_broken(self, inline: Inline, width: float) -> None:
-        """Place an atom that no line holds: text is cut between letters, a tag or blank narrowed."""
+        """Place what no line holds: text is cut between letters, the rest narrowed, a long tag halved."""
+        if isinstance(inline, Tag) and width > 1.2 * self.room and " " in (words := inline.text):
+            middle = min(re.finditer(" ", words), key=lambda b: abs(2 * b.start() - len(words))).start()
+            for part in (Tag(words[:middle], inline.look), Tag(words[middle + 1 :], inline.look)):
+                if self._begun:
+                    self.close()
+                self._add_broken(part, _atom_width(part, self.size))
+            return
         if not isinstance(inline, Run):
             if self._begun and self._x + width > self.room:
                 self.close()
