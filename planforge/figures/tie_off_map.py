@@ -25,7 +25,7 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
     never_entered,
 )
-from planforge.figures.plan_labels import Label, beside_label, place_and_draw, text_label
+from planforge.figures.plan_labels import Label, area_label, beside_label, place_and_draw, text_label
 from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
 from planforge.figures.text_metrics import wrapped
@@ -48,8 +48,8 @@ WORDS = {
     "controlled access": "Controlled access",
     "at times": "No entry at times: rule of",
     "barred": BARRED,
-    "number": "Number after a line or anchor: the most workers tied to it at once.",
-    "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
+    "number": "Number after a line or anchorage: the most tied to it at once.",
+    "ground": "Dotted: as far from the line or anchorage inside it as one may work, tied to it.",
     "far": "← ↑ → ↓: how far from the building.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
@@ -182,9 +182,9 @@ def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
 
 
 def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:
-    """What a zone is; one that is closed at times only names itself, for its rule stands below the map."""
+    """What a zone is and its name, by which its rule stands below the map."""
     ruled = zone.at_times and zone.kind == "no entry"
-    return f"{words['at times']} {zone.id}" if ruled else words[zone.kind]
+    return f"{words['at times'] if ruled else words[zone.kind]} {zone.id}"
 
 
 def _labels(
@@ -213,7 +213,23 @@ def _labels(
         labels.append(
             text_label(zone.id, (_zone_told(zone, words),), at, size=SIZE, bold=True, preferred=[at])
         )
-    return labels + [_place_label(picture, content, place, words) for _, place in content.places]
+    labels += [_place_label(picture, content, place, words) for _, place in content.places]
+    return labels + _guard_labels(picture, content)
+
+
+def _guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
+    """Guardrails and covers by the names that the sheet's table gives them."""
+    labels = []
+    for rail in content.guardrails:
+        piece = picture.own_part(picture.view(rail.path))
+        if piece is not None:
+            labels.append(beside_label(rail.id, (rail.id,), piece, size=SIZE, italic=True))
+    outlines = {opening.id: picture.view(opening.outline) for opening in content.openings}
+    for cover in content.covers:
+        outline = outlines[cover.opening]
+        if not picture.named_area(outline).is_empty:
+            labels.append(area_label(picture, cover.id, (cover.id,), outline, size=SIZE, italic=True))
+    return labels
 
 
 def _place_label(picture: PlanPicture, content: PlanContent, place: Place, words: Mapping[str, str]) -> Label:
