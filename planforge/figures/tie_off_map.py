@@ -12,7 +12,7 @@ from planforge.assess.assessment import Assessment
 from planforge.figures.far_place import arrow, far_text, way_from_building
 from planforge.figures.kept import kept
 from planforge.figures.labels import Box
-from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
+from planforge.figures.paper import FRAME, LINE, PER_INCH, Paper, Pen, rectangle
 from planforge.figures.plan_content import BARRED, PlanContent, allowed, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
@@ -57,6 +57,10 @@ WORDS = {
 _FURNITURE = 112.0
 _STRIP = 36.0
 """Height of the foot with key, north arrow and bar, points."""
+_ROUND = 8 * FOOT
+"""What a map shows round the building at least, m."""
+_BESIDE, _OVER = 60.0, 24.0
+"""Room for labels beside that and over it, points."""
 
 
 def tie_off_map(
@@ -67,7 +71,7 @@ def tie_off_map(
 ) -> Drawn:
     """Draw the map for one phase, or for all where ``phase`` is None, on ``size`` inches."""
     content = _crew_content(plan_content(assessment, phase))
-    paper = Paper(*size)
+    paper = Paper(size[0], min(size[1], _height(content, size[0])))
     window = (1.0, _STRIP, paper.width - 1.0, paper.height - 1.0)
     view = _view(content, window)
     picture = PlanPicture(paper, view, window, Obstacles())
@@ -165,10 +169,17 @@ def _crew_content(content: PlanContent) -> PlanContent:
     )
 
 
+def _height(content: PlanContent, width: float) -> float:
+    """Inches that a map of ``width`` inches takes where its building is long: what is over goes to the sheet."""
+    left, bottom, right, top = core(content, _ROUND)
+    points = (width * PER_INCH - 2.0 - _BESIDE) / (right - left)
+    return float(points * (top - bottom) + _OVER + _STRIP + 1.0) / PER_INCH
+
+
 def _view(content: PlanContent, window: Box) -> View:
     """As large as the map holds: it is read by its bar, nobody measures from it."""
-    left, bottom, right, top = core(content, 8 * FOOT)
-    room = window[2] - window[0] - 60.0, window[3] - window[1] - 24.0
+    left, bottom, right, top = core(content, _ROUND)
+    room = window[2] - window[0] - _BESIDE, window[3] - window[1] - _OVER
     points = min(room[0] / (right - left), room[1] / (top - bottom))
     middle = (window[0] + window[2]) / 2, (window[1] + window[3]) / 2
     scale = Scale(points / POINTS_PER_METRE, "by the scale bar")
