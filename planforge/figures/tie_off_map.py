@@ -170,7 +170,7 @@ def _crew_content(content: PlanContent) -> PlanContent:
 
 
 def _height(content: PlanContent, width: float) -> float:
-    """Inches that a map of ``width`` inches takes where its building is long: what is over goes to the sheet."""
+    """Inches that a map of ``width`` inches takes, less where the building is long."""
     left, bottom, right, top = core(content, _ROUND)
     points = (width * PER_INCH - 2.0 - _BESIDE) / (right - left)
     return float(points * (top - bottom) + _OVER + _STRIP + 1.0) / PER_INCH
