@@ -246,10 +246,9 @@ def fit(text: str, face: str, size: float, room: float, smallest: float) -> tupl
     natural = width(text, face, 1.0)
     if natural * size <= room:
         return text, size
-    size = max(smallest, room / natural)
-    if natural * size <= room:
-        return text, size
-    keep = len(text)
+    if room / natural >= smallest:
+        return text, room / natural
+    size, keep = smallest, len(text)
     while keep > 2:
         keep -= 1
         head, tail = text[: (keep + 1) // 2].rstrip(), text[len(text) - keep // 2 :].lstrip()

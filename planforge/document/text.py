@@ -17,7 +17,8 @@ from planforge.document import fonts
 from planforge.document.style import TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
-_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?=[^\W\d])")
+# Not after the letter of a mark: L-N3b stays whole.
+_SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?<!\b[A-Z]-)(?=[^\W\d])")
 # A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
 _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
 TAG_PADDING: Final = 3.5
@@ -304,7 +305,14 @@ class _Breaker:
         return None
 
     def _add_broken(self, inline: Inline, width: float) -> None:
-        """Place an atom that no line holds: text is cut between letters, a tag or blank narrowed."""
+        """Place what no line holds: text is cut between letters, the rest narrowed, a long tag halved."""
+        if isinstance(inline, Tag) and width > 1.2 * self.room and " " in (words := inline.text):
+            middle = min(re.finditer(" ", words), key=lambda b: abs(2 * b.start() - len(words))).start()
+            for part in (Tag(words[:middle], inline.look), Tag(words[middle + 1 :], inline.look)):
+                if self._begun:
+                    self.close()
+                self._add_broken(part, _atom_width(part, self.size))
+            return
         if not isinstance(inline, Run):
             if self._begun and self._x + width > self.room:
                 self.close()
@@ -337,12 +345,13 @@ def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tu
         alone = inlines[0]
         if isinstance(alone, Run):
             return _broken_run(alone.text, alone.face, style.size, width)
-        return _line_of(alone, style.size, max(width, 1.0))
+        if not isinstance(alone, Tag):
+            return _line_of(alone, style.size, max(width, 1.0))
     return _broken(tuple(inlines), style.size, width)
 
 
-def _line_of(alone: Tag | Blank | Box, size: float, room: float) -> tuple[Line, ...]:
-    """The line of one thing that is no text, as the cells of a form are."""
+def _line_of(alone: Blank | Box, size: float, room: float) -> tuple[Line, ...]:
+    """The line of what is filled in alone, as in the cells of a form."""
     width = _atom_width(alone, size)
     if width > room + HAIR or (isinstance(alone, Blank) and alone.stretch):
         width = room

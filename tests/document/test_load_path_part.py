@@ -252,7 +252,7 @@ def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
     assert "Thebaseseatedandeveryguytight." in part
     assert "Takenofffortheattachment0lb(ChartTHp.2isforitsboom(invented))" in part
     assert "Weightoftherigging10lb" in part
-    assert "Thehookstaysonuntilthebaseisseatedonallitsanchorsandeveryguyholds." in "".join(pages)
+    assert "Thehookstaysonuntilthebaseisseatedonallitsbaseanchorsandeveryguyholds." in "".join(pages)
 
 
 @pytest.mark.parametrize(

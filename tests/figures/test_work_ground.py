@@ -88,4 +88,16 @@ def test_a_zone_closed_at_times_only_is_no_hatch_over_the_crew(demo: Callable[[s
     assert "no-entry zone" in plan_sheet(heron, "walls").shown
     assert "No entry at times: rule of Z-UNDER" in texts(tie_off_map(linnet, "trusses").paper)
     assert "no entry, at times" in texts(layout_sheet(linnet, "trusses").paper)
-    assert "No entry" in texts(tie_off_map(heron, "walls").paper)
+    assert "No entry Z-GREAT" in texts(tie_off_map(heron, "walls").paper)
+
+
+@pytest.mark.parametrize("name", ["heron_lot_14", "quartz_court_building_2"])
+def test_what_the_crew_sheet_names_as_a_guard_is_named_on_its_map(
+    name: str, demo: Callable[[str], Assessment]
+) -> None:
+    """A guardrail or cover of the sheet's table that has no name on the map can't be told from another."""
+    lot = demo(name)
+    for phase in lot.job.phases:
+        content = plan_content(lot, phase.id)
+        named = {one.id for one in (*content.guardrails, *content.covers)}
+        assert named and named <= set(texts(tie_off_map(lot, phase.id).paper))
