@@ -109,8 +109,8 @@ def test_two_means_reach_the_whole_together() -> None:
 
 
 def yard(x: float, elevation: str = "-3 ft") -> dict[str, object]:
-    """Ground at the east of everything: from ``x`` (ft) on, wider than the lot is deep."""
-    area = [[f"{a:.3f} ft", f"{b} ft"] for a, b in ((x, -90), (x + 20, -90), (x + 20, 90), (x, 90))]
+    """Ground from ``x`` (ft) on to the east, past everything."""
+    area = [[f"{a:.3f} ft", f"{b} ft"] for a, b in ((x, -90), (x + 99, -90), (x + 99, 90), (x, 90))]
     return {"id": "yard", "name": "Yard", "kind": "grade", "elevation": elevation, "area": area}
 
 
