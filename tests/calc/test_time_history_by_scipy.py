@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 
 @dataclass
 class Chain:
-    """State: x, z of the nodes, z of who falls and who hangs; their speeds; what both absorbers have given."""
+    """State: x, z of the nodes, z of who falls and who hangs; their speeds; what both absorbers gave."""
 
     node: int
     force: float  # N, the personal absorber's
