@@ -1,4 +1,4 @@
-"""Numbers that planforge chose itself or took from a handbook, each by what it does to the small lot.
+"""Numbers that planforge chose itself or took from a handbook, and those it hands on as the lot states them.
 
 Where no source is named there is none: the number stands in the project's own method notes, and the test
 holds it there.
@@ -84,3 +84,16 @@ def test_swing_is_told_from_half_a_foot_off() -> None:
         found = finding(assessed(changes), "arrest.swing", "A-2 · T-A/S-A2 · inward", "walls")
         assert (found.verdict.value != "not applicable") is told
         assert found.value == pytest.approx(2 * inches * INCH)
+
+
+@pytest.mark.parametrize(
+    ("check", "where", "value"),
+    [
+        ("line.stiffness", "L-1", 315_228.2),  # N/m: 1,800 lbf/in by NIST SP 811, softer than tube and guys
+        ("rescue.arrival", "lot", 660.0),  # s: 11 min
+        ("weather.wind", "lot", 11.176),  # m/s: 25 mph by NIST SP 811
+        ("erection.hold_points", "erection", 1.0),
+    ],
+)
+def test_what_is_stated_is_what_is_printed(check: str, where: str, value: float) -> None:
+    assert finding(assessed(), check, where).value == pytest.approx(value, rel=1e-6)
