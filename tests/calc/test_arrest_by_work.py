@@ -7,8 +7,6 @@ held against two straight legs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
 from scipy.optimize import brentq, fsolve
@@ -17,33 +15,12 @@ from planforge.calc.arrest import Arrest, Faller, arrest, arrest_in_sequence
 from planforge.calc.cable import Rope
 from planforge.calc.lifeline import Line, install
 
-from .textbook import Textbook
+from .textbook import Path, Textbook
 
 LEFT, RIGHT = 4e5, 9e5  # N/m
 BOOK = Textbook(18.288, 0.1524, compliance=1.0 / LEFT + 1.0 / RIGHT)
 LINE = Line(18.288, 0.0, 0.1524, Rope(BOOK.w, BOOK.EA), LEFT, RIGHT)
 G = 9.80665
-
-
-@dataclass(frozen=True)
-class Path:
-    """Drop (m) and work (J) of a load that grows from ``first`` at mid-span to each of ``loads``, N."""
-
-    loads: np.ndarray
-    drop: np.ndarray
-    work: np.ndarray
-
-    def at(self, load: float) -> tuple[float, float]:
-        return float(np.interp(load, self.loads, self.drop)), float(np.interp(load, self.loads, self.work))
-
-
-def path(first: float, most: float) -> Path:
-    """The work is that of what is above ``first``, in fine steps of the drop by the trapezoidal rule."""
-    loads = first + (most - first) * np.linspace(0.0, 1.0, 161) ** 2
-    drop = BOOK.under(*loads)[:, 1]
-    above = loads - first
-    work = np.concatenate([[0.0], np.cumsum(0.5 * (above[1:] + above[:-1]) * np.diff(drop))])
-    return Path(loads, drop, work)
 
 
 def same(found: Arrest, load: float, stroke: float, count: int, before: float) -> None:
@@ -74,7 +51,7 @@ def same(found: Arrest, load: float, stroke: float, count: int, before: float) -
 def test_absorber_slides(count: int, force: float, room: float) -> None:
     """s = (W (h + D) - work) / (F - W)."""
     weight, load = count * 140.0 * G, count * force
-    way = path(0.0, load)
+    way = Path.of(BOOK, 0.0, load)
     drop, work = way.at(load)
     stroke = (weight * (1.8288 + drop - way.drop[0]) - work) / (load - weight)
     found = arrest(install(LINE), 9.144, Faller(140.0, 1.8288, force, room, count))
@@ -91,7 +68,7 @@ def test_absorber_slides(count: int, force: float, room: float) -> None:
 def test_absorber_runs_out_or_never_opens(force: float, room: float, fall: float) -> None:
     """W (h + D + s) = F s + work, solved for the force with the stroke as far as it goes."""
     weight = 140.0 * G
-    way = path(0.0, 30e3)
+    way = Path.of(BOOK, 0.0, 30e3)
     rest = way.drop[0]
 
     def surplus(load: float) -> float:
@@ -112,7 +89,7 @@ def test_second_falls_while_the_first_hangs() -> None:
     """The first's weight has pulled the place down; what it gives up on the way is not the second's."""
     weight = 140.0 * G
     worker = Faller(140.0, 1.8288, 4003.0, 2.5)
-    way = path(weight, weight + 4003.0)
+    way = Path.of(BOOK, weight, weight + 4003.0)
     drop, work = way.at(weight + 4003.0)
     added = way.drop[0] - BOOK.under(0.0)[0, 1]
     stroke = (weight * (1.8288 + added + drop - way.drop[0]) - work) / (4003.0 - weight)

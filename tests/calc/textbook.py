@@ -57,3 +57,25 @@ class Textbook:
             end = np.hypot(H, 0.5 * load + self.w * half)
             rows.append((H, self.half(H, half, 0.5 * load)[1], end))
         return np.array(rows)
+
+
+@dataclass(frozen=True)
+class Path:
+    """A load at mid-span that grows: its drop (m), and the work (J) of what is above the first load."""
+
+    loads: NDArray[np.float64]
+    drop: NDArray[np.float64]
+    work: NDArray[np.float64]
+
+    @staticmethod
+    def of(book: Textbook, first: float, most: float) -> Path:
+        """In steps fine where the line is slack; the work by the trapezoidal rule."""
+        loads = first + (most - first) * np.linspace(0.0, 1.0, 161) ** 2
+        drop = book.under(*loads)[:, 1]
+        above = loads - first
+        work = np.concatenate([[0.0], np.cumsum(0.5 * (above[1:] + above[:-1]) * np.diff(drop))])
+        return Path(loads, drop, work)
+
+    def at(self, load: float) -> tuple[float, float]:
+        """Drop and work up to ``load``."""
+        return float(np.interp(load, self.loads, self.drop)), float(np.interp(load, self.loads, self.work))
