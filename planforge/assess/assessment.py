@@ -9,7 +9,7 @@ from functools import cached_property
 
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
-from planforge.assess.base_checks import base_findings, off_slab_finding
+from planforge.assess.base_checks import base_findings, off_slab_finding, removal_findings
 from planforge.assess.base_model import Base, bases
 from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.briefing import assess_briefing
@@ -148,6 +148,12 @@ class Assessment:
         runs = [run for r in self.lines for run in r.runs]
         return told_height(self.index, runs, self.anchors, hazard, phase, set(things))
 
+    def greatest_height(self, hazard: Hazard) -> float | None:
+        """The greatest fall (m) of anyone at a hazard, whatever guards it and whenever; None: not stated."""
+        uses = {use for control in hazard.controls for use in control.uses}
+        told = [self.told_height(hazard, phase, uses) for phase in self.index.shared_phases(hazard.phases)]
+        return max((height for height in told if height is not None), default=hazard.height)
+
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""
         states = [f for f in self.findings if f.id == "release.state" and f.where == thing]
@@ -210,6 +216,7 @@ def _load_path(
         *(f for p in open_posts for f in open_findings(p)),
         *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
+        *removal_findings(on_slab),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
         *clear_findings(index, every),

@@ -241,6 +241,12 @@ LOT: dict[str, Check] = {
         "29 CFR 1926.502(i)(2)",
         COMPETENT,
     ),
+    "cover.round_posts": Check(
+        "Deck round standing posts",
+        "The deck closes round each post and guy that passes it, so that no gap is a hole while it stands.",
+        "29 CFR 1926.500(b), 1926.501(b)(4)",
+        COMPETENT,
+    ),
     "cover.fixed": Check(
         "Cover fixed and marked", "The cover is secured and marked.", "29 CFR 1926.502(i)(3), (4)", COMPETENT
     ),

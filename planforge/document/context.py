@@ -203,6 +203,7 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "teams": plan.team_views(assessment),
         "means": plan.means_views(assessment, show),
         "reach_rows": plan.reach_rows(assessment, show),
+        "holes": plan.hole_rows(assessment, show),
         "rescuers": rescuer_rows(assessment, show),
         "requirements": plan.requirement_rows(assessment),
         "trigger_rows": plan.trigger_rows(assessment, show),

@@ -10,6 +10,7 @@ from planforge.assess.briefing import has_sheet
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
+from planforge.assess.post_holes import post_holes
 from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue import stands_on
 from planforge.assess.rescue_reach import (
@@ -145,6 +146,18 @@ class MeansView:
 
 
 @dataclass(frozen=True, slots=True)
+class HoleRow:
+    """The hole of a post in a deck, with those of its guys."""
+
+    post: str
+    level: str
+    at: str
+    guys: int
+    filled: str  # the phases in which the post stands in it
+    left: str  # those in which its cover lies; empty: only once the last phase ends
+
+
+@dataclass(frozen=True, slots=True)
 class TeamView:
     """Who rescues on one shift, with telephone numbers."""
 
@@ -207,10 +220,12 @@ def _level(index: Index, name: str, show: Printed) -> str:
 
 def hazard_views(assessment: Assessment, show: Printed) -> tuple[HazardView, ...]:
     """The register."""
-    return tuple(_hazard(assessment.index, hazard, show) for hazard in assessment.job.hazards)
+    return tuple(_hazard(assessment, hazard, show) for hazard in assessment.job.hazards)
 
 
-def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
+def _hazard(assessment: Assessment, hazard: Hazard, show: Printed) -> HazardView:
+    index = assessment.index
+    height = assessment.greatest_height(hazard)
     controls = tuple(_control(index, hazard, control) for control in hazard.controls)
     place = [x for x in (hazard.edge, hazard.opening) if x]
     return HazardView(
@@ -218,7 +233,7 @@ def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
         kind=hazard.kind,
         name=hazard.name,
         place=", ".join(place),
-        height=show.length(hazard.height) if hazard.height is not None else "",
+        height=show.length(height, "up") if height is not None else "",
         phases=phase_ids(index, hazard.phases),
         exposed=hazard.exposed,
         systems="; ".join(f"{c.system} {c.uses}".strip() for c in controls),
@@ -381,6 +396,21 @@ def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> Req
         basis=BASIS[requirement.basis],
         verdict=requirement_verdict(requirement, findings).value,
         part=requirement.part,
+    )
+
+
+def hole_rows(assessment: Assessment, show: Printed) -> tuple[HoleRow, ...]:
+    """The holes of posts and guys in the decks, in the order of the posts."""
+    return tuple(
+        HoleRow(
+            post=hole.post,
+            level=hole.level,
+            at=", ".join(show.length(v) for v in hole.at),
+            guys=len(hole.guys),
+            filled=", ".join(hole.filled) or DASH,
+            left=", ".join(hole.left) or "",
+        )
+        for hole in post_holes(assessment.index)
     )
 
 

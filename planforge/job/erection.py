@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Rated, Text
 from planforge.job.quantities import (
     Force,
     Length,
@@ -110,6 +110,8 @@ class Hoisting(JobModel):
     """The radius used."""
     load_chart: list[ChartPoint] | None = Field(default=None, min_length=1, max_length=60)
     """The chart for the machine as set up; between two points the lower rated load holds."""
+    stands: list[Outline] = []
+    """The ground on this lot on which the machine can stand, as its chart measures the radius from it."""
     deduction: Rated[MassOrNone] | None = None
     """What the chart takes off its rated loads for the attachment; 0 where it is made for that attachment."""
     rigging: Text
@@ -187,6 +189,21 @@ class HandOver(JobModel):
     """The condition that must hold first, and who says so."""
 
 
+class HoleCover(JobModel):
+    """What covers each hole that a post or guy leaves in a deck; the holes follow from the layout."""
+
+    holds: Mass | None = None
+    """The weight it is built for."""
+    heaviest: Mass | None = None
+    """The most that people, equipment and materials weigh on it at one time."""
+    secured: Text | None = None
+    """How it is fixed."""
+    marking: Name | None = None
+    """How it is marked."""
+    gap: Length | None = None
+    """The widest gap that the deck leaves round a post or guy while it stands in it."""
+
+
 class Removal(JobModel):
     """How it comes down."""
 
@@ -196,6 +213,8 @@ class Removal(JobModel):
     """What the last worker off is tied to, or works from."""
     closes_holes: Text
     """What closes the holes it leaves; what becomes of the anchors stands with their kind."""
+    hole_cover: HoleCover | None = None
+    """The cover of each hole that a post or guy leaves in a deck."""
     moves_to: Name | None = None
     """The next lot or the yard."""
     transport: Text | None = None

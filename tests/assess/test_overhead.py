@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from planforge.assess.finding import Verdict
+from planforge.assess.finding import Finding, Verdict
 from planforge.assess.standing_wind import Storm, _line_end
 from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
-from .cases_overhead import SLING
+from .cases_overhead import EAST_OF_22, SLING
 from .jobs import REMOVE, Changes, assessed, finding
 from .small_posts import GUY, POST, STUD, number
 
@@ -163,6 +163,60 @@ def test_a_point_of_the_chart_without_a_source_is_to_confirm() -> None:
     bare = [CHART[0], {"radius": "24 ft", "rated_load": "900 lb"}, CHART[2]]
     chart = {"hoisting.load_chart": bare, "hoisting.radius": "20 ft"}
     assert finding(assessed(BARE | chart), "hoist.load", "lift").verdict is CONFIRM
+
+
+# ---------------------------------------------------------------- radius to each post
+
+STANDS = [EAST_OF_22]
+
+
+def radius(changes: Changes, where: str = "P1") -> Finding:
+    return finding(assessed(BARE | {"hoisting.stands": STANDS} | changes), "hoist.radius", where)
+
+
+def test_without_a_place_for_the_machine_its_radius_is_to_confirm() -> None:
+    found = finding(assessed(BARE | {"hoisting.stands": []}), "hoist.radius", "lift")
+    assert found.verdict is CONFIRM
+    assert "hoisting.stands" in found.note
+
+
+def test_each_post_has_its_own_radius_within_the_outline_none() -> None:
+    assert radius({}).value == pytest.approx(20 * FOOT)
+    assert radius({}, "P2").value == 0.0, "P2 stands at (38, 28), on that very ground"
+    second = [[["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]]
+    assert radius({"hoisting.stands": STANDS + second}).value == pytest.approx(2 * FOOT)
+
+
+@pytest.mark.parametrize(
+    ("weight", "limit", "verdict"),
+    [
+        ("455 lb", 24, MEETS),
+        ("456 lb", 24, MEETS),
+        ("889 lb", 24, MEETS),
+        ("891 lb", 16, SHORT),
+        ("1991 lb", None, SHORT),
+    ],
+)
+def test_heavier_post_is_set_from_nearer_by_the_chart(
+    weight: str, limit: float | None, verdict: Verdict
+) -> None:
+    """The chart: 2,000 lb to 16 ft, 900 lb to 24 ft, 465 lb to 30 ft; 10 lb of rigging hang with the post."""
+    chart = {"hoisting.load_chart": CHART, "hoisting.radius": "24 ft", f"{POST}.weight": weight}
+    found = radius(chart)
+    assert found.verdict is verdict
+    assert found.limit == (pytest.approx(limit * FOOT) if limit else "no radius of the chart lifts it")
+
+
+def test_radius_rests_on_the_charts_source_and_on_what_is_stated() -> None:
+    bare = [CHART[0], {"radius": "24 ft", "rated_load": "900 lb"}, CHART[2]]
+    chart = {"hoisting.load_chart": bare, "hoisting.radius": "24 ft"}
+    assert radius(chart).verdict is CONFIRM
+    for missing in ("hoisting.rigging_weight", "hoisting.deduction", f"{POST}.weight"):
+        assert (
+            radius({"hoisting.load_chart": CHART, "hoisting.radius": "24 ft", missing: REMOVE}).verdict
+            is CONFIRM
+        )
+    assert radius({"hoisting.radius": REMOVE}).verdict is CONFIRM
 
 
 # ---------------------------------------------------------------- wind

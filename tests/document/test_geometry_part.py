@@ -11,6 +11,7 @@ import pytest
 
 from planforge.assess.assessment import Assessment, assess
 from planforge.document.context_geometry import DropRow, EdgeRow, GroundRow, StruckRow, geometry_context
+from planforge.document.context_plan import hazard_views
 from planforge.document.printed import Printed
 from planforge.job.loading import load
 from planforge.job.model import Job
@@ -114,3 +115,12 @@ def test_rows_say_which_line_guards_what_of_an_edge_and_how_near_one_stays() -> 
 def test_plan_says_what_guards_which_part_of_an_edge(wren_pages: Pages) -> None:
     page = wren_pages.part("3 Hazard register").partition("What guards which part of an edge")[2]
     assert "L-S1" in page and "hooked" in page
+
+
+def test_register_prints_the_greatest_fall_of_what_guards_a_hazard(heron: Assessment) -> None:
+    """Truss setting is stated at the plate's 8 ft; who is tied to A1 can fall from deck to slab."""
+    views = {v.id: v for v in hazard_views(heron, Printed("us"))}
+    setting = next(h for h in heron.job.hazards if h.id == "H11")
+    assert setting.height is not None and setting.height < parse("9 ft", LENGTH)
+    assert views["H11"].height == "11'-4\""
+    assert views["H1"].height == "12'-0\"", "what is stated prints as it is stated"
