@@ -90,7 +90,8 @@ def test_lengths_print_as_a_tape_shows_them_outside_the_calculations(heron_pages
 
 
 def test_page_one_holds_the_signatures(heron_pages: Pages, wren_pages: Pages) -> None:
-    for pages in (heron_pages, wren_pages, pages_of("quartz_court_building_2")):
+    others = map(pages_of, ("quartz_court_building_2", "linnet_lot_3_trusses"))
+    for pages in (heron_pages, wren_pages, *others):
         assert FINGERPRINT in pages.page(0)
         assert "Erection lead" in pages.page(0)
         assert list(pages.parts.values())[1][0] == 1
