@@ -1,4 +1,4 @@
-"""The crew's map: where to tie off and how many, guarded edges, no-entry zones, rescue kit, ways up."""
+"""The crew's map: where to tie off and how many, guarded edges, zones to keep out of, rescue kit, ways up."""
 
 from __future__ import annotations
 
@@ -54,6 +54,9 @@ WORDS = {
 }
 """The map's words by kind of place or zone; another language passes its own."""
 
+_HOISTING = "hoisting"
+_ZONES = frozenset({"no entry", "controlled access", _HOISTING})
+"""Zones that the map draws: whoever walks out of the building walks into them."""
 _FURNITURE = 112.0
 _STRIP = 36.0
 """Height of the foot with key, north arrow and bar, points."""
@@ -161,7 +164,7 @@ def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, told:
 def _crew_content(content: PlanContent) -> PlanContent:
     return replace(
         content,
-        zones=tuple(z for z in content.zones if z.kind in {"no entry", "controlled access"}),
+        zones=tuple(z for z in content.zones if z.kind in _ZONES),
         places=tuple(p for p in content.places if p[1].kind in WORDS),
         hazards=(),
         lower_levels=(),
@@ -194,6 +197,8 @@ def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
 
 def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:
     """What a zone is and its name, by which its rule stands below the map."""
+    if zone.kind == _HOISTING:
+        return zone.id
     ruled = zone.at_times and zone.kind == "no entry"
     return f"{words['at times'] if ruled else words[zone.kind]} {zone.id}"
 
@@ -219,11 +224,14 @@ def _labels(
         text_label(post.id, (post.id,), view.one(post.at), size=SIZE, gap=5.0) for post in content.posts
     ]
     for zone in content.zones:
+        told = (_zone_told(zone, words),)
+        if zone.kind == _HOISTING:
+            if not picture.named_area(view(zone.outline)).is_empty:
+                labels.append(area_label(picture, zone.id, told, view(zone.outline), size=SIZE))
+            continue
         middle = np.asarray(view(zone.outline)).mean(axis=0)
         at = float(middle[0]), float(middle[1])
-        labels.append(
-            text_label(zone.id, (_zone_told(zone, words),), at, size=SIZE, bold=True, preferred=[at])
-        )
+        labels.append(text_label(zone.id, told, at, size=SIZE, bold=True, preferred=[at]))
     labels += [_place_label(picture, content, place, words) for _, place in content.places]
     return labels + _guard_labels(picture, content)
 

@@ -308,13 +308,10 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     starts = [start for start, _ in both.parts.values()]
     trusses = next(title for title in titles if "Trusses and first course" in title)
     assert trusses.startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
-    # those of the walls, which have more to say than fits side by side, are apart; none takes a third page
-    walls = [title for title in titles if "Second-storey walls" in title or "Paredes" in title]
-    assert [title.split(" · ")[1] for title in walls if "heet" in title or "Hoja" in title][:2] == [
-        "Crew sheet",
-        "Hoja de la cuadrilla",
-    ]
-    for title in (trusses, *walls):
+    # those of the walls, which have the most to say, fit as well; none takes a third page
+    walls = next(title for title in titles if "Second-storey walls" in title)
+    assert walls.startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
+    for title in (trusses, walls):
         at = titles.index(title)
         assert starts[at + 1] - starts[at] <= 2
 

@@ -103,3 +103,9 @@ def test_what_the_crew_sheet_names_as_a_guard_is_named_on_its_map(
         content = plan_content(lot, phase.id)
         named = {one.id for one in (*content.guardrails, *content.covers)}
         assert named and named <= set(texts(tie_off_map(lot, phase.id).paper))
+
+
+def test_hoisting_zones_are_on_the_crews_map_by_name(demo: Callable[[str], Assessment]) -> None:
+    """The sheet says who may be in Z-HOIST: the map has to say where it is."""
+    heron = demo("heron_lot_14")
+    assert {"Z-HOIST", "Z-HOIST-2"} <= texts(tie_off_map(heron, "deck").paper)
