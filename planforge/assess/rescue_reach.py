@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -27,6 +27,9 @@ _ASKED = {
 }
 """The measures without which a kind of means has only its stated reach, in words of the job file."""
 
+
+_IN_THE_WAY = {"stored material", "porch roof", "excavation", "stair"}
+"""Kinds of lower levels on which neither a lift nor a ladder's foot stands, though its ground lies there."""
 
 ReachState = Literal["all", "part", "low", "none", "open"]
 """Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
@@ -140,7 +143,7 @@ def _near(index: Index, means: Means, hang: Hang) -> tuple[Bools, Array]:
     """
     everywhere = np.ones(len(hang.spots), dtype=bool)
     if means.lift is not None:
-        ground = shapely.polygons(np.asarray(means.lift.works_from))
+        ground = _free(index, means.lift.works_from)
         off = np.asarray(shapely.distance(ground, shapely.points(hang.spots)))
         everywhere = np.asarray(off <= means.lift.outreach.value + 1e-9)
     names = surfaces(means)
@@ -172,8 +175,15 @@ def _leans_from(index: Index, name: str, foot: float, hang: Hang) -> Bools:
         return np.asarray(inside) & (hang.below >= index.surface(name) - 1e-6)
     if lower.area is None:
         return np.ones(len(hang.spots), dtype=bool)
-    off = shapely.distance(shapely.polygons(np.asarray(lower.area)), shapely.points(hang.spots))
-    return np.asarray(off <= foot + 1e-9)
+    off = shapely.distance(_free(index, lower.area), shapely.points(hang.spots))
+    return np.asarray(off <= foot + 1e-9)  # False where no ground is left
+
+
+def _free(index: Index, outline: Iterable[tuple[float, float]]) -> Any:
+    """Ground without what stands or gapes on it in any phase of the work."""
+    there = (one for one in index.lower_levels.values() if one.kind in _IN_THE_WAY and one.area is not None)
+    taken = [shapely.polygons(np.asarray(one.area)) for one in there]
+    return shapely.difference(shapely.polygons(np.asarray(list(outline))), shapely.union_all(taken))
 
 
 def _rope_short(means: Means, hang: Hang, floor: float) -> float:
