@@ -58,6 +58,7 @@ class Language:
     results: Mapping[str, str]
     basis: Mapping[str, str]
     kit: Mapping[str, str]  # of an item's inspection, life and serial numbers; English words first
+    slab: Mapping[str, str]  # why nobody drills; English words first
 
     @property
     def name(self) -> str:
@@ -71,9 +72,15 @@ class Language:
 
     def on_kit(self, said: str) -> str:
         """What a finding says of an item's inspection or life, its days as this language writes them."""
-        for words, own in self.kit.items():
-            if words not in _BETWEEN:
-                said = said.replace(words, own, 1)
+        return self._reworded(said, {words: own for words, own in self.kit.items() if words not in _BETWEEN})
+
+    def on_slab(self, said: str) -> str:
+        """What a finding says of why nobody drills."""
+        return self._reworded(said, self.slab)
+
+    def _reworded(self, said: str, known: Mapping[str, str]) -> str:
+        for words, own in known.items():
+            said = said.replace(words, own, 1)
         return _DAY.sub(lambda day: self.day(dt.date.fromisoformat(day[0])), said)
 
     def serials(self, stated: str) -> str:
@@ -148,6 +155,7 @@ def read_language(folder: Path) -> Language:
                     "results",
                     "basis",
                     "kit",
+                    "slab",
                 )
             },
         )

@@ -105,6 +105,7 @@ def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
     yield from _on_posts(index)
     yield from _up_and_down(job)
     if job.rescue:
+        yield "rescue", job.rescue.phone_cover
         for team in job.rescue.teams:
             yield "rescue", team.shift
         for step in job.rescue.steps:

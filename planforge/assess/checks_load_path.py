@@ -95,8 +95,8 @@ LOAD_PATH: dict[str, Check] = {
         False,
     ),
     "base.layout": Check(
-        "Spacing and edges of the anchors",
-        "Anchors stand no nearer to each other or to an edge than their report allows.",
+        "Spacing and edges of the base anchors",
+        "Base anchors stand no nearer to each other or to an edge than their report allows.",
         "evaluation report; ACI 318-19 17.9",
         QUALIFIED,
         False,

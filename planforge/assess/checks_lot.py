@@ -177,7 +177,7 @@ LOT: dict[str, Check] = {
     ),
     "hazard.idle": Check(
         "Stands to guard something",
-        "In each phase in which a line or anchor stands, a hazard of the register names it.",
+        "In each phase in which a line or anchorage stands, a hazard of the register names it.",
         COMMON,
         COMPETENT,
     ),
@@ -202,7 +202,7 @@ LOT: dict[str, Check] = {
     ),
     "edge.reach": Check(
         "Edge length within reach",
-        "Where lines or anchors guard an edge, who stays as near to them as told reaches all of it.",
+        "Where lines or anchorages guard an edge, who stays as near to them as told reaches all of it.",
         "29 CFR 1926.501(b)(1)",
         COORDINATOR,
     ),
@@ -214,8 +214,8 @@ LOT: dict[str, Check] = {
     ),
     "edge.ground": Check(
         "Edge length on computed ground",
-        "Where lines or anchors guard an edge, a worker tied off can work along all of it within connector, "
-        "free fall, swing and clearance.",
+        "Where lines or anchorages guard an edge, a worker tied off can work along all of it within "
+        "connector, free fall, swing and clearance.",
         "29 CFR 1926.501(b)(1), 1926.502(d)(16)(iii)",
         QUALIFIED,
         False,

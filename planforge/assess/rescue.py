@@ -12,7 +12,7 @@ from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days
-from planforge.assess.rescue_reach import Reached, in_order, reached_in, there
+from planforge.assess.rescue_reach import Reached, in_order, reached_in, surfaces, there
 from planforge.assess.rescuer_findings import tie_findings
 from planforge.assess.rescuer_tie import Ties
 from planforge.job.layout import Anchor, Lifeline
@@ -140,7 +140,7 @@ def _best(index: Index, place: str, hang: Hang, here: list[Reached]) -> Finding:
     missing = [f"{r.means.id}: {', '.join(r.open)}" for r in chosen if r.open]
     if missing and verdict is Verdict.MEETS:
         verdict = Verdict.CONFIRM
-    names = "; ".join(f"{r.means.name}, from {index.surface_name(r.means.stands_on or '')}" for r in chosen)
+    names = "; ".join(f"{r.means.name}, from {stands_on(index, r.means)}" for r in chosen)
     why = "" if verdict is not Verdict.SHORT else " " + _lacks(lead)
     return found(
         "rescue.reach",
@@ -167,7 +167,14 @@ def _lacks(one: Reached) -> str:
     beyond, total = int((~one.near).sum()), len(one.near)
     if one.untied:
         return f"At {one.untied} of {total} places along it its rescuer's own tie-off does not reach or hold."
+    if one.means.kind == "ladder":
+        return f"At {beyond} of {total} places along it the ladder can't lean from what it can be set up on."
     return f"{beyond} of {total} places along it lie beyond its outreach."
+
+
+def stands_on(index: Index, means: Means) -> str:
+    """What a means can stand on, in words."""
+    return " or ".join(map(index.surface_name, surfaces(means)))
 
 
 def _people(index: Index, rescue: Rescue, means: Means) -> Finding:

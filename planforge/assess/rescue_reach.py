@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -15,7 +15,7 @@ from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.rescuer_tie import Ties, tied_at
 from planforge.calc.arrays import Array, Bools
-from planforge.calc.rescue_reach import ladder_reach, rope_needed
+from planforge.calc.rescue_reach import ladder_foot, ladder_reach, rope_needed
 from planforge.codes.profile import common_practice
 from planforge.job.rescue import Means
 from planforge.job.site import Phase
@@ -27,6 +27,9 @@ _ASKED = {
 }
 """The measures without which a kind of means has only its stated reach, in words of the job file."""
 
+
+_IN_THE_WAY = {"stored material", "porch roof", "excavation", "stair"}
+"""Kinds of lower levels on which neither a lift nor a ladder's foot stands, though its ground lies there."""
 
 ReachState = Literal["all", "part", "low", "none", "open"]
 """Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
@@ -80,13 +83,15 @@ def reached(index: Index, means: Means, hang: Hang, tied: Bools) -> Reached | No
     heights = [h for h in (means.reaches, reckoned) if h is not None]
     if means.stands_on is None or not heights:
         return None
-    floor = index.lowest(means.stands_on)
+    near, floors = _near(index, means, hang)
+    reached = floors[near] if near.any() else floors
+    floor = float(reached.min())
     return Reached(
         means=means,
         needed=hang.highest - floor,
         reaches=min(heights),
-        lowest_needed=hang.lowest - floor,
-        near=(near := _near(means, hang.spots)) & tied,
+        lowest_needed=hang.lowest - float(reached.max()),
+        near=near & tied,
         untied=int((near & ~tied).sum()),
         rope_short=_rope_short(means, hang, floor),
         open=_open(means),
@@ -131,11 +136,54 @@ def in_order(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Means]
     return sorted(index.job.rescue.means if index.job.rescue else [], key=rank)
 
 
-def _near(means: Means, spots: Array) -> Bools:
-    if means.lift is None:
-        return np.ones(len(spots), dtype=bool)
-    ground = shapely.polygons(np.asarray(means.lift.works_from))
-    return np.asarray(shapely.distance(ground, shapely.points(spots)) <= means.lift.outreach.value + 1e-9)
+def _near(index: Index, means: Means, hang: Hang) -> tuple[Bools, Array]:
+    """Whether a means gets to each of N places in plan, and the elevation that it stands at there, m.
+
+    A ladder leans there from what it can be set up on. Of several the lowest counts.
+    """
+    everywhere = np.ones(len(hang.spots), dtype=bool)
+    if means.lift is not None:
+        ground = _free(index, means.lift.works_from)
+        off = np.asarray(shapely.distance(ground, shapely.points(hang.spots)))
+        everywhere = np.asarray(off <= means.lift.outreach.value + 1e-9)
+    names = surfaces(means)
+    floors = np.array([index.lowest(name) for name in names])[:, None]
+    if means.kind != "ladder" or means.ladder is None:
+        return everywhere, np.broadcast_to(floors[0], everywhere.shape)
+    foot = float(ladder_foot(means.ladder.working_length))
+    stands = np.array([_leans_from(index, name, foot, hang) for name in names])
+    lowest = np.where(stands, floors, np.inf).min(axis=0)
+    return np.asarray(stands.any(axis=0)), np.where(np.isfinite(lowest), lowest, floors[0])
+
+
+def surfaces(means: Means) -> list[str]:
+    """What a means can stand on, the stated first."""
+    return [*([means.stands_on] if means.stands_on else []), *means.also_on]
+
+
+def _leans_from(index: Index, name: str, foot: float, hang: Hang) -> Bools:
+    """Which places a ladder leans to from a level or lower level; one without an area is everywhere.
+
+    On a floor of the building it serves those who hang over that floor; on the ground its foot stands no
+    farther from them than four to one lets it.
+    """
+    lower = index.lower_levels.get(name)
+    if lower is None:
+        inside = shapely.covers(
+            shapely.polygons(np.asarray(index.job.layout.footprint)), shapely.points(hang.spots)
+        )
+        return np.asarray(inside) & (hang.below >= index.surface(name) - 1e-6)
+    if lower.area is None:
+        return np.ones(len(hang.spots), dtype=bool)
+    off = shapely.distance(_free(index, lower.area), shapely.points(hang.spots))
+    return np.asarray(off <= foot + 1e-9)  # False where no ground is left
+
+
+def _free(index: Index, outline: Iterable[tuple[float, float]]) -> Any:
+    """Ground without what stands or gapes on it in any phase of the work."""
+    there = (one for one in index.lower_levels.values() if one.kind in _IN_THE_WAY and one.area is not None)
+    taken = [shapely.polygons(np.asarray(one.area)) for one in there]
+    return shapely.difference(shapely.polygons(np.asarray(list(outline))), shapely.union_all(taken))
 
 
 def _rope_short(means: Means, hang: Hang, floor: float) -> float:
@@ -159,5 +207,5 @@ def there(index: Index, means: Means, phase: Phase) -> bool:
     """True where a means is on the lot in a phase and so is what it stands on."""
     if means.phases and phase.id not in means.phases:
         return False
-    lower = index.lower_levels.get(means.stands_on or "")
-    return lower is None or present(lower, phase)
+    lower = [index.lower_levels.get(name) for name in surfaces(means)]
+    return not lower or any(one is None or present(one, phase) for one in lower)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -90,9 +91,23 @@ def drilling_parts(assessment: Assessment, show: Printed) -> dict[str, object]:
     return {
         "drilling": drilling(assessment, show),
         "base_views": tuple(_base(assessment, b, results.get(b.id), show) for b in assessment.bases),
-        "base_checks": check_groups([f for f in assessment.findings if f.id.startswith("base.")], show),
+        "base_checks": check_groups(_near(f for f in assessment.findings if f.id.startswith("base.")), show),
         "anchor_sheets": tuple(_sheets(assessment, show)),
     }
+
+
+def _near(findings: Iterable[Finding]) -> list[Finding]:
+    """Of the distances that keep to their limit only each base's tightest: appendix C has them all."""
+    every = list(findings)
+    tightest: dict[str, float] = {}
+    for finding in filter(_met_distance, every):
+        base = finding.where.partition(" · ")[0]
+        tightest[base] = min(tightest.get(base, math.inf), finding.margin or 0.0)
+    return [f for f in every if not _met_distance(f) or f.margin == tightest[f.where.partition(" · ")[0]]]
+
+
+def _met_distance(finding: Finding) -> bool:
+    return finding.id == "base.contents" and finding.verdict is Verdict.MEETS and finding.margin is not None
 
 
 def drilling(assessment: Assessment, show: Printed) -> Drilling:

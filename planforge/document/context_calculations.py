@@ -5,6 +5,7 @@ Everything is printed from the assessment; nothing is reckoned here but differen
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -419,6 +420,8 @@ def anchor_calculations(assessment: Assessment, show: Printed) -> tuple[AnchorCa
 
 def _anchor(assessment: Assessment, run: AnchorRun, show: Printed) -> AnchorCalculation:
     sides = _sides(assessment, run, show)
+    worst, deepest = run.worst_side, float(np.max(run.swing.drop))
+    in_sum = math.isclose(deepest, dict(worst.stack)["swing_drop"], abs_tol=1e-6)
     return AnchorCalculation(
         id=run.anchor.id,
         stance=f"{run.task.id}/{run.stance.id}",
@@ -432,7 +435,7 @@ def _anchor(assessment: Assessment, run: AnchorRun, show: Printed) -> AnchorCalc
         ),
         stroke=show.feet(float(np.max(run.clear.stroke)), "up"),
         swing_reach=show.feet(2 * float(run.lateral.max()), "up"),
-        swing_drop=show.feet(float(np.max(run.swing.drop)), "up"),
+        swing_drop=stack_rows(worst, show).term("swing_drop").text if in_sum else show.feet(deepest, "up"),
         load=show.force(run.load, "up"),
         workers=run.anchor.workers,
         sides=sides,

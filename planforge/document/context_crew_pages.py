@@ -17,6 +17,7 @@ from planforge.assess.people import last_day
 from planforge.codes.profile import BASIS
 from planforge.document import context_lines as lines
 from planforge.document import context_plan as plan
+from planforge.document.context_bases import drilling
 from planforge.document.context_crew import crew_sheet
 from planforge.document.context_forms import crew_forms
 from planforge.document.context_lines import AnchorView, LineView
@@ -53,6 +54,7 @@ def crew_pages(assessment: Assessment, date: dt.date, code: str) -> dict[str, ob
         "item_names": {item: voice.say(name) for item, name in plan.item_names(assessment).items()},
         "last_day": show.day(last_day(assessment.index)),
         "erecting": erecting_phases(assessment.index),
+        "not_drilled": voice.not_drilled(drilling(assessment, show).why),
         "twins": names if code == FIRST else (voice.reads(language(FIRST).name), *names),
         "map_suffix": "" if code == FIRST else f"-{code}",
         "local": show,

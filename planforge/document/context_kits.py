@@ -259,7 +259,7 @@ def _remedy(remedy: Remedy) -> RemedyRow:
         for shift in remedy.shifts
     ]
     least = "; ".join(text for text in (proof(remedy.proven, remedy.bound), remedy.note) if text)
-    amount = f"{remedy.objective:g} {UNITS.get(remedy.kind, '')}".strip()
+    amount = f"{remedy.objective:,.12g} {UNITS.get(remedy.kind, '')}".strip()
     return RemedyRow(remedy.kind, "\n".join(does) or "nothing", amount, least)
 
 

@@ -12,6 +12,7 @@ from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
 from planforge.assess.post_holes import post_holes
 from planforge.assess.required_contents import requirement_verdict
+from planforge.assess.rescue import stands_on
 from planforge.assess.rescue_reach import (
     ReachState,
     in_order,
@@ -357,7 +358,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             kind=m.kind,
             serves=", ".join(m.serves),
             reaches=_height(m, show),
-            stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
+            stands_on=stands_on(index, m),
             kept_at=places.get(m.kept_at, m.kept_at) if m.kept_at else "",
             people=m.people,
             time=show.minutes(m.time) if m.time is not None else "",

@@ -29,6 +29,11 @@ class Voice:
         """A text of the job."""
         return said(text, self.said, self.language)
 
+    def not_drilled(self, why: str) -> str:
+        """Why nobody drills on the lot; of a void scan, what voided it is a text of the job."""
+        scan, void, what = why.partition(": ") if why.startswith("void since") else (why, "", "")
+        return f"{self.language.on_slab(scan)}{void}{self.say(what)}"
+
     def system(self, system: str) -> str:
         """The name of a system of control."""
         return self.language.systems[system] if system else ""

@@ -58,7 +58,7 @@ def anchor_elevation(
     side, stack = anchor_stack(run, display)
     paper = Paper(*size)
     draw_stack(paper, 0.0, _axis(stack, display, size), stack, display)
-    _draw_plan(paper, assessment, run, _box(size), display)
+    _draw_plan(paper, assessment, run, stack, _box(size), display)
     drawn_to = anchor_scales(run, display, size)
     task, phase = (cut(name, SIZE, 0.6 * paper.width) for name in (run.task.name, side.phase.name))
     told = (
@@ -82,6 +82,7 @@ def _draw_plan(
     paper: Paper,
     assessment: Assessment,
     run: AnchorRun,
+    stack: Stack,
     box: Box,
     display: Display,
 ) -> None:
@@ -112,7 +113,7 @@ def _draw_plan(
             "swing",
             (
                 f"swings to {display.feet(2 * reach, 'up')}",
-                f"and {display.feet(float(run.swing.drop[farthest]), 'up')} down",
+                f"and {stack.told('swing_drop', float(run.swing.drop[farthest]), display)} down",
             ),
             (x - (float(far[0]) - x), y - (float(far[1]) - y)),
         ),

@@ -5,6 +5,7 @@ Elevations in m; the drawing uses the unrounded numbers, the labels the printed 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -26,6 +27,7 @@ DATUM = Pen(LEAST_WEIGHT, dashes=(6, 2, 1, 2))
 _BAR = 26.0
 _LABELS = 112.0
 _DATUMS = 111.0
+_SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,12 @@ class Stack:
     def foot(self) -> float:
         """Where the stack ends: the elevation that must still be free."""
         return self.dring - sum(value for _, value in self.terms)
+
+    def told(self, key: str, value: float, display: Display) -> str:
+        """``value`` (m) as the stack prints it where it is that term: one thing has one number on a sheet."""
+        if math.isclose(value, dict(self.terms)[key], abs_tol=_SAME):
+            return self.printed.term(key).text
+        return display.feet(value, "up")
 
     @property
     def lowest(self) -> float:

@@ -18,7 +18,7 @@ from planforge.figures.plan_drawing import draw_cross
 from planforge.figures.plan_labels import draw_place
 from planforge.figures.scale import Scale
 from planforge.figures.sheet_furniture import KEY_ROW, KeyEntry, draw_key, line_key
-from planforge.figures.slab_contents import contents_key
+from planforge.figures.slab_contents import bands_count, contents_key
 from planforge.figures.text_metrics import ASCENT, text_width, wrapped
 from planforge.job.base import Rated
 from planforge.job.equipment import BaseAnchor, PostKind
@@ -144,7 +144,8 @@ def _located(content: DrillingContent) -> list[tuple[str, bool]]:
     for thing in slab.contents:
         how.setdefault(thing.located_by, []).append(thing.id)
     names = {"both": "approved plans and scan"}
-    return [*scanned, *((f"By {names.get(by, by)}: {', '.join(ids)}.", False) for by, ids in how.items())]
+    by_whom = ((f"By {names.get(by, by)}: {', '.join(ids)}.", False) for by, ids in how.items())
+    return [*scanned, *by_whom, (bands_count(content), True)]
 
 
 def _holds(scan: Scan) -> list[tuple[str, bool]]:

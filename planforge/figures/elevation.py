@@ -261,7 +261,7 @@ def _draw_line(paper: Paper, plan: ElevationPlan, obstacles: Obstacles, display:
         ),
         text_label(
             "loaded",
-            (f"at arrest, {display.feet(section.line_drop, 'up')} down",),
+            (f"at arrest, {section.stack.told('line_drop', section.line_drop, display)} down",),
             (float(on_loaded[0]), float(on_loaded[1])),
             gap=5.0,
         ),

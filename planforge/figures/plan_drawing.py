@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 import shapely
@@ -343,11 +344,12 @@ def _stations(points: Points, spacing: float) -> Iterable[tuple[Array, Array, Ar
             yield start + distance * along, along, np.array([-along[1], along[0]])
 
 
+ALONG: Final = (0.5, 0.36, 0.64, 0.22, 0.78)
+"""Where along a segment its label is tried, the middle first."""
+
+
 def beside_line(
-    ends: Array,
-    size: tuple[float, float],
-    gap: float,
-    fractions: Sequence[float] = (0.5, 0.36, 0.64, 0.22, 0.78),
+    ends: Array, size: tuple[float, float], gap: float, fractions: Sequence[float] = ALONG
 ) -> tuple[tuple[tuple[float, float], ...], float]:
     """Centres for a text of ``size`` beside a segment (2, 2), and its angle: 0, or 90 where that is upright.
 

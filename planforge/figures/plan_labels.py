@@ -21,6 +21,7 @@ from planforge.figures.labels import Box, Placed, Wanted, place_labels
 from planforge.figures.paper import FRAME, LINE, MASK, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import BARRED, EDGE_LETTERS, PlanContent
 from planforge.figures.plan_drawing import (
+    ALONG,
     PlanPicture,
     anchor_on_paper,
     beside_line,
@@ -92,13 +93,14 @@ def beside_label(
     bold: bool = False,
     italic: bool = False,
     minor: tuple[str, ...] = (),
+    along: Sequence[float] = ALONG,
 ) -> Label:
-    """A label that runs along a segment (2, 2) on paper."""
+    """A label that runs along a segment (2, 2) on paper, tried at the fractions ``along`` it."""
     middle = np.asarray(ends, dtype=float).mean(axis=0)
     at = float(middle[0]), float(middle[1])
     label = text_label(key, lines, at, size=size, bold=bold, italic=italic, minor=minor)
     extent = label.wanted.width, label.wanted.height
-    preferred, angle = beside_line(ends, extent, 3.5)
+    preferred, angle = beside_line(ends, extent, 3.5, along)
     width, height = extent[::-1] if angle else extent
     return replace(
         label, wanted=replace(label.wanted, width=width, height=height, preferred=preferred), angle=angle

@@ -30,6 +30,8 @@ BAND = Pen(LEAST_WEIGHT, dashes=(1.0, 1.4))
 BAND_GREY = 0.9
 OVER_LABELS = FRAME
 """Labels stand on white: what must not be drilled into is drawn after it, so that none erases any of it."""
+_ALONG = (0.5, *(0.5 + side * step / 25 for step in range(1, 12) for side in (-1, 1)))
+"""Tendons cross each other: their labels are tried all along them, the middle first."""
 _KEPT_OFF = 3
 """How many times more than another line it counts where a label would cross it."""
 
@@ -58,8 +60,21 @@ def _draw(picture: PlanPicture, content: DrillingContent, thing: InSlab) -> Iter
     if not lines:
         return
     ends = max((_longest(line) for line in lines), key=lambda ends: float(np.hypot(*(ends[1] - ends[0]))))
-    told = f"band {off} each way of its {'outline' if thing.fills else 'centre line'}"
-    yield beside_label(thing.id, (f"{thing.id} {thing.kind}", told), ends, italic=True)
+    yield beside_label(thing.id, (f"{thing.id} {thing.kind}", f"band {off}"), ends, italic=True, along=_ALONG)
+
+
+def bands_count(content: DrillingContent) -> str:
+    """From where the bands that the labels name count; empty where nothing is in the slab.
+
+    Told once beside the plan, so that a label is short enough to stand on what it names.
+    """
+    areas = [thing.id for thing in content.things if thing.fills]
+    if not content.things:
+        return ""
+    if len(areas) == len(content.things):
+        return "A band counts each way of the thing's outline."
+    outlined = f" ({', '.join(areas)}: of its outline)" if areas else ""
+    return f"A band counts each way of the thing's centre line{outlined}."
 
 
 def band_of(content: DrillingContent, thing: InSlab) -> shapely.Geometry:

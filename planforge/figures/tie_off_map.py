@@ -1,4 +1,4 @@
-"""The crew's map: where to tie off and how many, guarded edges, no-entry zones, rescue kit, ways up."""
+"""The crew's map: where to tie off and how many, guarded edges, zones to keep out of, rescue kit, ways up."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from planforge.assess.assessment import Assessment
 from planforge.figures.far_place import arrow, far_text, way_from_building
 from planforge.figures.kept import kept
 from planforge.figures.labels import Box
-from planforge.figures.paper import FRAME, LINE, Paper, Pen, rectangle
+from planforge.figures.paper import FRAME, LINE, PER_INCH, Paper, Pen, rectangle
 from planforge.figures.plan_content import BARRED, PlanContent, allowed, core, plan_content
 from planforge.figures.plan_drawing import (
     NO_ENTRY_HATCH,
@@ -25,7 +25,7 @@ from planforge.figures.plan_drawing import (
     line_on_paper,
     never_entered,
 )
-from planforge.figures.plan_labels import Label, beside_label, place_and_draw, text_label
+from planforge.figures.plan_labels import Label, area_label, beside_label, place_and_draw, text_label
 from planforge.figures.scale import POINTS_PER_METRE, Drawn, Scale, View
 from planforge.figures.sheet_furniture import dot, draw_north, draw_scale_bar
 from planforge.figures.text_metrics import wrapped
@@ -48,15 +48,22 @@ WORDS = {
     "controlled access": "Controlled access",
     "at times": "No entry at times: rule of",
     "barred": BARRED,
-    "number": "Number after a line or anchor: the most workers tied to it at once.",
-    "ground": "Dotted: as far as one may work from the line or anchor inside it, tied to that one.",
+    "number": "Number after a line or anchorage: the most tied to it at once.",
+    "ground": "Dotted: as far from the line or anchorage inside it as one may work, tied to it.",
     "far": "← ↑ → ↓: how far from the building.",
 }
 """The map's words by kind of place or zone; another language passes its own."""
 
+_HOISTING = "hoisting"
+_ZONES = frozenset({"no entry", "controlled access", _HOISTING})
+"""Zones that the map draws: whoever walks out of the building walks into them."""
 _FURNITURE = 112.0
 _STRIP = 36.0
 """Height of the foot with key, north arrow and bar, points."""
+_ROUND = 8 * FOOT
+"""What a map shows round the building at least, m."""
+_BESIDE, _OVER = 60.0, 24.0
+"""Room for labels beside that and over it, points."""
 
 
 def tie_off_map(
@@ -67,7 +74,7 @@ def tie_off_map(
 ) -> Drawn:
     """Draw the map for one phase, or for all where ``phase`` is None, on ``size`` inches."""
     content = _crew_content(plan_content(assessment, phase))
-    paper = Paper(*size)
+    paper = Paper(size[0], min(size[1], _height(content, size[0])))
     window = (1.0, _STRIP, paper.width - 1.0, paper.height - 1.0)
     view = _view(content, window)
     picture = PlanPicture(paper, view, window, Obstacles())
@@ -157,7 +164,7 @@ def _draw_foot(paper: Paper, assessment: Assessment, picture: PlanPicture, told:
 def _crew_content(content: PlanContent) -> PlanContent:
     return replace(
         content,
-        zones=tuple(z for z in content.zones if z.kind in {"no entry", "controlled access"}),
+        zones=tuple(z for z in content.zones if z.kind in _ZONES),
         places=tuple(p for p in content.places if p[1].kind in WORDS),
         hazards=(),
         lower_levels=(),
@@ -165,10 +172,17 @@ def _crew_content(content: PlanContent) -> PlanContent:
     )
 
 
+def _height(content: PlanContent, width: float) -> float:
+    """Inches that a map of ``width`` inches takes, less where the building is long."""
+    left, bottom, right, top = core(content, _ROUND)
+    points = (width * PER_INCH - 2.0 - _BESIDE) / (right - left)
+    return float(points * (top - bottom) + _OVER + _STRIP + 1.0) / PER_INCH
+
+
 def _view(content: PlanContent, window: Box) -> View:
     """As large as the map holds: it is read by its bar, nobody measures from it."""
-    left, bottom, right, top = core(content, 8 * FOOT)
-    room = window[2] - window[0] - 60.0, window[3] - window[1] - 24.0
+    left, bottom, right, top = core(content, _ROUND)
+    room = window[2] - window[0] - _BESIDE, window[3] - window[1] - _OVER
     points = min(room[0] / (right - left), room[1] / (top - bottom))
     middle = (window[0] + window[2]) / 2, (window[1] + window[3]) / 2
     scale = Scale(points / POINTS_PER_METRE, "by the scale bar")
@@ -182,9 +196,11 @@ def _told(assessment: Assessment, thing: str, words: Mapping[str, str]) -> str:
 
 
 def _zone_told(zone: Zone, words: Mapping[str, str]) -> str:
-    """What a zone is; one that is closed at times only names itself, for its rule stands below the map."""
+    """What a zone is and its name, by which its rule stands below the map."""
+    if zone.kind == _HOISTING:
+        return zone.id
     ruled = zone.at_times and zone.kind == "no entry"
-    return f"{words['at times']} {zone.id}" if ruled else words[zone.kind]
+    return f"{words['at times'] if ruled else words[zone.kind]} {zone.id}"
 
 
 def _labels(
@@ -208,12 +224,31 @@ def _labels(
         text_label(post.id, (post.id,), view.one(post.at), size=SIZE, gap=5.0) for post in content.posts
     ]
     for zone in content.zones:
+        told = (_zone_told(zone, words),)
+        if zone.kind == _HOISTING:
+            if not picture.named_area(view(zone.outline)).is_empty:
+                labels.append(area_label(picture, zone.id, told, view(zone.outline), size=SIZE))
+            continue
         middle = np.asarray(view(zone.outline)).mean(axis=0)
         at = float(middle[0]), float(middle[1])
-        labels.append(
-            text_label(zone.id, (_zone_told(zone, words),), at, size=SIZE, bold=True, preferred=[at])
-        )
-    return labels + [_place_label(picture, content, place, words) for _, place in content.places]
+        labels.append(text_label(zone.id, told, at, size=SIZE, bold=True, preferred=[at]))
+    labels += [_place_label(picture, content, place, words) for _, place in content.places]
+    return labels + _guard_labels(picture, content)
+
+
+def _guard_labels(picture: PlanPicture, content: PlanContent) -> list[Label]:
+    """Guardrails and covers by the names that the sheet's table gives them."""
+    labels = []
+    for rail in content.guardrails:
+        piece = picture.own_part(picture.view(rail.path))
+        if piece is not None:
+            labels.append(beside_label(rail.id, (rail.id,), piece, size=SIZE, italic=True))
+    outlines = {opening.id: picture.view(opening.outline) for opening in content.openings}
+    for cover in content.covers:
+        outline = outlines[cover.opening]
+        if not picture.named_area(outline).is_empty:
+            labels.append(area_label(picture, cover.id, (cover.id,), outline, size=SIZE, italic=True))
+    return labels
 
 
 def _place_label(picture: PlanPicture, content: PlanContent, place: Place, words: Mapping[str, str]) -> Label:

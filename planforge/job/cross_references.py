@@ -166,6 +166,7 @@ REFERENCES: dict[str, tuple[str, ...]] = {
     "rescue.means.phases": _PHASES,
     "rescue.means.serves": _LINES_AND_ANCHORS,
     "rescue.means.stands_on": _BELOW,
+    "rescue.means.also_on": _BELOW,
     "rescue.means.rescuer.of": (*_POSTS, "layout.anchors"),
     "rescue.means.rescuer.connector": ("equipment.connectors",),
     "rescue.means.kept_at": ("layout.places",),

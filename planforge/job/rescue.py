@@ -107,6 +107,8 @@ class Means(JobModel):
     """The phases in which it is there; empty means all."""
     stands_on: Id | None = None
     """What it stands on: an id of `lower_levels` or of `layout.levels`."""
+    also_on: list[Id] = []
+    """For a ladder: what else it can be set up on, ids of the same lists, with the way there kept clear."""
     kept_at: Id | None = None
     """Where it is kept: a place on the layout."""
     people: int = Field(default=2, ge=1, le=20)

@@ -319,6 +319,13 @@ def test_unguyed_post_uses_half_its_strength_at_the_limit() -> None:
     assert finding(assessed(BARE | faster), "wind.unguyed", "P2").verdict is SHORT
 
 
+def test_unguyed_post_on_an_upper_floor_stands_in_more_wind() -> None:
+    """On a level of 11'-4" its head is at 31'-4": exposure C's (31.33/20)^(2/9.5) of the pressure below."""
+    low = finding(assessed(BARE), "wind.unguyed", "P2").limit
+    high = finding(assessed(BARE | {"layout.posts.P2.stands_on": "second"}), "wind.unguyed", "P2").limit
+    assert high == pytest.approx(low * (20.0 / (20.0 + 11.0 + 1.0 / 3.0)) ** (1.0 / 9.5), rel=1e-6)
+
+
 def test_wind_wants_the_tubes_strength_and_the_speed_that_stops_erection() -> None:
     for path in (f"{POST}.steel_yield", "weather.wind_stops_erection"):
         found = finding(assessed(BARE | {path: REMOVE}), "wind.unguyed", "P2")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 from fontTools.ttLib import TTFont
+from hypothesis import given
+from hypothesis import strategies as st
 
 from planforge.document import fonts
 
@@ -40,3 +42,9 @@ def test_fit_shrinks_then_cuts_in_the_middle(length: int) -> None:
     assert fitted[0] == "A"
     assert fitted[-1] == "Z"
     assert ("…" in fitted) == (fonts.width(text, fonts.REGULAR, 7) > 120)
+
+
+@given(st.floats(min_value=20.0, max_value=40.0))
+def test_what_only_has_to_shrink_is_never_cut(room: float) -> None:
+    """Shrunk to the room to the last bit, "confirm" was cut where the product came out a hair wider."""
+    assert fonts.fit("confirm", fonts.SEMIBOLD, 12.0, room, 5.0)[0] == "confirm"

@@ -18,6 +18,7 @@ from planforge.assess.assessment import Assessment, assess
 from planforge.assess.checks import CHECKS
 from planforge.assess.finding import Finding, Verdict
 from planforge.document.context import packet_context
+from planforge.document.context_bases import drilling_parts
 from planforge.document.context_kit import load_list
 from planforge.document.context_load_path import PostView
 from planforge.document.packet import packet
@@ -26,6 +27,8 @@ from planforge.figures import figure_set
 from planforge.job.loading import load
 from planforge.job.model import Job
 from planforge.units import FOOT, INCH, LBF, MPH, PSI
+
+from .packets import demo
 
 SMALL = Path(__file__).resolve().parents[1] / "assess" / "small_lot.yaml"
 DATE = dt.date(2026, 11, 30)
@@ -252,7 +255,7 @@ def test_hoisting_says_when_the_hook_comes_off(pages: list[str]) -> None:
     assert "Thebaseseatedandeveryguytight." in part
     assert "Takenofffortheattachment0lb(ChartTHp.2isforitsboom(invented))" in part
     assert "Weightoftherigging10lb" in part
-    assert "Thehookstaysonuntilthebaseisseatedonallitsanchorsandeveryguyholds." in "".join(pages)
+    assert "Thehookstaysonuntilthebaseisseatedonallitsbaseanchorsandeveryguyholds." in "".join(pages)
 
 
 @pytest.mark.parametrize(
@@ -313,3 +316,18 @@ def test_walls_and_moved_heads_are_printed(lot: Assessment, pages: list[str]) ->
     assert "0.125in/0.250in/0.500in" in everything
     assert "themaker'sortheengineer's" in everything.replace("’", "'")
     assert "Sag,allset" in everything
+
+
+def test_part_9_gives_each_base_its_tightest_distance_and_all_that_does_not_meet() -> None:
+    """Eleven tendons by twelve bases would bury the one that is near; appendix C has every pair."""
+    assessment = demo("quartz_court_building_2")
+    groups: Any = drilling_parts(assessment, SHOW)["base_checks"]
+    (rows,) = [group.rows for group in groups if group.title == CHECKS["base.contents"].title]
+    told = {where for row in rows for where in row.where.split("; ")}
+    own = [f for f in assessment.findings if f.id == "base.contents"]
+    assert len(own) > 100
+    for base in {f.where.partition(" · ")[0] for f in own}:
+        mine = [f for f in own if f.where.startswith(f"{base} · ")]
+        least = min(f.margin for f in mine if f.margin is not None)
+        wanted = {f.where for f in mine if f.margin == least or f.verdict is not Verdict.MEETS}
+        assert {where for where in told if where.startswith(f"{base} · ")} == wanted

@@ -60,7 +60,7 @@ def test_part_9_says_what_is_asked_and_how_it_came_out(heron: Assessment) -> Non
 
 def test_the_release_waits_for_what_is_not_tested(heron: Assessment) -> None:
     text = page(heron, "03c_release.md")
-    assert "No line or anchor that hangs on one of these is released before its anchors held" in text
+    assert "No line or anchorage that hangs on one of these is released before these held" in text
     for post, outcome in (("P1", "meets"), ("P2", "confirm"), ("P3", "SHORT"), ("P11", "confirm")):
         row = text.partition(f"{post}, base anchors 2,500 lbf each")[2]
         assert min(("meets", "confirm", "SHORT"), key=lambda word: row.find(word) % 10**6) == outcome

@@ -144,7 +144,7 @@ def test_a_crowded_job_says_what_each_sheet_leaves_off() -> None:
     signing = [name for name in crew if f" {name} " in first]
     assert 0 < len(signing) < len(crew)
     assert f"{len(crew) - len(signing)} more of the crew left off here" in first
-    assert f"{len(assessment.job.layout.anchors) + 1 - MOST_THINGS} more line(s) or anchor(s)" in first
+    assert f"{len(assessment.job.layout.anchors) + 1 - MOST_THINGS} more line(s) or anchorage(s)" in first
     assert "HX0 Edge" not in first
     assert f"{len(assessment.job.hazards) - MOST_HAZARDS} more: part 3" in first
 
@@ -154,7 +154,7 @@ def test_filing_sheet_says_which_plan_and_how_to_verify_it() -> None:
     (page,) = texts(heron, "51_filing.md")
     assert FINGERPRINT in page.replace(" ", "")
     assert "planforge verify AF-2026-114-r1.pdf" in page
-    assert "9 of 9 line(s) and anchor(s) wait for a release" in page
+    assert "9 of 9 line(s) and anchorage(s) wait for a release" in page
     for phase in heron.job.phases:
         assert phase.name in page
     assert "lifeline: L-N, L-W, L-S, L-E, L-GW, L-GN" in page

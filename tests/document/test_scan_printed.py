@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from planforge.assess.assessment import Assessment, assess
 from planforge.document.build import Part, build_pdf
 from planforge.document.context import packet_context
+from planforge.document.context_crew_pages import crew_pages
 from planforge.document.pages import DocumentMeta
 from planforge.figures.drilling_map import drilling_map
 from planforge.job.slab import Scan
@@ -75,3 +76,35 @@ def test_how_long_the_scan_holds(changes: dict[str, Any], scope: str, drilling: 
     printed = pages(assessment, "12_scope.md", "20a_drilling.md")
     assert scope in printed and drilling in printed
     assert map_says in on_map(assessment)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (
+            {"holds_until": "2026-11-30"},
+            "Nadie taladra en este lote: escaneada el 11 nov 2026, valía hasta el 30 nov 2026.",
+        ),
+        (
+            VOID,
+            "Nadie taladra en este lote: el escaneo no vale desde el 20 nov 2026: Topping laid (en inglés).",
+        ),
+    ],
+)
+def test_why_nobody_drills_is_told_in_the_crews_language(changes: dict[str, Any], told: str) -> None:
+    assessment = with_scan(**changes)
+    values = packet_context(assessment, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    values |= crew_pages(assessment, DATE, "es")
+    meta = DocumentMeta("P-1", "0", "Lot", "Plan", DATE, FINGERPRINT)
+    made = build_pdf([Part("03a_guys.md", values, language="es")], meta, {})
+    text = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(made)).pages)
+    assert told in text
+
+
+def test_without_a_scan_the_reason_is_told_in_the_crews_language() -> None:
+    job = job_of("quartz_court_building_2")
+    assert job.slab is not None
+    bare = job.slab.model_copy(update={"scan": None, "contents": None})
+    assessment = assess(job.model_copy(update={"slab": bare}))
+    assert crew_pages(assessment, DATE, "es")["not_drilled"] == "losa postensada sin escaneo en este lote"
+    assert crew_pages(assessment, DATE, "en")["not_drilled"].endswith("nobody drills")  # type: ignore[attr-defined]

@@ -230,8 +230,8 @@ def test_nobody_reads_it_nothing_is_printed(heron: Assessment) -> None:
 def test_the_map_has_spanish_labels(heron: Assessment) -> None:
     drawings = figure_set(heron)
     words = {text.text for text in drawings["tie-off-map-deck-es"].paper.texts}
-    assert {"Portón", "No entrar"} & {word.split(" ↑")[0] for word in words}
-    assert not {"Gate", "No entry", "Rescue kit"} & words
+    assert "No entrar Z-GREAT" in words and any(word.startswith("Portón") for word in words)
+    assert not any(word.startswith(("Gate", "No entry", "Rescue kit")) for word in words)
 
 
 def test_pages_say_their_language_where_it_is_not_the_documents(pages: Pages) -> None:
@@ -308,13 +308,10 @@ def test_side_by_side_in_two_pages_where_both_fit(heron: Assessment) -> None:
     starts = [start for start, _ in both.parts.values()]
     trusses = next(title for title in titles if "Trusses and first course" in title)
     assert trusses.startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
-    # those of the walls, which have more to say than fits side by side, are apart; none takes a third page
-    walls = [title for title in titles if "Second-storey walls" in title or "Paredes" in title]
-    assert [title.split(" · ")[1] for title in walls if "heet" in title or "Hoja" in title][:2] == [
-        "Crew sheet",
-        "Hoja de la cuadrilla",
-    ]
-    for title in (trusses, *walls):
+    # those of the walls, which have the most to say, fit as well; none takes a third page
+    walls = next(title for title in titles if "Second-storey walls" in title)
+    assert walls.startswith("Appendix D · Crew sheet · Hoja de la cuadrilla")
+    for title in (trusses, walls):
         at = titles.index(title)
         assert starts[at + 1] - starts[at] <= 2
 

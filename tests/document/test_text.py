@@ -45,6 +45,15 @@ def test_a_number_keeps_its_fraction_and_unit() -> None:
             assert not line.endswith(("6", "60"))
 
 
+@pytest.mark.parametrize("width", [70.0, 45.0, 38.0])
+def test_a_flag_too_wide_for_its_column_goes_on_below_with_every_word(width: float) -> None:
+    """Cut in the middle, DO NOT TIE ON would read "DO…ON"."""
+    lines = text.break_lines((text.Run("L-S2a "), text.Tag("DO NOT TIE ON", "solid")), BODY, width)
+    flags = [s.inline.text for line in lines for s in line.segments if isinstance(s.inline, text.Tag)]
+    assert " ".join(flags) == "DO NOT TIE ON"
+    assert all(line.width <= width + 1e-6 for line in lines)
+
+
 def test_newline_breaks_and_empty_text_keeps_a_line() -> None:
     assert strings(text.break_lines(text.plain("a\nb"), BODY, 100)) == ["a", "b"]
     assert len(text.break_lines((), BODY, 100)) == 1
@@ -76,3 +85,12 @@ def test_the_short_way_breaks_lines_as_the_long_way_does(words: list[str], width
     short, long = text._broken_run(run.text, run.face, size, width), text._filled((run,), size, width)
     assert strings(short) == strings(long)
     assert [line.width for line in short] == pytest.approx([line.width for line in long])
+
+
+def test_a_mark_is_not_broken_at_its_hyphen() -> None:
+    """ "L-" at a line's end and "N3b" on the next would be two things."""
+    marks = "L-N2b, L-N3b; G-ST1, G-ST4; T-DECK/S-N1a outward, off-site"
+    for width in range(70, 200, 7):
+        lines = strings(text.break_lines(text.plain(marks), BODY, width))
+        assert not any(line.endswith(("L-", "G-", "T-", "S-")) for line in lines)
+        assert "".join("".join(lines).split()) == "".join(marks.split())

@@ -9,6 +9,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 from load_path_lot import ANCHOR, filled, job_with_load_path
 from matplotlib.figure import Figure
 
@@ -286,13 +287,19 @@ def test_bands_hold_half_width_and_the_greater_tolerance() -> None:
 
 
 def test_a_band_says_from_where_it_counts() -> None:
-    """Half width and tolerance in one number: of the centre line, or of an area's outline; never a bare ±."""
+    """Half width and tolerance in one number: of the centre line, or of an area's outline; never a bare ±.
+
+    The number stands on the thing, from where it counts beside the plan: a label that says all of it is too
+    long to stand on one tendon of several.
+    """
     lot = filled("wren_lot_7")
     content, told = drilling_content(lot), [line.text for line in drilling_map(lot).paper.texts]
     for thing in content.things:
         off = content.display.length(content.band(thing), "up", 16)
-        assert f"{thing.id} {thing.kind}" in told
-        assert f"band {off} each way of its {'outline' if thing.fills else 'centre line'}" in told
+        assert told[told.index(f"{thing.id} {thing.kind}") + 1] == f"band {off}"
+    areas = ", ".join(thing.id for thing in content.things if thing.fills)
+    counted = f"A band counts each way of the thing's centre line ({areas}: of its outline)."
+    assert areas and counted in " ".join(told)
     assert not [t for t in told if "±" in t and any(t.startswith(thing.id) for thing in content.things)]
 
 
@@ -375,3 +382,22 @@ def test_no_label_erases_what_is_in_the_slab(name: str) -> None:
         drawn = [style for style, _ in paper.shapes() if style.pen in pens]
         assert drawn
         assert all(style.layer > MASK for style in drawn)
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_a_tendons_name_stands_beside_its_own_line(demo: Demo, number: int) -> None:
+    """Eleven tendons cross on the Quartz: a name that stood off at the slab's edge could be any one's."""
+    planned = plan_map(demo("quartz_court_building_2"), number=number)
+    boxes = {one.key: shapely.box(*one.box) for one in planned.placed}
+    lines = {t.id: shapely.linestrings(planned.view(np.asarray(t.path))) for t in planned.content.things}
+    named = boxes.keys() & lines.keys()
+    assert len(named) > 6
+    for thing in named:
+        along = [other for other in lines if _parallel(lines[other], lines[thing])]
+        assert min(along, key=lambda other: shapely.distance(boxes[thing], lines[other])) == thing
+        assert shapely.distance(boxes[thing], lines[thing]) < 12.0
+
+
+def _parallel(one: shapely.Geometry, other: shapely.Geometry) -> bool:
+    ways = [np.ptp(shapely.get_coordinates(line), axis=0) for line in (one, other)]
+    return bool(np.argmax(ways[0]) == np.argmax(ways[1]))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from planforge.assess.assessment import Assessment
-from planforge.figures.anchor_elevation import anchor_stack, swing_view
+from planforge.figures.anchor_elevation import anchor_elevation, anchor_stack, swing_view
 from planforge.figures.elevation import SIZE_INCHES, ElevationPlan, elevation, governing, plan_elevation
 from planforge.units import FOOT, Display
 
@@ -104,6 +104,23 @@ def test_the_printed_numbers_are_the_stack_s(lot: Assessment) -> None:
         for term in stack.terms:
             if term.value > 0:
                 assert term.name in texts and term.text in texts
+
+
+def test_one_thing_has_one_number_on_its_sheet(lot: Assessment) -> None:
+    """The line's drop in the section is the term of the sum beside it, not the same length rounded again."""
+    for result in lot.lines:
+        if result.runs:
+            drop = governing(result, Display(lot.job.site.units)).stack.printed.term("line_drop").text
+            assert f"at arrest, {drop} down" in _texts(elevation(lot, result).figure)
+
+
+def test_the_swing_s_drop_is_the_sum_s_where_it_is_the_same(demo: Demo) -> None:
+    linnet = demo("linnet_lot_3_trusses")
+    for run in linnet.anchors:
+        side, stack = anchor_stack(run, Display())
+        printed = stack.printed.term("swing_drop").text
+        assert float(run.swing.drop.max()) == pytest.approx(dict(side.stack)["swing_drop"])
+        assert f"and {printed} down" in _texts(anchor_elevation(linnet, run).figure)
 
 
 def test_no_figure_calls_anything_by_the_barred_word(lot: Assessment) -> None:

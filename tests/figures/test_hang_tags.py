@@ -106,8 +106,13 @@ def test_a_tag_in_another_language_says_the_same(demo: Demo) -> None:
 @pytest.mark.parametrize(
     ("code", "id_", "stop", "lines"),
     [
-        ("en", "ON HOLD", "DO NOT TIE ON", ("Line or anchor", "Why", "Hung by", "Date, time")),
-        ("es", "EN ESPERA", "NO SE AMARRE", ("Línea o anclaje", "Por qué", "La colgó", "Fecha, hora")),
+        ("en", "ON HOLD", "DO NOT TIE ON", ("Line or anchorage", "Why", "Hung by", "Date, time")),
+        (
+            "es",
+            "EN ESPERA",
+            "NO SE AMARRE",
+            ("Línea o punto de anclaje", "Por qué", "La colgó", "Fecha, hora"),
+        ),
     ],
 )
 def test_a_tag_on_hold_bars_and_leaves_room_to_say_which_and_why(

@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.reach import stays_within
 from planforge.figures.layout_sheet import layout_sheet, plan_sheet
 from planforge.figures.paper import FILL, Paper
 from planforge.figures.plan_content import plan_content
@@ -57,9 +58,10 @@ def test_stay_within_is_the_least_of_the_phase_and_of_its_ground(demo: Callable[
         replace(g, limits=np.minimum(g.limits, 1.0)) if (g.of, g.phase) == ("L-N", "walls") else g
         for g in heron.grounds
     ]
-    capped = replace(heron, grounds=tuple(narrow))
-    assert capped.stay_within("L-N", "walls") == pytest.approx(1.0)
-    assert capped.stay_within("L-N", "deck") == pytest.approx(4.5 * FOOT)
+    runs = [run for line in heron.lines for run in line.runs]
+    capped = stays_within(heron.index, runs, heron.anchors, narrow)
+    assert capped["L-N", "walls"].told == pytest.approx(1.0)
+    assert capped["L-N", "deck"].told == pytest.approx(4.5 * FOOT)
 
 
 def test_nothing_is_dotted_where_nobody_may_tie_on(demo: Callable[[str], Assessment]) -> None:
@@ -88,4 +90,22 @@ def test_a_zone_closed_at_times_only_is_no_hatch_over_the_crew(demo: Callable[[s
     assert "no-entry zone" in plan_sheet(heron, "walls").shown
     assert "No entry at times: rule of Z-UNDER" in texts(tie_off_map(linnet, "trusses").paper)
     assert "no entry, at times" in texts(layout_sheet(linnet, "trusses").paper)
-    assert "No entry" in texts(tie_off_map(heron, "walls").paper)
+    assert "No entry Z-GREAT" in texts(tie_off_map(heron, "walls").paper)
+
+
+@pytest.mark.parametrize("name", ["heron_lot_14", "quartz_court_building_2"])
+def test_what_the_crew_sheet_names_as_a_guard_is_named_on_its_map(
+    name: str, demo: Callable[[str], Assessment]
+) -> None:
+    """A guardrail or cover of the sheet's table that has no name on the map can't be told from another."""
+    lot = demo(name)
+    for phase in lot.job.phases:
+        content = plan_content(lot, phase.id)
+        named = {one.id for one in (*content.guardrails, *content.covers)}
+        assert named and named <= set(texts(tie_off_map(lot, phase.id).paper))
+
+
+def test_hoisting_zones_are_on_the_crews_map_by_name(demo: Callable[[str], Assessment]) -> None:
+    """The sheet says who may be in Z-HOIST: the map has to say where it is."""
+    heron = demo("heron_lot_14")
+    assert {"Z-HOIST", "Z-HOIST-2"} <= texts(tie_off_map(heron, "deck").paper)
