@@ -34,7 +34,7 @@ def tie_off(changes: Changes, where: str = "A-1 · M-1", phase: str | None = Non
 
 
 def tie(assessment: Assessment, thing: str, phase: str = "deck") -> Tie:
-    return assessment.ties["M-1", thing, phase]
+    return assessment.rescue.ties["M-1", thing, phase]
 
 
 def test_what_is_not_stated_is_to_be_confirmed_with_what_to_state() -> None:
