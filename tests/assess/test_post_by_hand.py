@@ -71,3 +71,6 @@ def test_sequence_prints_what_both_methods_gave() -> None:
         ratio = float(history.drop) / float(balance.total_fall - balance.free_fall)
         assert opinion.drop_difference == pytest.approx(ratio - 1.0)
     assert second is not None and second.sequences
+    balance = float(second.strong_run.strong.tension_max[second.strong_at])
+    assert second.tension_ratio == pytest.approx(float(second.strong.tension_max) / balance)
+    assert second.energy_drop == pytest.approx(float(second.clear.drop), rel=0.05)
