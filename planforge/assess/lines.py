@@ -15,7 +15,7 @@ from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.printed_stack import stack_rows
 from planforge.assess.rig import Lines, installed_lines, line_rigs
-from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
+from planforge.assess.sag_card import NOT_ASKED, Ends, SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
@@ -199,8 +199,10 @@ def settled_results(
     """
     own = {r.id: r.runs for r in results}
     lines = lines.some(set(own))
-    cards = sag_cards(index, lines, own, profile)
     seconds = second_opinions(lines, own)
+    loads = {name: governing_loads(own[name], opinion) for name, opinion in seconds.items()}
+    raised = {name: _over_balance(own[name], loads.get(name)) for name in own}
+    cards = sag_cards(index, lines, own, profile, raised)
     out = []
     for result in results:
         opinion = seconds.get(result.id)
@@ -209,11 +211,23 @@ def settled_results(
                 result,
                 card=cards[result.id],
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
-                loads=governing_loads(result.runs, opinion) if opinion else None,
+                loads=loads.get(result.id),
                 no_second=opinion.why if isinstance(opinion, NoOpinion) else None,
             )
         )
     return out
+
+
+def _over_balance(runs: tuple[RigRun, ...], loads: LineLoads | None) -> Ends:
+    """The loads over those of the strength case by the energy balance, all falling together; 1 or more."""
+    if loads is None:
+        return 1.0, 1.0, 1.0
+    strong = [r.strong for r in runs]
+    return (
+        max(loads.tension / max(float(np.max(s.tension_max)) for s in strong), 1.0),
+        max(loads.start / max(float(np.max(s.tension_left)) for s in strong), 1.0),
+        max(loads.end / max(float(np.max(s.tension_right)) for s in strong), 1.0),
+    )
 
 
 def balance_loads(runs: tuple[RigRun, ...]) -> LineLoads:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import hypot
 
+import numpy as np
 import pytest
 
 from planforge.units import FOOT, INCH, LBF, POUND
@@ -43,8 +44,9 @@ def test_fall_at_a_fitting() -> None:
         found = finding(lot, check, at)
         assert found.value == pytest.approx(value, rel=1e-6), check
         assert found.limit == pytest.approx(limit, rel=1e-6), check
-    rescue = finding(lot, "rescue.reach", "A-2", "walls")  # hangs highest where the device gives at 1,000 lbf
-    assert rescue.value == pytest.approx(DRING - LOCK_OFF - 265 * 1.5 / (1000 - 265) * FOOT, rel=1e-6)
+    # hangs highest where the device gives at 1,000 lbf; the ladder stands on grade, a foot below the slab
+    rescue, highest = finding(lot, "rescue.reach", "A-2", "walls"), 265 * 1.5 / (1000 - 265) * FOOT
+    assert rescue.value == pytest.approx(DRING - LOCK_OFF - highest + 1 * FOOT, rel=1e-6)
     assert rescue.limit == pytest.approx(20 * FOOT)
     swings = finding(lot, "arrest.swing", f"{at} · inward", "walls")
     assert (swings.value, swings.limit) == (pytest.approx(6 * FOOT), pytest.approx(10 * FOOT))
@@ -89,6 +91,22 @@ def test_fall_on_a_line() -> None:
     assert found.value == pytest.approx(DRING + 1 * FOOT, rel=1e-6)  # grade lies a foot below the slab
     *_, stroke, end = fall(line(25.0, 4200.0), 1000 * LBF)
     assert end < 3600 * LBF
-    assert run.tension == pytest.approx(end, rel=1e-3)
+    assert (run.tension, *run.end_load) == pytest.approx((end, end, end), rel=1e-3)
+    forces = {row.id: row.workers_force for row in lot.lines}  # one worker at 1,000 lbf, and two
+    assert forces == pytest.approx({"L-2": 1000 * LBF, "L-1": 2000 * LBF})
     # time history: never less, and within the 27 % of the method notes
     assert 1.0 <= number(lot.lines[1].loads.tension if lot.lines[1].loads else None) / run.tension < 1.27
+
+
+def test_where_a_line_runs() -> None:
+    """L-2 from (38, 2) to (38, 28) ft, heads at 20 ft; with P2 on the second level it climbs 11'-4"."""
+    level, climbing = (
+        next(row.parts for row in assessed(changes).lines if row.id == "L-2")
+        for changes in ({}, {"layout.posts.P2.stands_on": "second"})
+    )
+    third = np.array([26 / 3 * FOOT])
+    assert level.place(third)[0] == pytest.approx([38 * FOOT, (2 + 26 / 3) * FOOT])
+    assert (level.span, level.rise, level.chord(third)[0]) == pytest.approx((26 * FOOT, 0.0, 20 * FOOT))
+    rise = (11 + 4 / 12) * FOOT
+    assert (climbing.span, climbing.rise) == pytest.approx((26 * FOOT, rise))
+    assert climbing.chord(third)[0] == pytest.approx(20 * FOOT + rise / 3)
