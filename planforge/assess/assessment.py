@@ -41,7 +41,8 @@ from planforge.assess.reach import EdgeReach, Stays, edge_reaches, reach_finding
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
-from planforge.assess.rescuer_tie import Ties, rescuer_ties
+from planforge.assess.rescue_reach import RescueReach, rescue_reach
+from planforge.assess.rescuer_tie import rescuer_ties
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.strip import OpenStrip, open_strips, strip_findings
@@ -65,7 +66,7 @@ class Assessment:
     lines: tuple[LineResult, ...]
     anchors: tuple[AnchorRun, ...]
     hangs: dict[str, Hang]
-    ties: Ties  # what each rescuer is tied to, phase by phase
+    rescue: RescueReach  # what reaches whom, and what each rescuer is tied to, phase by phase
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
@@ -255,7 +256,7 @@ def _assess(index: Index) -> Assessment:
     reaches = edge_reaches(index, stays, ground)
     strips = open_strips(index, stays, reaches)
     hangs = _hangs(index, lines, anchors)
-    ties = rescuer_ties(index, profile, hangs, line_runs)
+    rescue = rescue_reach(index, hangs, rescuer_ties(index, profile, hangs, line_runs))
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
@@ -283,7 +284,7 @@ def _assess(index: Index) -> Assessment:
         *assess_kit(index),
         truck_finding(index),
         *assess_procedure(index),
-        *assess_rescue(index, hangs, ties),
+        *assess_rescue(index, rescue),
         *required_contents(index, profile),
     ]
     findings = hold_unsettled(findings, profile)
@@ -297,7 +298,7 @@ def _assess(index: Index) -> Assessment:
         tuple(lines),
         tuple(anchors),
         hangs,
-        ties,
+        rescue,
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),

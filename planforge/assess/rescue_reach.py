@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -74,28 +75,69 @@ def reckoned_reach(means: Means) -> float | None:
     return None
 
 
-def reached(index: Index, means: Means, hang: Hang, tied: Bools) -> Reached | None:
-    """A means against a line or anchor; None where it states neither what it stands on nor any reach.
+@dataclass(frozen=True)
+class RescueReach:
+    """Every means of a lot against the lines and anchors that it serves; what depends on place is kept."""
 
-    ``tied`` (N,): where its rescuer's own tie-off holds.
-    """
-    reckoned = reckoned_reach(means)
-    heights = [h for h in (means.reaches, reckoned) if h is not None]
-    if means.stands_on is None or not heights:
-        return None
-    near, floors = _near(index, means, hang)
-    reached = floors[near] if near.any() else floors
-    floor = float(reached.min())
-    return Reached(
-        means=means,
-        needed=hang.highest - floor,
-        reaches=min(heights),
-        lowest_needed=hang.lowest - float(reached.max()),
-        near=near & tied,
-        untied=int((near & ~tied).sum()),
-        rope_short=_rope_short(means, hang, floor),
-        open=_open(means),
-    )
+    index: Index
+    hangs: Mapping[str, Hang]
+    ties: Ties
+    places: Mapping[tuple[str, str], tuple[Bools, Array]]
+    """By means and line or anchor: where the means gets to, and the elevation that it stands on there, m."""
+
+    def of(self, means: Means, thing: str, phases: Iterable[str]) -> Reached | None:
+        """A means against a line or anchor where the rescuer's tie-off holds in all of some phases.
+
+        None where it states neither what it stands on nor any reach.
+        """
+        reckoned = reckoned_reach(means)
+        heights = [h for h in (means.reaches, reckoned) if h is not None]
+        if means.stands_on is None or not heights:
+            return None
+        hang = self.hangs[thing]
+        near, floors = self.places[means.id, thing]
+        tied = tied_at(self.ties, means.id, thing, phases, len(hang.spots))
+        reached = floors[near] if near.any() else floors
+        floor = float(reached.min())
+        return Reached(
+            means=means,
+            needed=hang.highest - floor,
+            reaches=min(heights),
+            lowest_needed=hang.lowest - float(reached.max()),
+            near=near & tied,
+            untied=int((near & ~tied).sum()),
+            rope_short=_rope_short(means, hang, floor),
+            open=_open(means),
+        )
+
+    @cached_property
+    def order(self) -> tuple[Means, ...]:
+        """The lot's means in the one order in which a crew tries them, wherever they are printed.
+
+        Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
+        the sooner in the drill first, those never drilled last.
+        """
+        rescue = self.index.job.rescue
+        return tuple(sorted(rescue.means if rescue else [], key=self._rank))
+
+    def _rank(self, means: Means) -> tuple[int, float]:
+        served = [thing for thing in means.serves if thing in self.hangs]
+        states = {reach_state(self.of(means, thing, self.index.phases)) for thing in served}
+        group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
+        return group, math.inf if means.time is None else means.time
+
+
+def rescue_reach(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> RescueReach:
+    """Reckon where each means gets to."""
+    means = index.job.rescue.means if index.job.rescue else []
+    places = {
+        (one.id, thing): _near(index, one, hangs[thing])
+        for one in means
+        if one.stands_on is not None
+        for thing in one.serves
+        if thing in hangs
+    }
+    return RescueReach(index, hangs, ties, places)
 
 
 def reach_state(it: Reached | None) -> ReachState:
@@ -108,32 +150,6 @@ def reach_state(it: Reached | None) -> ReachState:
         return "part"
     low = it.reaches >= it.lowest_needed and it.rope_short <= 0.0 and bool(it.near.any())
     return "low" if low else "none"
-
-
-def reached_in(
-    index: Index, ties: Ties, means: Means, thing: str, hang: Hang, phases: Iterable[str]
-) -> Reached | None:
-    """A means against a line or anchor where the rescuer's tie-off holds in all of some phases."""
-    return reached(index, means, hang, tied_at(ties, means.id, thing, phases, len(hang.spots)))
-
-
-def in_order(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Means]:
-    """The lot's means in the one order in which a crew tries them, wherever they are printed.
-
-    Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
-    the sooner in the drill first, those never drilled last.
-    """
-
-    def rank(means: Means) -> tuple[int, float]:
-        states = {
-            reach_state(reached_in(index, ties, means, t, hangs[t], index.phases))
-            for t in means.serves
-            if t in hangs
-        }
-        group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
-        return group, math.inf if means.time is None else means.time
-
-    return sorted(index.job.rescue.means if index.job.rescue else [], key=rank)
 
 
 def _near(index: Index, means: Means, hang: Hang) -> tuple[Bools, Array]:

@@ -108,10 +108,14 @@ def rescuer_ties(
     """Every means that states what its rescuer is tied to, at all it serves, in each phase."""
     layout = index.job.layout
     own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
+    means_stated = index.job.rescue.means if index.job.rescue else []
+    on_points = any(m.rescuer and m.rescuer.tied_to in ("post head", "anchorage") for m in means_stated)
+    heads = {post.id: _least_stiffness(index, post) for post in layout.posts if on_points}
     ties = {}
-    for means in index.job.rescue.means if index.job.rescue else []:
+    for means in means_stated:
         if means.rescuer is None:
             continue
+        held = {phase: tuple(_points(index, profile, means.rescuer, phase, heads)) for phase in index.phases}
         by_points: dict[object, Tie] = {}
         for thing in means.serves:
             for phase in index.shared_phases(own[thing], means.phases) if thing in hangs else []:
@@ -122,10 +126,9 @@ def rescuer_ties(
                         by_points[own_line] = _on_line(index, means, means.rescuer, thing, hangs[thing], here)
                     ties[means.id, thing, phase] = by_points[own_line]
                     continue
-                points = tuple(_points(index, profile, means.rescuer, phase))
-                key = (thing, points)
+                key = (thing, held[phase])
                 if key not in by_points:
-                    by_points[key] = _tie(index, profile, means, means.rescuer, hangs[thing], points)
+                    by_points[key] = _tie(index, profile, means, means.rescuer, hangs[thing], held[phase])
                 ties[means.id, thing, phase] = by_points[key]
     return ties
 
@@ -150,19 +153,28 @@ def ties_of(ties: Ties, means: str) -> list[tuple[str, tuple[str, ...], Tie]]:
     return [(key[0], tuple(phases), found[key]) for key, phases in alike.items()]
 
 
-def _points(index: Index, profile: Profile, rescuer: Rescuer, phase: str) -> Iterator[Point]:
+def _least_stiffness(index: Index, post: Post) -> float:
+    """The least stiffness of its head, N/m, whichever way a rescuer pulls it."""
+    return head_bounds(index, post.id, post_parts(index, post).directions(_ALL_AROUND)).low
+
+
+def _points(
+    index: Index, profile: Profile, rescuer: Rescuer, phase: str, heads: Mapping[str, float]
+) -> Iterator[Point]:
     layout = index.job.layout
     if rescuer.tied_to == "post head":
         for post in layout.posts:
             if (not rescuer.of or post.id in rescuer.of) and (not post.phases or phase in post.phases):
-                yield _head(index, profile, post, rescuer.number, phase)
+                yield _head(index, profile, post, rescuer.number, phase, heads)
     elif rescuer.tied_to == "anchorage":
         for anchor in layout.anchors:
             if (not rescuer.of or anchor.id in rescuer.of) and (not anchor.phases or phase in anchor.phases):
-                yield _anchorage(index, profile, anchor, rescuer.number, phase)
+                yield _anchorage(index, profile, anchor, rescuer.number, phase, heads)
 
 
-def _head(index: Index, profile: Profile, post: Post, rescuers: int, phase: str) -> Point:
+def _head(
+    index: Index, profile: Profile, post: Post, rescuers: int, phase: str, heads: Mapping[str, float]
+) -> Point:
     layout, kind = index.job.layout, index.kind_of(post)
     people = rescuers + sum(
         a.workers for a in layout.anchors if a.post == post.id and (not a.phases or phase in a.phases)
@@ -181,16 +193,16 @@ def _head(index: Index, profile: Profile, post: Post, rescuers: int, phase: str)
     if rated is None or not rated.source:
         asked.append("anchorage_workers of its posts, with its source")
     asked += _weak(profile, kind.anchorage_strength, people, "anchorage_strength of its posts")
-    low = head_bounds(index, post.id, post_parts(index, post).directions(_ALL_AROUND)).low
     most = int(rated.value) if rated else None
-    return Point(
-        post.id, index.head(post.id), low, people, most, barred or _full(post.id, people, most), tuple(asked)
-    )
+    full = _full(post.id, people, most)
+    return Point(post.id, index.head(post.id), heads[post.id], people, most, barred or full, tuple(asked))
 
 
-def _anchorage(index: Index, profile: Profile, anchor: Anchor, rescuers: int, phase: str) -> Point:
+def _anchorage(
+    index: Index, profile: Profile, anchor: Anchor, rescuers: int, phase: str, heads: Mapping[str, float]
+) -> Point:
     if anchor.post is not None:
-        return _head(index, profile, index.posts[anchor.post], rescuers, phase)
+        return _head(index, profile, index.posts[anchor.post], rescuers, phase, heads)
     people = rescuers + anchor.workers
     practice = int(common_practice()["workers_an_anchorage"].value)
     return Point(

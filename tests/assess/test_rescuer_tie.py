@@ -34,7 +34,7 @@ def tie_off(changes: Changes, where: str = "A-1 · M-1", phase: str | None = Non
 
 
 def tie(assessment: Assessment, thing: str, phase: str = "deck") -> Tie:
-    return assessment.ties["M-1", thing, phase]
+    return assessment.rescue.ties["M-1", thing, phase]
 
 
 def test_what_is_not_stated_is_to_be_confirmed_with_what_to_state() -> None:
@@ -241,7 +241,7 @@ def test_on_the_casualtys_line_its_own_stances_are_what_is_reckoned() -> None:
     (run,) = [r for line in every.lines for r in line.runs if r.rig.parts.line.id == "L-1"]
     assert found.value == pytest.approx(float(np.hypot(run.rig.lateral, run.rig.above).max()))
     assert found.limit == pytest.approx(8 * FOOT)
-    places = every.ties["M-1", "L-1", "deck"].places
+    places = tie(every, "L-1").places
     assert places is not None
     left = float((places.available - places.required).min())
     assert left == pytest.approx(run.worst_side.left_over)
