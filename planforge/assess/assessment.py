@@ -256,7 +256,7 @@ def _assess(index: Index) -> Assessment:
     reaches = edge_reaches(index, stays, ground)
     strips = open_strips(index, stays, reaches)
     hangs = _hangs(index, lines, anchors)
-    rescue = rescue_reach(index, hangs, rescuer_ties(index, profile, hangs))
+    rescue = rescue_reach(index, hangs, rescuer_ties(index, profile, hangs, line_runs))
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]

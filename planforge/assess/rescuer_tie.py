@@ -8,7 +8,7 @@ swing towards the point, as any other fall; nobody else may hang on the point th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +20,7 @@ from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.post_model import head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall
+from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array, Bools
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.rescue_reach import FOOT_RATIO
@@ -28,6 +29,10 @@ from planforge.codes.profile import Profile, common_practice
 from planforge.job.equipment import Connector
 from planforge.job.layout import Anchor, Post
 from planforge.job.rescue import Means, Rescuer
+from planforge.units import FOOT
+
+_SAME_LEVEL = FOOT
+"""A stance within this height of what the rescuer stands on is one like the rescuer's."""
 
 _ALL_AROUND = 24
 """How many ways a fall may pull the head that a rescuer is tied to."""
@@ -98,7 +103,7 @@ Ties = Mapping[tuple[str, str, str], Tie]
 
 
 def rescuer_ties(
-    index: Index, profile: Profile, hangs: Mapping[str, Hang]
+    index: Index, profile: Profile, hangs: Mapping[str, Hang], runs: Sequence[RigRun]
 ) -> dict[tuple[str, str, str], Tie]:
     """Every means that states what its rescuer is tied to, at all it serves, in each phase."""
     layout = index.job.layout
@@ -114,6 +119,13 @@ def rescuer_ties(
         by_points: dict[object, Tie] = {}
         for thing in means.serves:
             for phase in index.shared_phases(own[thing], means.phases) if thing in hangs else []:
+                if means.rescuer.tied_to == "line":
+                    here = [r for r in runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]
+                    own_line = (thing, tuple(r.rig.label for r in here))
+                    if own_line not in by_points:
+                        by_points[own_line] = _on_line(index, means, means.rescuer, thing, hangs[thing], here)
+                    ties[means.id, thing, phase] = by_points[own_line]
+                    continue
                 key = (thing, held[phase])
                 if key not in by_points:
                     by_points[key] = _tie(index, profile, means, means.rescuer, hangs[thing], held[phase])
@@ -265,6 +277,57 @@ def _tie(
 
     places = _chosen([e[1] for e in each], best)
     return Tie(holds[best, rows], places, usable, barred, tuple(dict.fromkeys(asked)))
+
+
+def _on_line(
+    index: Index, means: Means, rescuer: Rescuer, thing: str, hang: Hang, runs: Sequence[RigRun]
+) -> Tie:
+    """A rescuer on the line that the casualty hangs from, at a level and by a device of its own stances.
+
+    Where several may be tied to a line, its stances are reckoned with one who falls while the others hang.
+    Of several at one place the one with the least room counts.
+    """
+    line, count = index.lines.get(thing), len(hang.spots)
+    people = 1 + rescuer.number
+    if line is None:
+        return Tie(np.zeros(count, dtype=bool), None, (), (f"{thing} is no line",), ())
+    if people > line.workers:
+        why = f"{thing}: {people} people on it with the casualty, reckoned for {line.workers}"
+        return Tie(np.zeros(count, dtype=bool), None, (), (why,), ())
+    stand = _stand(index, means, hang) if means.kind == "from the deck" else None
+    own = [
+        r
+        for r in runs
+        if r.rig.connector.id == rescuer.connector
+        and stand is not None
+        and abs(r.rig.surface - stand.surface) <= _SAME_LEVEL
+    ]
+    if not own:
+        asked = f"a stance on {thing} with the rescuer's device, where the rescuer stands: none is reckoned"
+        return Tie(np.ones(count, dtype=bool), None, (), (), (asked,))
+    places = AtPlaces(
+        np.full(count, thing, dtype=object),
+        *(np.full(count, value) for value in (np.inf, np.inf, np.inf, 0.0)),
+    )
+    for run in own:
+        side, shape = run.worst_side.clearance, run.rig.lateral.shape
+        at, of = np.nonzero(np.all(hang.spots[:, None] == run.rig.spots[None], axis=2))
+        needs = np.broadcast_to(side.required_below_dring, shape)[of]
+        has = np.broadcast_to(side.available_below_dring, shape)[of]
+        worse = ~(has - needs > places.available[at] - places.required[at]) | np.isinf(places.required[at])
+        at, of, needs, has = at[worse], of[worse], needs[worse], has[worse]
+        places.lateral[at], places.required[at], places.available[at] = run.rig.lateral[of], needs, has
+        places.length[at] = np.hypot(run.rig.lateral, run.rig.above)[of]
+    reaches = places.length <= own[0].rig.connector.length + 1e-9
+    start, end = (np.asarray(point) for point in index.line_ends(line))
+    x, y, z = (0.5 * (start + end)).tolist()
+    return Tie(
+        reaches & (places.available - places.required >= -1e-9),
+        places,
+        (Point(thing, (x, y, z), np.inf, people, line.workers, "", ()),),
+        (),
+        (f"the qualified person's word that a rescuer may tie to {thing} while someone hangs from it",),
+    )
 
 
 def _chosen(each: list[AtPlaces], best: NDArray[np.intp]) -> AtPlaces:
