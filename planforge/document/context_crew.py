@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.briefing import told_as_procedure
 from planforge.assess.rescue_reach import ReachState, there
 from planforge.document import context_plan as plan
 from planforge.document.context_lines import AnchorView, LineView, ThingView
@@ -82,7 +83,7 @@ class CrewMeans:
 
 @dataclass(frozen=True, slots=True)
 class TaskNote:
-    """What the crew must know of a task."""
+    """What the crew must know of a task, or do where a procedure alone guards them."""
 
     task: str
     note: str
@@ -139,7 +140,10 @@ def crew_sheet(
         waiting=_waiting(guards),
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
         means=_means(assessment, phase, list(standing), show, voice),
-        notes=tuple(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
+        notes=(
+            *(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
+            *_procedures(assessment, phase, voice),
+        ),
         zones=_zones(assessment, phase, voice),
     )
 
@@ -215,6 +219,15 @@ def _places(
         if thing not in used:
             at["", thing] = []
     return at
+
+
+def _procedures(assessment: Assessment, phase: str, voice: Voice) -> Iterable[TaskNote]:
+    """What the crew does where a procedure alone guards it; told by the mark of the hazard."""
+    zones = {zone.id for zone in assessment.job.layout.zones}
+    for hazard in assessment.job.hazards:
+        for control in hazard.controls if phase in hazard.phases else []:
+            if (not control.phases or phase in control.phases) and told_as_procedure(control, zones):
+                yield TaskNote(hazard.id, voice.say(control.reason))
 
 
 def _zones_of(assessment: Assessment, phase: str) -> list[Zone]:
