@@ -148,7 +148,8 @@ def test_means_that_is_not_there_in_a_phase(heron: Assessment) -> None:
     assert rescue is not None
     later = [m.model_copy(update={"phases": ["walls"] if m.id == "M-LIFT" else []}) for m in rescue.means]
     job = heron.job.model_copy(update={"rescue": rescue.model_copy(update={"means": later})})
-    one = replace(heron, index=replace(heron.index, job=job))
+    index = replace(heron.index, job=job)
+    one = replace(heron, index=index, rescue=replace(heron.rescue, index=index))
     context = packet_context(one, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
     for phase, sheet in sheets.items():
