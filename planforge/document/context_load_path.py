@@ -50,6 +50,7 @@ STANDING: Final = (
     "power.post",
     "hoist.plan",
     "hoist.load",
+    "hoist.radius",
     "wind.standing",
     "wind.unguyed",
 )

@@ -28,7 +28,7 @@ from planforge.job.loading import load
 from planforge.job.model import Job
 from planforge.units import FOOT, INCH, LBF, MPH, PSI
 
-from .packets import demo
+from .packets import Pages, demo
 
 SMALL = Path(__file__).resolve().parents[1] / "assess" / "small_lot.yaml"
 DATE = dt.date(2026, 11, 30)
@@ -331,3 +331,9 @@ def test_part_9_gives_each_base_its_tightest_distance_and_all_that_does_not_meet
         least = min(f.margin for f in mine if f.margin is not None)
         wanted = {f.where for f in mine if f.margin == least or f.verdict is not Verdict.MEETS}
         assert {where for where in told if where.startswith(f"{base} · ")} == wanted
+
+
+def test_radius_of_every_post_stands_with_the_lift(heron: Assessment, heron_pages: Pages) -> None:
+    page = heron_pages.part("8 Delivery, hoisting and storage").partition("Hoisting the posts")[2]
+    assert "Radius to each post" in page
+    assert {f.where for f in heron.findings if f.id == "hoist.radius"} == set(heron.index.posts)
