@@ -13,8 +13,11 @@ from typing import Literal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import constants
 
 from planforge import units
+from planforge.calc import constants as calc_constants
+from planforge.calc import inch_pound as calc_units
 from planforge.errors import QuantityError
 from planforge.units import NO_FINITE_VALUE, Display, feet_inches, parse
 
@@ -34,6 +37,70 @@ NIST = [
 @pytest.mark.parametrize(("text", "kind", "si", "slack"), NIST)
 def test_factors_are_those_of_nist_sp_811(text: str, kind: units.Kind, si: float, slack: float) -> None:
     assert parse(text, kind) == pytest.approx(si, abs=slack or 1e-15)
+
+
+_PER = constants  # scipy's, from CODATA and NIST: metres, newtons, kilograms ... in one of each unit
+FACTORS: list[tuple[units.Kind, dict[str, float]]] = [
+    (units.LENGTH, {"ft": _PER.foot, "in": _PER.inch, "m": 1.0, "cm": _PER.centi, "mm": _PER.milli}),
+    (units.FORCE, {"lbf": _PER.lbf, "kip": _PER.kilo * _PER.lbf, "N": 1.0, "kN": _PER.kilo}),
+    (units.MASS, {"lb": _PER.lb, "kg": 1.0}),
+    (
+        units.LINE_WEIGHT,
+        {"lb/ft": _PER.lbf / _PER.foot, "lbf/ft": _PER.lbf / _PER.foot, "kg/m": _PER.g, "N/m": 1.0},
+    ),
+    (units.STIFFNESS, {"lbf/in": _PER.lbf / _PER.inch, "kN/m": _PER.kilo, "N/mm": 1.0 / _PER.milli}),
+    (units.PRESSURE, {"psi": _PER.psi, "ksi": _PER.kilo * _PER.psi, "MPa": _PER.mega, "kPa": _PER.kilo}),
+    (units.SPEED, {"mph": _PER.mph, "ft/s": _PER.foot, "m/s": 1.0, "km/h": _PER.kmh}),
+    (units.TORQUE, {"ft-lbf": _PER.foot * _PER.lbf, "ft-lb": _PER.foot * _PER.lbf, "N-m": 1.0}),
+    (
+        units.MOMENT,
+        {
+            "ft-lbf": _PER.foot * _PER.lbf,
+            "ft-lb": _PER.foot * _PER.lbf,
+            "in-lbf": _PER.inch * _PER.lbf,
+            "kip-ft": _PER.kilo * _PER.lbf * _PER.foot,
+            "N-m": 1.0,
+            "kN-m": _PER.kilo,
+        },
+    ),
+    (units.VOLTAGE, {"V": 1.0, "kV": _PER.kilo}),
+    (units.ANGLE, {"deg": _PER.degree, "°": _PER.degree}),
+    (units.DURATION, {"min": _PER.minute, "minutes": _PER.minute, "s": 1.0, "h": _PER.hour}),
+    (
+        units.AGE,
+        {
+            "years": _PER.Julian_year,
+            "year": _PER.Julian_year,
+            "months": _PER.Julian_year / 12,
+            "month": _PER.Julian_year / 12,
+        },
+    ),
+    (units.EXPANSION, {"/F": 1.0 / _PER.degree_Fahrenheit, "/C": 1.0, "/K": 1.0}),
+    (
+        units.TEMPERATURE,
+        {"F": _PER.degree_Fahrenheit, "°F": _PER.degree_Fahrenheit, "C": 1.0, "°C": 1.0},
+    ),
+]
+"""Every unit of every kind; the test fails for one that is added without its factor here."""
+
+
+@pytest.mark.parametrize(("kind", "factors"), FACTORS, ids=lambda v: getattr(v, "name", ""))
+def test_every_factor_is_that_of_scipy(kind: units.Kind, factors: dict[str, float]) -> None:
+    assert kind.units == pytest.approx(factors, rel=1e-12)
+    if kind is not units.TEMPERATURE:
+        assert [parse(f"3 {unit}", kind) for unit in factors] == pytest.approx(
+            [3 * f for f in factors.values()]
+        )
+
+
+def test_every_kind_is_in_the_table() -> None:
+    assert [kind for kind, _ in FACTORS] == [k for k in vars(units).values() if isinstance(k, units.Kind)]
+
+
+def test_constants_of_the_calculations_are_those_of_scipy() -> None:
+    own = (calc_units.INCH, calc_units.FOOT, calc_units.POUND_FORCE, calc_units.PSI, calc_constants.G)
+    assert own == pytest.approx((_PER.inch, _PER.foot, _PER.lbf, _PER.psi, _PER.g), rel=1e-12)
+    assert pytest.approx(_PER.foot, rel=1e-12) == calc_constants.STATION_STEP
 
 
 LENGTHS = [
@@ -97,6 +164,7 @@ REFUSED = [
         units.LENGTH,
         "'12 kN': 'kN' is not a unit of length; write a length such as 12'-6 1/2\", 60 ft, 6 in or 3.8 m",
     ),
+    ("5'-12\"", units.LENGTH, "'5\\'-12\"': 12 inches beside feet must be less than 12"),
     ("5'-14\"", units.LENGTH, "'5\\'-14\"': 14 inches beside feet must be less than 12"),
     ("6 3/0 in", units.LENGTH, "'6 3/0': a fraction over zero is no length"),
     ("6 9/8 in", units.LENGTH, "'6 9/8': the fraction of an inch must be less than 1"),
@@ -183,6 +251,61 @@ def test_printed_forms() -> None:
     assert metric.length(3.8) == "3.800 m"
     assert us.voltage(7200) == "7.2 kV"
     assert us.minutes(361) == "7 min"
+
+
+PRINTED = [
+    # kind, unit of findings, value in SI, how far the last digit may be off in inch-pound and metric
+    (units.LENGTH, "m", 7.654, (0.5 * 0.0254, 0.005)),
+    (units.FORCE, "N", 23456.0, (5 * 4.4483, 5.0)),
+    (units.MASS, "kg", 138.4, (0.5 * 0.4536, 0.5)),
+    (units.TEMPERATURE, "K", 290.0, (0.5 * 5 / 9, 0.5)),
+    (units.SPEED, "m/s", 31.3, (0.5 * 0.44704, 0.5 / 3.6)),
+    (units.PRESSURE, "Pa", 23.456e6, (0.5 * 6895, 0.05e6)),
+    (units.VOLTAGE, "V", 7200.0, (1e-9, 1e-9)),
+    (units.STIFFNESS, "N/m", 3.456e5, (0.5 * 175.13, 500.0)),
+    (units.MOMENT, "N m", 4567.0, (5 * 1.3559, 5.0)),
+    (units.ANGLE, "rad", 0.7, (0.05 * math.pi / 180,) * 2),
+    (units.DURATION, "s", 540.0, (1e-9, 1e-9)),
+]
+
+
+@pytest.mark.parametrize(("kind", "unit", "value", "off"), PRINTED, ids=lambda v: getattr(v, "name", ""))
+def test_what_is_printed_reads_back(
+    kind: units.Kind, unit: str, value: float, off: tuple[float, float]
+) -> None:
+    for display, slack in zip((Display("us"), Display("metric")), off, strict=True):
+        text = display.value(value, unit).replace("kN m", "kN-m")
+        assert parse(text, kind) == pytest.approx(value, abs=slack)
+
+
+def test_other_prints_read_back() -> None:
+    for display, slack in ((Display("us"), (1.6e-3, 0.008)), (Display("metric"), (5.1e-4, 0.005))):
+        assert parse(display.length(3.8227), units.LENGTH) == pytest.approx(3.8227, abs=slack[0])
+        assert parse(display.inches(0.1524), units.LENGTH) == pytest.approx(0.1524, abs=slack[0])
+        assert parse(display.line_weight(3.5), units.LINE_WEIGHT) == pytest.approx(3.5, abs=slack[1])
+    assert (Display("us").voltage(1000.0), Display("us").voltage(999.0)) == ("1 kV", "999 V")
+
+
+def test_working_temperatures_have_bounds() -> None:
+    """200 and 350 K, as the message says in Celsius."""
+    assert parse("-73 C", units.TEMPERATURE) == pytest.approx(200.15)
+    assert parse("76 C", units.TEMPERATURE) == pytest.approx(349.15)
+    for text in ("-74 C", "77 C"):
+        with pytest.raises(QuantityError, match="outside -73 C to 77 C"):
+            parse(text, units.TEMPERATURE)
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "kind", "printed"),
+    [
+        ("6 in", 0.254, units.LENGTH, "10 in"),
+        ("12'-6 1/2\"", 30.48, units.LENGTH, "100 ft"),
+        ("1,800 lbf", 5000 * 4.4482216152605, units.FORCE, "5,000 lbf"),
+        ("21 MPa", 99.95e6, units.PRESSURE, "100 MPa"),
+    ],
+)
+def test_value_beside_another_takes_its_unit(text: str, value: float, kind: units.Kind, printed: str) -> None:
+    assert units.beside(text, value, kind) == printed
 
 
 @pytest.mark.parametrize("value", [math.inf, -math.inf, math.nan])

@@ -7,11 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from planforge.assess.anchors import AnchorRun, anchor_findings, anchor_runs
 from planforge.assess.arrest_checks import harness_findings
-from planforge.assess.base_checks import base_findings, off_slab_finding
+from planforge.assess.base_checks import base_findings, off_slab_finding, removal_findings
 from planforge.assess.base_model import Base, bases
 from planforge.assess.bracing import WallPull, bracing_findings, wall_pulls
 from planforge.assess.briefing import assess_briefing
@@ -21,6 +19,7 @@ from planforge.assess.drop_offs import Found, found_drop_offs
 from planforge.assess.finding import RANK, Finding, Verdict
 from planforge.assess.ground import Ground, grounds
 from planforge.assess.guys_clear import clear_findings
+from planforge.assess.hang import Hang, hang_at
 from planforge.assess.hazards import assess_hazards
 from planforge.assess.house import assess_house
 from planforge.assess.index import Index
@@ -38,16 +37,17 @@ from planforge.assess.post_model import PostParts
 from planforge.assess.power_lines import power_findings
 from planforge.assess.procedure import assess_procedure, assess_release
 from planforge.assess.proof_tests import proof_findings
-from planforge.assess.reach import EdgeReach, edge_reaches, reach_findings, stay_within
+from planforge.assess.reach import EdgeReach, Stays, edge_reaches, reach_findings, stays_within
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
-from planforge.assess.rescue_reach import Hang
+from planforge.assess.rescue_reach import RescueReach, rescue_reach
+from planforge.assess.rescuer_tie import rescuer_ties
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
+from planforge.assess.strip import OpenStrip, open_strips, strip_findings
 from planforge.assess.told_height import told_height
 from planforge.assess.variances import accept
-from planforge.calc.arrays import first_of_rows
 from planforge.codes.profile import Profile, load_profile
 from planforge.job.hazard import Hazard
 from planforge.job.model import Job
@@ -66,6 +66,7 @@ class Assessment:
     lines: tuple[LineResult, ...]
     anchors: tuple[AnchorRun, ...]
     hangs: dict[str, Hang]
+    rescue: RescueReach  # what reaches whom, and what each rescuer is tied to, phase by phase
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
@@ -73,6 +74,7 @@ class Assessment:
     covered: tuple[Covered, ...]  # those at the trigger height or more, with what covers each
     grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
     reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
+    strips: tuple[OpenStrip, ...]  # between what they guard and the rest of the deck
     walls: tuple[WallPull, ...]  # what the guys pull on each wall
     replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
@@ -138,13 +140,25 @@ class Assessment:
 
     def stay_within(self, thing: str, phase: str) -> float | None:
         """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
-        runs = [run for r in self.lines for run in r.runs]
-        return stay_within(runs, self.anchors, self.grounds, thing, phase)
+        stay = self.stays.get((thing, phase))
+        return stay.told if stay else None
+
+    @cached_property
+    def stays(self) -> Stays:
+        """How far from each line and anchor one may go, by phase."""
+        line_runs = [run for r in self.lines for run in r.runs]
+        return stays_within(self.index, line_runs, self.anchors, self.grounds)
 
     def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
         """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
         runs = [run for r in self.lines for run in r.runs]
         return told_height(self.index, runs, self.anchors, hazard, phase, set(things))
+
+    def greatest_height(self, hazard: Hazard) -> float | None:
+        """The greatest fall (m) of anyone at a hazard, whatever guards it and whenever; None: not stated."""
+        uses = {use for control in hazard.controls for use in control.uses}
+        told = [self.told_height(hazard, phase, uses) for phase in self.index.shared_phases(hazard.phases)]
+        return max((height for height in told if height is not None), default=hazard.height)
 
     def released(self, thing: str) -> bool:
         """True where a line or anchor was released for use under this revision with nothing open."""
@@ -168,8 +182,7 @@ def _hangs(index: Index, lines: list[LineResult], anchors: list[AnchorRun]) -> d
                 r.dring - float((r.free_fall + r.clear.stroke + r.clear.movement + r.swing.drop).max())
                 for r in own
             )
-            spots = np.concatenate([r.spots for r in own])
-            hangs[anchor.id] = Hang(highest, lowest, spots[first_of_rows(spots)])
+            hangs[anchor.id] = hang_at(highest, lowest, [(r.spots, r.sides, r.surface) for r in own])
     return hangs
 
 
@@ -209,6 +222,7 @@ def _load_path(
         *(f for p in open_posts for f in open_findings(p)),
         *(guys_finding(p) for p in every),
         *(f for b in on_slab for f in base_findings(b, by_id.get(b.id))),
+        *removal_findings(on_slab),
         *(off_slab_finding(p) for p in every if p.id not in {b.id for b in on_slab}),
         *framing_findings(index, every),
         *clear_findings(index, every),
@@ -238,8 +252,11 @@ def _assess(index: Index) -> Assessment:
     anchors = anchor_runs(index)
     line_runs = [run for r in lines for run in r.runs]
     ground = grounds(index, profile, line_runs, anchors)
-    reaches = edge_reaches(index, line_runs, anchors, ground)
+    stays = stays_within(index, line_runs, anchors, ground)
+    reaches = edge_reaches(index, stays, ground)
+    strips = open_strips(index, stays, reaches)
     hangs = _hangs(index, lines, anchors)
+    rescue = rescue_reach(index, hangs, rescuer_ties(index, profile, hangs, line_runs))
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
@@ -260,13 +277,14 @@ def _assess(index: Index) -> Assessment:
         *proof_findings(index),
         *anchor_findings(index, anchors, profile, _loads_beside(index, lines, anchors)),
         *reach_findings(index, reaches),
+        *strip_findings(index, strips),
         *(f for h in job.equipment.harnesses for f in harness_findings(h, job.user.mass, profile)),
         *assess_people(index),
         *assess_briefing(index),
         *assess_kit(index),
         truck_finding(index),
         *assess_procedure(index),
-        *assess_rescue(index, hangs),
+        *assess_rescue(index, rescue),
         *required_contents(index, profile),
     ]
     findings = hold_unsettled(findings, profile)
@@ -280,6 +298,7 @@ def _assess(index: Index) -> Assessment:
         tuple(lines),
         tuple(anchors),
         hangs,
+        rescue,
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),
@@ -287,6 +306,7 @@ def _assess(index: Index) -> Assessment:
         tuple(covered),
         tuple(ground),
         tuple(reaches),
+        tuple(strips),
         tuple(walls),
         tuple(moved),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol
 
 import numpy as np
@@ -16,6 +17,7 @@ from planforge.calc.base_anchor import cover_below, greatest_depth, pairs_spacin
 from planforge.calc.base_plate import anchor_tensions
 from planforge.calc.plan_clearance import area_distance, clearance, line_distance
 from planforge.job.base import Rated
+from planforge.job.equipment import BaseAnchor
 from planforge.job.slab import InSlab
 
 MODES = ("steel_tension", "tension_breakout", "pullout", "steel_shear", "shear_breakout", "pryout")
@@ -64,6 +66,28 @@ def response_ratios(base: Base, responses: tuple[AtBase, ...]) -> GroupRatios:
 def base_findings(base: Base, result: PostResult | None) -> list[Finding]:
     """Every check of one base."""
     return [_strength(base, result), _depth(base), _layout(base), _age(base), *_contents(base)]
+
+
+def removal_findings(bases: Sequence[Base]) -> list[Finding]:
+    """What becomes of each kind of anchor in the slab once its posts have gone."""
+    kinds = {base.anchor.id: base.anchor for base in bases if base.anchor is not None}
+    return [_removal(anchor) for anchor in kinds.values()]
+
+
+def _removal(anchor: BaseAnchor) -> Finding:
+    stated = anchor.removal
+    sourced = stated is not None and bool(stated.source)
+    return found(
+        "base.removal",
+        anchor.id,
+        Verdict.MEETS if sourced else Verdict.CONFIRM,
+        value=stated.value if stated else "not stated",
+        source=(stated.source if stated else None) or "no document",
+        note=""
+        if sourced
+        else "Ask its maker or the engineer: backed out and its hole filled, cut off below the surface, or "
+        "left in and capped. State removal with its source; until then nobody touches one.",
+    )
 
 
 def off_slab_finding(parts: PostParts) -> Finding:

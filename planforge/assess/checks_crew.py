@@ -165,6 +165,13 @@ CREW: dict[str, Check] = {
         "29 CFR 1926.502(d)(20)",
         COORDINATOR,
     ),
+    "rescue.tie_off": Check(
+        "Rescuer's own tie-off",
+        "What the rescuer is tied to, by which device, is stated; it reaches the casualty and holds.",
+        "29 CFR 1926.501(b), 1926.502(d)(15), (16), (20)",
+        COMPETENT,
+        False,
+    ),
     "rescue.kit": Check(
         "Rescue equipment on the drawing",
         "Where each means is kept is on the drawing.",

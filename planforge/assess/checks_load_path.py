@@ -148,6 +148,19 @@ LOAD_PATH: dict[str, Check] = {
         "29 CFR 1926.20(b); manufacturer's instructions",
         COMPETENT,
     ),
+    "base.removal": Check(
+        "Base anchors when their post has gone",
+        "What becomes of each kind of anchor in the slab is stated: backed out, cut off, or left in.",
+        "the anchor's evaluation report; the qualified person's design",
+        MAKER,
+    ),
+    "hoist.radius": Check(
+        "Radius to each post",
+        "From where the machine can stand, no post is beyond the radius used or what its chart allows.",
+        "the machine's load chart",
+        COMPETENT,
+        False,
+    ),
     "hoist.load": Check(
         "Weight of the lift",
         "A joined post with its rigging weighs no more than the machine's rated load at the radius used, "

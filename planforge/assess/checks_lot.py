@@ -202,9 +202,15 @@ LOT: dict[str, Check] = {
     ),
     "edge.reach": Check(
         "Edge length within reach",
-        "Where an edge is guarded by lines or anchorages alone, a tied-off worker can reach all of it.",
+        "Where lines or anchorages guard an edge, who stays as near to them as told reaches all of it.",
         "29 CFR 1926.501(b)(1)",
         COORDINATOR,
+    ),
+    "edge.strip": Check(
+        "Strip behind the lines' reach",
+        "Within 6 ft of an edge no floor lies out of every line's reach and behind no rail, or it is closed.",
+        "29 CFR 1926.501(b)(1); the plan's own rule of 6 ft",
+        COMPETENT,
     ),
     "edge.ground": Check(
         "Edge length on computed ground",
@@ -233,6 +239,12 @@ LOT: dict[str, Check] = {
         "Cover strength",
         "The cover holds twice the most that is on it.",
         "29 CFR 1926.502(i)(2)",
+        COMPETENT,
+    ),
+    "cover.round_posts": Check(
+        "Deck round standing posts",
+        "The deck closes round each post and guy that passes it, so that no gap is a hole while it stands.",
+        "29 CFR 1926.500(b), 1926.501(b)(4)",
         COMPETENT,
     ),
     "cover.fixed": Check(

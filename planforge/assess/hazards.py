@@ -8,9 +8,10 @@ from planforge.assess.drop_offs import Found
 from planforge.assess.fall_height import ALLOWED_OFF, FallHeight, fall_height
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, worst
 from planforge.assess.index import Index, by_id
+from planforge.assess.post_holes import cover_findings, hole_findings
 from planforge.codes.profile import Profile
 from planforge.job.hazard import Control, Hazard, System
-from planforge.job.layout import Anchor, Cover, Guardrail, Lifeline
+from planforge.job.layout import Anchor, Guardrail, Lifeline
 from planforge.units import Display
 
 _ORDER = list(System)
@@ -29,7 +30,8 @@ def assess_hazards(index: Index, profile: Profile, found_edges: Found) -> list[F
     for rail in job.layout.guardrails:
         findings += _guardrail(rail, profile)
     for cover in job.layout.covers:
-        findings += _cover(cover, profile)
+        findings += cover_findings(cover.id, cover, profile)
+    findings += hole_findings(index, profile)
     findings.append(_falling_objects(index))
     return findings
 
@@ -263,33 +265,6 @@ def _guardrail(rail: Guardrail, profile: Profile) -> list[Finding]:
             stated(rail.strength, otherwise=Verdict.CONFIRM),
             value=rail.strength or "not stated",
             limit="200 lbf at the top edge",
-        ),
-    ]
-
-
-def _cover(cover: Cover, profile: Profile) -> list[Finding]:
-    factor = profile.limits["cover_factor"]
-    if cover.holds is None or cover.heaviest is None:
-        strength = found("cover.strength", cover.id, Verdict.CONFIRM, value="load or strength not stated")
-    else:
-        strength = found(
-            "cover.strength",
-            cover.id,
-            keeps(cover.holds, factor.value * cover.heaviest, "at least"),
-            value=cover.holds,
-            limit=factor.value * cover.heaviest,
-            unit="kg",
-            sense="at least",
-            source=factor.source,
-        )
-    fixed = bool(cover.secured and cover.marking)
-    return [
-        strength,
-        found(
-            "cover.fixed",
-            cover.id,
-            stated(fixed, otherwise=Verdict.CONFIRM),
-            value=f"{cover.secured}; {cover.marking}" if fixed else "fixing or marking not stated",
         ),
     ]
 

@@ -45,6 +45,8 @@ def items_in_use(index: Index) -> list[str]:
     guys = [guy for post in job.layout.posts for guy in post.guys]
     used += [kind for guy in guys for kind in (guy.kind, *(piece.kind for piece in guy.pieces))]
     used += [stance.connector for task in job.tasks for stance in task.stances]
+    means = job.rescue.means if job.rescue else []
+    used += [m.rescuer.connector for m in means if m.rescuer and m.rescuer.connector]
     used += [h.id for h in job.equipment.harnesses]
     return list(dict.fromkeys(used))
 

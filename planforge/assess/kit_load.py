@@ -44,7 +44,8 @@ def _counted(index: Index) -> Iterator[tuple[Item, int]]:
         only = len(kit.base_anchors) == 1
         yield anchor, sum(k.base_anchors for k in kinds if k.anchored_with == anchor.id or only)
     for connector in kit.connectors:
-        yield connector, max((_tied(index, phase, connector.id) for phase in index.phases), default=0)
+        tied = max((_tied(index, phase, connector.id) for phase in index.phases), default=0)
+        yield connector, max(tied, _rescuers(index, connector.id))
     if len(kit.harnesses) == 1:
         yield kit.harnesses[0], sum(person.authorised for person in job.people)
 
@@ -69,6 +70,13 @@ def _tied(index: Index, phase: str, connector: str) -> int:
         if phase in task.phases and any(s.connector == connector for s in task.stances)
     )
     return workers * max((way.connectors or 1 for way in index.ways(phase)), default=1)
+
+
+def _rescuers(index: Index, connector: str) -> int:
+    """The most of a device that one means takes; in a lift the one taken over is tied on too."""
+    means = index.job.rescue.means if index.job.rescue else []
+    tied = [m.rescuer for m in means if m.rescuer is not None and m.rescuer.connector == connector]
+    return max((r.number + (r.tied_to == "lift") for r in tied), default=0)
 
 
 def total_weight(index: Index) -> float:

@@ -9,17 +9,17 @@ import numpy as np
 
 from planforge.assess.arrest_checks import Fall, connector_ratings, fall_findings
 from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, vouched, worst
+from planforge.assess.hang import Hang, hang_at
 from planforge.assess.index import Index
 from planforge.assess.line_checks import DROP_AGREES, LineLoads, rating_findings, strength_findings
 from planforge.assess.line_model import LineParts
 from planforge.assess.printed_stack import stack_rows
-from planforge.assess.rescue_reach import Hang
 from planforge.assess.rig import Lines, installed_lines, line_rigs
-from planforge.assess.sag_card import NOT_ASKED, SagCard, sag_cards
+from planforge.assess.sag_card import NOT_ASKED, Ends, SagCard, sag_cards
 from planforge.assess.second_opinion import WITHOUT_HISTORY, NoOpinion, SecondOpinion, second_opinions
 from planforge.assess.sides import bears_on_edge, clearance_finding, swing_finding
 from planforge.assess.stances import RigRun, run_rigs
-from planforge.calc.arrays import as_array, first_of_rows, pick_record
+from planforge.calc.arrays import as_array, pick_record
 from planforge.calc.bounds import STRENGTH
 from planforge.calc.lifeline import install
 from planforge.calc.swing import sideways_pull, swing
@@ -199,8 +199,10 @@ def settled_results(
     """
     own = {r.id: r.runs for r in results}
     lines = lines.some(set(own))
-    cards = sag_cards(index, lines, own, profile)
     seconds = second_opinions(lines, own)
+    loads = {name: governing_loads(own[name], opinion) for name, opinion in seconds.items()}
+    raised = {name: _over_balance(own[name], loads.get(name)) for name in own}
+    cards = sag_cards(index, lines, own, profile, raised)
     out = []
     for result in results:
         opinion = seconds.get(result.id)
@@ -209,11 +211,23 @@ def settled_results(
                 result,
                 card=cards[result.id],
                 second=opinion if isinstance(opinion, SecondOpinion) else None,
-                loads=governing_loads(result.runs, opinion) if opinion else None,
+                loads=loads.get(result.id),
                 no_second=opinion.why if isinstance(opinion, NoOpinion) else None,
             )
         )
     return out
+
+
+def _over_balance(runs: tuple[RigRun, ...], loads: LineLoads | None) -> Ends:
+    """The loads over those of the strength case by the energy balance, all falling together; 1 or more."""
+    if loads is None:
+        return 1.0, 1.0, 1.0
+    strong = [r.strong for r in runs]
+    return (
+        max(loads.tension / max(float(np.max(s.tension_max)) for s in strong), 1.0),
+        max(loads.start / max(float(np.max(s.tension_left)) for s in strong), 1.0),
+        max(loads.end / max(float(np.max(s.tension_right)) for s in strong), 1.0),
+    )
 
 
 def balance_loads(runs: tuple[RigRun, ...]) -> LineLoads:
@@ -262,8 +276,7 @@ def _hang(runs: tuple[RigRun, ...]) -> Hang | None:
         r.rig.dring - float(np.max(r.clear.free_fall + r.clear.absorber_stroke + r.clear.hanging_increment))
         for r in runs
     ]
-    spots = np.concatenate([r.rig.spots for r in runs])
-    return Hang(max(high), min(low), spots[first_of_rows(spots)])
+    return hang_at(max(high), min(low), [(r.rig.spots, r.sides, r.rig.surface) for r in runs])
 
 
 def line_findings(index: Index, result: LineResult, profile: Profile) -> list[Finding]:

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated, vouched, worst
+from planforge.assess.hoist_radius import radius_findings
 from planforge.assess.index import Index
 from planforge.assess.post_model import GuyParts, PostParts
 from planforge.calc.load_chart import rated_load_at
@@ -142,7 +143,8 @@ def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
         value="written" if not missing else "not written: " + ", ".join(missing),
         note="" if not missing else "Write each under hoisting.",
     )
-    return [written, _above_middle(posts, plan.lift_point), _machine(plan, posts), *gear]
+    above = _above_middle(posts, plan.lift_point)
+    return [written, above, _machine(plan, posts), *radius_findings(index.job, plan, posts), *gear]
 
 
 def _machine(plan: Hoisting, posts: list[PostParts]) -> Finding:

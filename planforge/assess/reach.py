@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +20,9 @@ from planforge.units import FOOT, Display
 
 _BESIDE = 1.5 * FOOT
 """A guardrail this close to an edge, in plan, guards it."""
+
+_ROUND = 64
+"""How many sides a quarter of the round past a line's end is drawn with: 0.03 % of its radius is lost."""
 
 _SAME_LEVEL = FOOT
 """A stance whose surface lies this near to an edge's level, in height, is one at that edge."""
@@ -40,31 +43,45 @@ def anchor_reach(run: AnchorRun) -> float:
     return min(_by_connector(run.connector.length, run.above), float(np.max(run.lateral)))
 
 
-def stay_within(
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """How far in plan (m) anyone tied to a line or anchor may go from it in a phase."""
+
+    stated: float  # the least that its stances then state, or were reckoned at
+    told: float  # no more than their grounds hold at their narrowest: whoever ties on goes by this one number
+
+
+Stays = dict[tuple[str, str], Stay]
+"""By line or anchor, and phase in which someone is tied to it."""
+
+
+def _stay(
     line_runs: Iterable[RigRun],
     anchor_runs: Iterable[AnchorRun],
     grounds: Iterable[Ground],
     thing: str,
     phase: str,
-) -> float | None:
-    """How far in plan (m) anyone tied to a line or anchor may go from it in a phase; None: no stance is.
-
-    The least of what its stances then state (or were reckoned at) and of what the grounds of those
-    stances bound at their narrowest, so that whoever ties on may go by the one number.
-    """
+) -> Stay | None:
     lines = [line_reach(r) for r in line_runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]
     anchors = [anchor_reach(r) for r in anchor_runs if r.anchor.id == thing and phase in r.task.phases]
     bounds = [float(g.reach.min()) for g in grounds if g.of == thing and g.phase == phase]
-    return min([*lines, *anchors, *bounds]) if lines or anchors else None
-
-
-def plan_line(run: RigRun) -> shapely.LineString:
-    """The line that a stance is tied to, in plan."""
-    return shapely.linestrings(np.asarray([run.rig.parts.start[:2], run.rig.parts.end[:2]]))
+    if not (lines or anchors):
+        return None
+    stated = min([*lines, *anchors])
+    return Stay(stated, min([stated, *bounds]))
 
 
 def _by_connector(length: float, above: float) -> float:
     return float(np.sqrt(max(length**2 - above**2, 0.0)))
+
+
+@dataclass(frozen=True)
+class Guarded:
+    """The part of an edge that one line, anchor or guardrail guards in a phase."""
+
+    by: str
+    within: float | None  # m in plan, as the crew is told to stay; None: a guardrail
+    part: shapely.Geometry  # along the edge
 
 
 @dataclass(frozen=True)
@@ -76,7 +93,8 @@ class EdgeReach:
     phase: str
     uses: tuple[str, ...]  # the lines and anchors
     length: float  # m
-    unreached: shapely.Geometry  # what the stances' stated reach leaves
+    guarded: tuple[Guarded, ...]  # what each line, anchor and guardrail guards of it
+    unreached: shapely.Geometry  # what nobody reaches who stays as near as the crew is told to
     off_ground: shapely.Geometry  # what the computed grounds leave
     grounds: tuple[Ground, ...]
 
@@ -97,9 +115,20 @@ class EdgeReach:
         return float(shapely.distance(ground.area, self.off_ground))
 
 
-def edge_reaches(
-    index: Index, line_runs: list[RigRun], anchor_runs: list[AnchorRun], grounds: list[Ground]
-) -> list[EdgeReach]:
+def stays_within(
+    index: Index, line_runs: Sequence[RigRun], anchor_runs: Sequence[AnchorRun], grounds: Sequence[Ground]
+) -> Stays:
+    """How far from every line and anchor one may go, in each phase in which someone is tied to it."""
+    stays = {}
+    for thing in (*index.lines, *index.anchors):
+        for phase in index.phases:
+            stay = _stay(line_runs, anchor_runs, grounds, thing, phase)
+            if stay is not None:
+                stays[thing, phase] = stay
+    return stays
+
+
+def edge_reaches(index: Index, stays: Stays, grounds: list[Ground]) -> list[EdgeReach]:
     """For each edge that lines or anchors guard, what a worker tied off can't work at, by phase."""
     edges = {e.id: e for e in index.job.layout.edges}
     found_reaches = []
@@ -109,17 +138,16 @@ def edge_reaches(
         for phase in index.shared_phases(hazard.phases, edges[hazard.edge].phases):
             controls = [c for c in hazard.controls if not c.phases or phase in c.phases]
             if any(c.system in (System.LIFELINE, System.SINGLE_ANCHORAGE) for c in controls):
-                found_reaches.append(
-                    _edge(
-                        index,
-                        edges[hazard.edge],
-                        hazard,
-                        phase,
-                        {u for c in controls for u in c.uses},
-                        (line_runs, anchor_runs, grounds),
-                    )
-                )
+                here = {u: stays.get((u, phase)) for c in controls for u in c.uses}
+                found_reaches.append(_edge(index, edges[hazard.edge], hazard, phase, here, grounds))
     return found_reaches
+
+
+def in_plan(index: Index, thing: str) -> shapely.Geometry:
+    """A line from post to post, or an anchorage, in plan."""
+    if thing in index.anchors:
+        return shapely.points(np.asarray(index.anchor_at(index.anchors[thing])[:2]))
+    return shapely.linestrings(np.asarray([end[:2] for end in index.line_ends(index.lines[thing])]))
 
 
 def _edge(
@@ -127,47 +155,49 @@ def _edge(
     edge: Edge,
     hazard: Hazard,
     phase: str,
-    uses: set[str],
-    results: tuple[list[RigRun], list[AnchorRun], list[Ground]],
+    stays: dict[str, Stay | None],
+    grounds: list[Ground],
 ) -> EdgeReach:
-    line_runs, anchor_runs, grounds = results
+    """``stays``: of all that guards the hazard, how far from it whoever is tied to it may go."""
     line = shapely.linestrings(np.asarray(edge.path))
-    rails = [
-        shapely.buffer(shapely.linestrings(np.asarray(g.path)), _BESIDE)
+    rails = {
+        g.id: shapely.buffer(shapely.linestrings(np.asarray(g.path)), _BESIDE)
         for g in index.job.layout.guardrails
-        if g.id in uses and (not g.phases or phase in g.phases)
-    ]
-    within = [
-        shapely.buffer(plan_line(r), line_reach(r))
-        for r in line_runs
-        if r.rig.parts.line.id in uses and phase in r.rig.task.phases
-    ]
-    within += [
-        shapely.buffer(shapely.points(np.asarray(r.place[:2])), anchor_reach(r))
-        for r in anchor_runs
-        if r.anchor.id in uses and phase in r.task.phases
-    ]
+        if g.id in stays and (not g.phases or phase in g.phases)
+    }
     level = index.job.layout.levels[edge.level]
     own = tuple(
         g
         for g in grounds
-        if g.of in uses and g.phase == phase and (g.edge == edge.id or abs(g.surface - level) <= _SAME_LEVEL)
+        if g.of in stays and g.phase == phase and (g.edge == edge.id or abs(g.surface - level) <= _SAME_LEVEL)
     )
-    tied = tuple(sorted(uses & {*index.lines, *index.anchors}))
+    off_ground = shapely.difference(line, shapely.union_all([*(g.area for g in own), *rails.values()]))
+    # what lies on no ground is found by a check of its own: it does not make the rest unreached as well
+    on_ground = float(shapely.length(off_ground)) <= LEFT
+    told = {name: stay.told if on_ground else stay.stated for name, stay in stays.items() if stay is not None}
+    # round past a line's ends: there the way to the post's head counts, not the way to the line's axis
+    within = {
+        thing: shapely.buffer(in_plan(index, thing), far, quad_segs=_ROUND) for thing, far in told.items()
+    }
+    areas = [*within.values(), *rails.values()]
     return EdgeReach(
         hazard.id,
         edge.id,
         phase,
-        tied,
+        tuple(sorted(stays.keys() & {*index.lines, *index.anchors})),
         float(shapely.length(line)),
-        shapely.difference(line, shapely.union_all([*within, *rails])),
-        shapely.difference(line, shapely.union_all([*(g.area for g in own), *rails])),
+        tuple(
+            Guarded(name, told.get(name), shapely.intersection(line, area))
+            for name, area in sorted((within | rails).items())
+        ),
+        shapely.difference(line, shapely.union_all(areas)),
+        off_ground,
         own,
     )
 
 
 def reach_findings(index: Index, reaches: list[EdgeReach]) -> list[Finding]:
-    """The length nobody tied off reaches as stated, and the length on no computed ground."""
+    """The length nobody reaches who stays as near as told, and the length on no computed ground."""
     display = Display(index.job.site.units)
     return [f for r in reaches for f in (_reached(display, r), _on_ground(display, r))]
 
@@ -184,9 +214,18 @@ def _reached(display: Display, reach: EdgeReach) -> Finding:
         limit=LEFT,
         unit="m",
         sense="at most",
-        note=let_pass(display, left)
-        if covered
-        else "Move a line or anchor, add one, or put a guardrail along the rest.",
+        note=let_pass(display, left) if covered else _who_stays_where(display, reach),
+    )
+
+
+def _who_stays_where(display: Display, reach: EdgeReach) -> str:
+    told = ", ".join(
+        f"{display.feet(g.within, 'down')} of {g.by}" for g in reach.guarded if g.within is not None
+    )
+    return (
+        f"{where_runs(display, reach.unreached).capitalize()}: nobody gets there who stays within {told}, "
+        "the least of what the stances tied to it state. Let the stance with the least work farther, move a "
+        "line or anchor, add one, or put a guardrail along the rest."
     )
 
 

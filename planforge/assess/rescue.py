@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from planforge.assess.finding import Finding, Verdict, found, keeps, stated
+from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days
-from planforge.assess.rescue_reach import Hang, Reached, reached, there
+from planforge.assess.rescue_reach import Reached, RescueReach, surfaces, there
+from planforge.assess.rescuer_findings import tie_findings
 from planforge.job.layout import Anchor, Lifeline
 from planforge.job.people import Person, Training
 from planforge.job.rescue import Means, Rescue
@@ -20,18 +21,20 @@ _IN_RESCUE = re.compile(r"rescue|rescate", re.IGNORECASE)
 """How the name of a course shows that it is one in rescue."""
 
 
-def assess_rescue(index: Index, hangs: Mapping[str, Hang]) -> list[Finding]:
-    """Every rescue check; ``hangs`` gives the hanging D-ring for each line and anchor."""
+def assess_rescue(index: Index, reach: RescueReach) -> list[Finding]:
+    """Every rescue check, by where those tied to each line and anchor hang and what rescuers are tied to."""
     rescue = index.job.rescue
     if rescue is None:
-        checks = ("contacts", "teams", "reach", "time", "kit", "procedure", "people", "arrival")
+        checks = ("contacts", "teams", "reach", "tie_off", "time", "kit", "procedure", "people", "arrival")
         return [
             found(f"rescue.{c}", "lot", Verdict.SHORT, value="not written", note="Write the part rescue.")
             for c in checks
         ]
     findings = [_contacts(rescue), _teams(rescue), _procedure(rescue), _arrival(rescue)]
-    for place, hang in hangs.items():
-        findings += _reach(index, rescue, place, hang)
+    for place in reach.hangs:
+        findings += _reach(index, rescue, place, reach)
+    for means in reach.order:
+        findings += tie_findings(index, means, reach.hangs, reach.ties)
     for means in rescue.means:
         findings += [_time(rescue, means), _kept(index, means), _people(index, rescue, means)]
     return findings
@@ -94,17 +97,16 @@ def _procedure(rescue: Rescue) -> Finding:
     )
 
 
-def _reach(index: Index, rescue: Rescue, place: str, hang: Hang) -> list[Finding]:
+def _reach(index: Index, rescue: Rescue, place: str, reach: RescueReach) -> list[Finding]:
     """By phase: everyone who may hang at a line or anchor is reached by some means that is there then."""
-    served = [
-        r for m in rescue.means if place in m.serves for r in [reached(index, m, hang)] if r is not None
-    ]
+    serving = [m for m in rescue.means if place in m.serves]
     findings = []
     layout = index.job.layout
     things: list[Lifeline | Anchor] = [*layout.lines, *layout.anchors]
     for phase in index.shared_phases(next(t.phases for t in things if t.id == place)):
-        here = [r for r in served if there(index, r.means, index.phases[phase])]
-        findings.append(replace(_best(index, place, hang, here), phase=phase))
+        served = (reach.of(m, place, [phase]) for m in serving if there(index, m, index.phases[phase]))
+        here = [r for r in served if r is not None]
+        findings.append(replace(_best(index, place, reach.hangs[place], here), phase=phase))
     return findings
 
 
@@ -132,7 +134,7 @@ def _best(index: Index, place: str, hang: Hang, here: list[Reached]) -> Finding:
     missing = [f"{r.means.id}: {', '.join(r.open)}" for r in chosen if r.open]
     if missing and verdict is Verdict.MEETS:
         verdict = Verdict.CONFIRM
-    names = "; ".join(f"{r.means.name}, from {index.surface_name(r.means.stands_on or '')}" for r in chosen)
+    names = "; ".join(f"{r.means.name}, from {stands_on(index, r.means)}" for r in chosen)
     why = "" if verdict is not Verdict.SHORT else " " + _lacks(lead)
     return found(
         "rescue.reach",
@@ -156,8 +158,17 @@ def _lacks(one: Reached) -> str:
         return "It does not reach that high."
     if one.rope_short > 0.0:
         return "Its rope is too short to lower to what it stands on."
-    beyond = int((~one.near).sum())
-    return f"{beyond} of {len(one.near)} places along it lie beyond its outreach."
+    beyond, total = int((~one.near).sum()), len(one.near)
+    if one.untied:
+        return f"At {one.untied} of {total} places along it its rescuer's own tie-off does not reach or hold."
+    if one.means.kind == "ladder":
+        return f"At {beyond} of {total} places along it the ladder can't lean from what it can be set up on."
+    return f"{beyond} of {total} places along it lie beyond its outreach."
+
+
+def stands_on(index: Index, means: Means) -> str:
+    """What a means can stand on, in words."""
+    return " or ".join(map(index.surface_name, surfaces(means)))
 
 
 def _people(index: Index, rescue: Rescue, means: Means) -> Finding:

@@ -2,12 +2,15 @@
 
 The band's lower limit is where rope, end part or post would have less than the factor of two on the
 coldest day; its upper limit is where a stance would lose its clearance on the warmest. The maker's
-band bounds both.
+band bounds both. Trial sags are solved by the energy balance; the tensions are raised by as much as the
+line's governing loads, of all falls by both methods, stand above that balance at the job's own sag.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -60,6 +63,10 @@ NOT_ASKED = SagCard(SagBand(0.0, np.inf, True, True), (), (-np.inf, np.inf), 0.0
 """Stands in for the card of a line whose band nobody has looked for yet: any sag will do."""
 
 
+Ends: TypeAlias = tuple[float, float, float]
+"""Of the greatest tension, of that at the start and of that at the end."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Trial:
     """One stance at its governing place, on its line with a trial sag as the line then hangs."""
@@ -70,18 +77,25 @@ class _Trial:
 
 
 def sag_cards(
-    index: Index, lines: Lines, of_line: dict[str, tuple[RigRun, ...]], profile: Profile
+    index: Index,
+    lines: Lines,
+    of_line: dict[str, tuple[RigRun, ...]],
+    profile: Profile,
+    raised: Mapping[str, Ends],
 ) -> dict[str, SagCard]:
-    """Band and card of every line."""
+    """Band and card of every line; ``raised`` is its governing loads over the balance's, 1 or more."""
     factor, parts = profile.limits["line_factor"].value, lines.parts
+    asked = {
+        line: (factor * most, factor * start, factor * end) for line, (most, start, end) in raised.items()
+    }
     day = mid_sag(lines.flat).reshape(-1, len(CASES))
     ranges = [_range(p) for p in parts]
-    ends_hold = _ends_hold(lines, of_line, ranges, day[:, CLEARANCE], factor)
+    ends_hold = _ends_hold(lines, of_line, ranges, day[:, CLEARANCE], asked)
     bands = [
         # tension falls and drop grows with sag, so both ends holding means that all between hold
         SagBand(*ranges[n], lower_is_search_limit=True, upper_is_search_limit=True)
         if ends_hold[n]
-        else sag_band(_search(lines, of_line[p.line.id], float(day[n, CLEARANCE]), factor), *ranges[n])
+        else sag_band(_search(lines, of_line[p.line.id], float(day[n, CLEARANCE]), asked), *ranges[n])
         for n, p in enumerate(parts)
     ]
     lower, upper = _limits(index, lines, bands)
@@ -126,7 +140,7 @@ def _arrests(lines: Lines, trials: list[_Trial]) -> Arrest:
 
 
 def _margins(
-    lines: Lines, strong: list[_Trial], clear: list[_Trial], reckoned: Array, factor: float
+    lines: Lines, strong: list[_Trial], clear: list[_Trial], reckoned: Array, asked: Mapping[str, Ends]
 ) -> Array:
     """Margins of the strength trials, then of the clearance trials, solved as one batch.
 
@@ -135,7 +149,7 @@ def _margins(
     at_run = [_Trial(t.run, t.place, float(sag)) for t, sag in zip(clear, reckoned, strict=True)]
     solved = _arrests(lines, strong + clear + at_run)
     falls = solved.total_fall[len(strong) :] + np.array([_lowered(t) for t in clear + at_run])
-    strength = _strength_margin(strong, pick_record(solved, slice(0, len(strong))), factor)
+    strength = _strength_margin(strong, pick_record(solved, slice(0, len(strong))), asked)
     return np.concatenate([strength, _clearance_margin(clear, falls[: len(clear)], falls[len(clear) :])])
 
 
@@ -144,20 +158,21 @@ def _lowered(trial: _Trial) -> float:
     return trial.sag if trial.run.rig.connector.kind == "lanyard" else 0.0
 
 
-def _strength_margin(trials: list[_Trial], solved: Arrest, factor: float) -> Array:
-    """Least of strength / (factor x load) - 1 of each trial."""
+def _strength_margin(trials: list[_Trial], solved: Arrest, asked: Mapping[str, Ends]) -> Array:
+    """Least of strength / (asked x load) - 1 of each trial."""
     margins = np.ones(len(trials))
     for n, trial in enumerate(trials):
         parts = trial.run.rig.parts
-        left, right = float(solved.tension_left[n]), float(solved.tension_right[n])
+        most, start, end = asked[parts.line.id]
+        left, right = start * float(solved.tension_left[n]), end * float(solved.tension_right[n])
         for strength, load in (
-            (parts.rope.breaking_strength, float(solved.tension_max[n])),
+            (parts.rope.breaking_strength, most * float(solved.tension_max[n])),
             (parts.system.end_strength, max(left, right)),
             (parts.start_kind.line_strength, left),
             (parts.end_kind.line_strength, right),
         ):
             if strength is not None:
-                margins[n] = min(margins[n], strength.value / (factor * load) - 1.0)
+                margins[n] = min(margins[n], strength.value / load - 1.0)
     return margins
 
 
@@ -167,12 +182,12 @@ def _clearance_margin(trials: list[_Trial], falls: Array, reckoned: Array) -> Ar
     return np.asarray(left - (falls - reckoned))
 
 
-def _search(lines: Lines, runs: tuple[RigRun, ...], reckoned: float, factor: float) -> Margins:
+def _search(lines: Lines, runs: tuple[RigRun, ...], reckoned: float, asked: Mapping[str, Ends]) -> Margins:
     """A function from sags (k,) to both margins of every stance of a line, shape (2 x stances, k)."""
 
     def margins(sags: Array) -> Array:
         strong, clear = _trials(runs, sags, STRENGTH), _trials(runs, sags, CLEARANCE)
-        found = _margins(lines, strong, clear, np.full(len(clear), reckoned), factor)
+        found = _margins(lines, strong, clear, np.full(len(clear), reckoned), asked)
         return found.reshape(-1, len(sags))
 
     return margins
@@ -183,7 +198,7 @@ def _ends_hold(
     of_line: dict[str, tuple[RigRun, ...]],
     ranges: list[tuple[float, float]],
     reckoned: Array,
-    factor: float,
+    asked: Mapping[str, Ends],
 ) -> Bools:
     """For each line, whether every margin holds at both ends of its range; one batch for all lines."""
     strong: list[_Trial] = []
@@ -196,7 +211,7 @@ def _ends_hold(
         owner += [n] * (2 * len(runs))
     holds = np.ones(len(lines.parts), dtype=bool)
     if owner:
-        found = _margins(lines, strong, clear, reckoned[owner], factor)
+        found = _margins(lines, strong, clear, reckoned[owner], asked)
         np.logical_and.at(holds, owner + owner, found >= 0.0)
     return holds
 

@@ -247,7 +247,7 @@ def _unguyed(
             limit="wanted: the tube's yield strength, weather.wind_stops_erection",
         )
     capacity = column.LRFD.bending * column.bending_strength(section, yield_strength.value, parts.modulus)
-    Kz = wind_on_post.exposure_coefficient(parts.kind.head_height, exposure)
+    Kz = wind_on_post.exposure_coefficient(parts.base + parts.kind.head_height, exposure)
     at_1 = wind_on_post.velocity_pressure(1.0, Kz)
     speed = float(
         wind_on_post.speed_at_capacity(

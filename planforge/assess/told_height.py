@@ -1,4 +1,4 @@
-"""The height of a fall that a crew is told: the register's, or that of a stance where it is more."""
+"""The height of a fall that the plan tells: the register's, or that of a stance where it is more."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ def told_height(
 ) -> float | None:
     """The greatest fall, m, of whoever is tied to some lines or anchors at a hazard; None: none is stated.
 
-    The height of a hazard with an edge or opening is held against the layout by its own check. One
-    without names no place: there the stances of the ``things`` that guard it say how far down it goes,
-    those left out that are worked at the edge of another hazard.
+    The height stated, or that of a stance of the ``things`` that guard it, on whichever side it is most;
+    those stances are left out that are worked at the edge of another hazard.
     """
-    if hazard.height is None or hazard.edge or hazard.opening:
-        return hazard.height
+    if hazard.height is None:
+        return None
     things = {t for t in things if _guards(hazard, phase, {t})}
     others = {h.edge for h in index.job.hazards if h.edge and phase in h.phases and _guards(h, phase, things)}
+    others -= {hazard.edge}
     falls = [(r.rig.parts.line.id, r.rig.stance.edge, r.rig.surface, r.sides) for r in line_runs]
     falls += [(r.anchor.id, r.stance.edge, r.surface, r.sides) for r in anchor_runs]
     drops = [

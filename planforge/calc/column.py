@@ -21,9 +21,6 @@ from planforge.errors import CalculationError
 STEEL_E = 199.948e9
 """Pa; 29,000 ksi, AISC 360-16 symbols, rounded to 1 part in a million."""
 
-SLENDERNESS_ADVISED = 200.0
-"""Lc/r that members in compression preferably keep, AISC 360-16 E2 user note (from memory)."""
-
 
 @dataclass(frozen=True, slots=True)
 class Method:
@@ -146,14 +143,6 @@ def interaction(axial_ratio: Values, moment_ratio: Values) -> Array:
 def euler_load(EI: Values, length: Values) -> Array:
     """Pe1 = pi^2 EI / Lc1^2, N (A-8-5), for ends that do not move sideways; ``EI`` in N m2."""
     return np.pi**2 * as_array(EI) / as_array(length) ** 2
-
-
-def moment_shape_factor(small_over_large: Values) -> Array:
-    """Cm = 0.6 - 0.4 M1/M2 (A-8-4), without load between the ends; M1/M2 positive in double curvature.
-
-    With load between the ends (wind) take Cm = 1.
-    """
-    return 0.6 - 0.4 * as_array(small_over_large)
 
 
 def b1_factor(required: Values, euler: Values, method: Method, Cm: Values = 1.0) -> Array:

@@ -27,3 +27,12 @@ def rated_load_at(chart: Sequence[tuple[float, float]], radius: float) -> float 
         return None
     at_it = [load for at, load in ordered if abs(at - radius) <= _NOISE]
     return min(at_it) if at_it else min([farther[0], *nearer[-1:]])
+
+
+def greatest_radius(chart: Sequence[tuple[float, float]], load: float) -> float | None:
+    """The greatest radius of the chart, m, at which a load, kg, is within its rated load; None: at none.
+
+    Between that point and the next the lower rated load holds, so that nothing is gained beyond it.
+    """
+    held = [at for at, _ in chart if (rated_load_at(chart, at) or 0.0) >= load * (1.0 - _NOISE)]
+    return max(held, default=None)

@@ -31,6 +31,7 @@ from planforge.document.context_geometry import geometry_context
 from planforge.document.context_posts import origin_of, post_views
 from planforge.document.context_proof import alike, proof_rows
 from planforge.document.context_remedies import remedies
+from planforge.document.context_rescuer import rescuer_rows
 from planforge.document.printed import DASH, Printed
 from planforge.figures.plan_content import letter
 from planforge.languages import FIRST
@@ -202,6 +203,8 @@ def _plan(assessment: Assessment, show: Printed) -> dict[str, object]:
         "teams": plan.team_views(assessment),
         "means": plan.means_views(assessment, show),
         "reach_rows": plan.reach_rows(assessment, show),
+        "holes": plan.hole_rows(assessment, show),
+        "rescuers": rescuer_rows(assessment, show),
         "requirements": plan.requirement_rows(assessment),
         "trigger_rows": plan.trigger_rows(assessment, show),
         "trigger_height": show.feet(assessment.profile.limits["trigger_height"].value),

@@ -8,7 +8,7 @@ from typing import Final
 
 from planforge.assess.assessment import Assessment
 from planforge.assess.briefing import told_as_procedure
-from planforge.assess.rescue_reach import ReachState, in_order, there
+from planforge.assess.rescue_reach import ReachState, there
 from planforge.document import context_plan as plan
 from planforge.document.context_lines import AnchorView, LineView, ThingView
 from planforge.document.context_plan import PhaseView
@@ -255,7 +255,7 @@ def _means(
     index = assessment.index
     cells = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
     rows: list[CrewMeans] = []
-    for number, means in enumerate(in_order(index, assessment.hangs)):
+    for number, means in enumerate(assessment.rescue.order):
         by_state: dict[ReachState, list[str]] = {}
         for thing in standing if there(index, means, index.phases[phase]) else []:
             cell = cells[thing][number] if thing in cells else None

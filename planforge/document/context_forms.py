@@ -18,6 +18,7 @@ from planforge.assess.kit import fit_records, items_in_use, removed_serials
 from planforge.assess.line_checks import span_room
 from planforge.assess.line_model import LineParts
 from planforge.assess.people import crew_of
+from planforge.assess.post_holes import post_holes
 from planforge.assess.removal_order import needed_stages
 from planforge.assess.replumb import plumb_text, room_text
 from planforge.document import context_plan as plan
@@ -112,6 +113,7 @@ class PreTask:
     hazards: tuple[str, ...]
     named: bool  # hazards by name and height; else by their marks alone
     more_hazards: int
+    covers: str  # where posts have come out of a deck: all covers that lie, and those posts
     crew: tuple[str, ...]
     more_crew: int
 
@@ -327,6 +329,8 @@ def _pre_tasks(
         ]
         room = PRE_TASK_ROOM - paragraph(stops, BODY_WIDTH - 110.0) - len(things) * row(("", 1.0))
         room -= paragraph("; ".join(told), BODY_WIDTH - 60.0) + heading(PRE_TASK_HEADING + phase.name)
+        covers = _covers(index, phase.id)
+        room -= paragraph(covers, BODY_WIDTH - 140.0) if covers else 0.0
         crew = [
             person.name
             for person in crew_of(index, phase.id)
@@ -341,9 +345,17 @@ def _pre_tasks(
             hazards=tuple(told),
             named=named,
             more_hazards=len(hazards) - len(told),
+            covers=covers,
             crew=tuple(signing),
             more_crew=len(crew) - len(signing),
         )
+
+
+def _covers(index: Index, phase: str) -> str:
+    """Where posts have come out of a deck by a phase, the covers that lie in it and those posts."""
+    out = [hole.post for hole in post_holes(index) if phase in hole.left]
+    lie = [c.id for c in index.job.layout.covers if not c.phases or phase in c.phases]
+    return ", ".join(lie + out) if out else ""
 
 
 def _sign_in_height(names: Sequence[str]) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,7 +13,8 @@ from planforge.assess.drop_offs import DropOff
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.ground import Ground
 from planforge.assess.reach import EdgeReach
-from planforge.assess.stated_edges import Covered
+from planforge.assess.stated_edges import Covered, where_runs
+from planforge.assess.strip import UNHOOKED
 from planforge.document.printed import DASH, Printed
 
 
@@ -74,6 +75,31 @@ class EdgeRow:
     verdict: str
 
 
+@dataclass(frozen=True, slots=True)
+class GuardedRow:
+    """What one line, anchor or guardrail guards of an edge, in the phases in which it is the same."""
+
+    hazard: str
+    edge: str
+    phases: str
+    by: str
+    within: str  # as the crew is told to stay; a dash for a guardrail
+    runs: str
+
+
+@dataclass(frozen=True, slots=True)
+class StripRow:
+    """A strip between what is guarded and 6 ft from the edge, and what closes it off."""
+
+    hazard: str
+    edge: str
+    phases: str
+    guarded_to: str
+    beside: str
+    closed_by: str
+    open: bool
+
+
 def geometry_context(assessment: Assessment, show: Printed) -> dict[str, object]:
     """Every row, by the name the templates use."""
     return {
@@ -83,6 +109,9 @@ def geometry_context(assessment: Assessment, show: Printed) -> dict[str, object]
         "struck_edges": tuple(_struck(assessment, show)),
         "ground_rows": tuple(_grounds(assessment, show)),
         "edge_rows": tuple(_edges(assessment, show)),
+        "guarded_rows": tuple(_guarded(assessment, show)),
+        "strip_rows": tuple(_strips(assessment, show)),
+        "unhooked": show.feet(UNHOOKED),
     }
 
 
@@ -199,6 +228,40 @@ def _edges(assessment: Assessment, show: Printed) -> Iterable[EdgeRow]:
             bounded=reach.bounded_by,
             verdict=_outcome(findings, reach),
         )
+
+
+def _guarded(assessment: Assessment, show: Printed) -> Iterable[GuardedRow]:
+    groups: dict[GuardedRow, list[str]] = {}
+    for reach in assessment.reaches:
+        for guarded in reach.guarded:
+            row = GuardedRow(
+                hazard=reach.hazard,
+                edge=reach.edge,
+                phases="",
+                by=guarded.by,
+                within=DASH if guarded.within is None else show.feet(guarded.within, "down"),
+                runs=where_runs(show, guarded.part).replace("from ", "") or DASH,
+            )
+            groups.setdefault(row, []).append(reach.phase)
+    return [replace(row, phases=", ".join(phases)) for row, phases in groups.items()]
+
+
+def _strips(assessment: Assessment, show: Printed) -> Iterable[StripRow]:
+    groups: dict[StripRow, list[str]] = {}
+    for strip in assessment.strips:
+        still_open = not shapely.is_empty(strip.area)
+        if still_open or strip.closed_by:
+            row = StripRow(
+                hazard=strip.hazard,
+                edge=strip.edge,
+                phases="",
+                guarded_to=show.feet(strip.guarded_to, "down") if still_open else "",
+                beside=where_runs(show, strip.beside),
+                closed_by=", ".join(strip.closed_by),
+                open=still_open,
+            )
+            groups.setdefault(row, []).append(strip.phase)
+    return [replace(row, phases=", ".join(phases)) for row, phases in groups.items()]
 
 
 def _outcome(findings: dict[tuple[str, str], Finding], reach: EdgeReach) -> str:

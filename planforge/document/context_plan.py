@@ -10,13 +10,12 @@ from planforge.assess.briefing import has_sheet
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days, tie_off_places, tied_workers, training_until
+from planforge.assess.post_holes import post_holes
 from planforge.assess.required_contents import requirement_verdict
+from planforge.assess.rescue import stands_on
 from planforge.assess.rescue_reach import (
-    Hang,
     ReachState,
-    in_order,
     reach_state,
-    reached,
     reckoned_reach,
     there,
 )
@@ -145,6 +144,18 @@ class MeansView:
 
 
 @dataclass(frozen=True, slots=True)
+class HoleRow:
+    """The hole of a post in a deck, with those of its guys."""
+
+    post: str
+    level: str
+    at: str
+    guys: int
+    filled: str  # the phases in which the post stands in it
+    left: str  # those in which its cover lies; empty: only once the last phase ends
+
+
+@dataclass(frozen=True, slots=True)
 class TeamView:
     """Who rescues on one shift, with telephone numbers."""
 
@@ -207,10 +218,12 @@ def _level(index: Index, name: str, show: Printed) -> str:
 
 def hazard_views(assessment: Assessment, show: Printed) -> tuple[HazardView, ...]:
     """The register."""
-    return tuple(_hazard(assessment.index, hazard, show) for hazard in assessment.job.hazards)
+    return tuple(_hazard(assessment, hazard, show) for hazard in assessment.job.hazards)
 
 
-def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
+def _hazard(assessment: Assessment, hazard: Hazard, show: Printed) -> HazardView:
+    index = assessment.index
+    height = assessment.greatest_height(hazard)
     controls = tuple(_control(index, hazard, control) for control in hazard.controls)
     place = [x for x in (hazard.edge, hazard.opening) if x]
     return HazardView(
@@ -218,7 +231,7 @@ def _hazard(index: Index, hazard: Hazard, show: Printed) -> HazardView:
         kind=hazard.kind,
         name=hazard.name,
         place=", ".join(place),
-        height=show.length(hazard.height) if hazard.height is not None else "",
+        height=show.length(height, "up") if height is not None else "",
         phases=phase_ids(index, hazard.phases),
         exposed=hazard.exposed,
         systems="; ".join(f"{c.system} {c.uses}".strip() for c in controls),
@@ -299,7 +312,7 @@ def contact(index: Index, person_id: str | None) -> str:
 def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
     """Every line and anchor in use against every means, in the order of means."""
     index, layout = assessment.index, assessment.job.layout
-    means = in_order(index, assessment.hangs)
+    means = assessment.rescue.order
     own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
     return tuple(
         ReachRow(
@@ -307,7 +320,9 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
             lowest=show.feet(hang.lowest, "down"),
             highest=show.feet(hang.highest, "up"),
             cells=tuple(
-                _reach(index, m, hang, index.shared_phases(own[thing]), show) if thing in m.serves else None
+                _reach(assessment, m, thing, index.shared_phases(own[thing]), show)
+                if thing in m.serves
+                else None
                 for m in means
             ),
         )
@@ -315,9 +330,10 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
     )
 
 
-def _reach(index: Index, means: Means, hang: Hang, phases: list[str], show: Printed) -> ReachCell:
-    it = reached(index, means, hang)
+def _reach(assessment: Assessment, means: Means, thing: str, phases: list[str], show: Printed) -> ReachCell:
+    index = assessment.index
     here = [phase for phase in phases if there(index, means, index.phases[phase])]
+    it = assessment.rescue.of(means, thing, here)
     only = "" if here == phases else ", ".join(here) or DASH
     if it is None:
         return ReachCell("", "", "open", only)
@@ -340,13 +356,13 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             kind=m.kind,
             serves=", ".join(m.serves),
             reaches=_height(m, show),
-            stands_on=index.surface_name(m.stands_on) if m.stands_on else "",
+            stands_on=stands_on(index, m),
             kept_at=places.get(m.kept_at, m.kept_at) if m.kept_at else "",
             people=m.people,
             time=show.minutes(m.time) if m.time is not None else "",
             tie_off=m.rescuer_tie_off or "",
         )
-        for m in in_order(index, assessment.hangs)
+        for m in assessment.rescue.order
     )
 
 
@@ -378,6 +394,21 @@ def _requirement(requirement: Requirement, findings: tuple[Finding, ...]) -> Req
         basis=BASIS[requirement.basis],
         verdict=requirement_verdict(requirement, findings).value,
         part=requirement.part,
+    )
+
+
+def hole_rows(assessment: Assessment, show: Printed) -> tuple[HoleRow, ...]:
+    """The holes of posts and guys in the decks, in the order of the posts."""
+    return tuple(
+        HoleRow(
+            post=hole.post,
+            level=hole.level,
+            at=", ".join(show.length(v) for v in hole.at),
+            guys=len(hole.guys),
+            filled=", ".join(hole.filled) or DASH,
+            left=", ".join(hole.left) or "",
+        )
+        for hole in post_holes(assessment.index)
     )
 
 

@@ -24,7 +24,7 @@ from planforge.document.colour_profile import NAME as PROFILE_NAME
 from planforge.document.colour_profile import srgb_profile
 from planforge.document.left_over import clear_once, hold, part_of
 from planforge.document.pages import DocumentMeta
-from planforge.document.written import References, WrittenPage, held, written
+from planforge.document.written import PageResources, References, WrittenPage, held, written
 from planforge.errors import RefusedError
 
 _ID_PLACE: Final = b"0" * 32
@@ -205,6 +205,7 @@ def _finish_pages(canvas: Canvas) -> None:
     fields stand in tables.
     """
     document = canvas._doc
+    resources = held(document, PageResources())
     for name, page in [*document.idToObject.items()]:
         if not isinstance(page, pdfdoc.PDFPage):
             continue
@@ -215,14 +216,14 @@ def _finish_pages(canvas: Canvas) -> None:
             page.Annots = annotations
             page.__NoDefault__ = _PAGE_ENTRIES
         else:
-            document.idToObject[name] = _page(document, page, annotations)
+            document.idToObject[name] = _page(document, page, resources, annotations)
 
 
-def _page(document: Any, page: Any, annotations: References | None) -> WrittenPage:
+def _page(document: Any, page: Any, resources: int, annotations: References | None) -> WrittenPage:
     packed = zlib.compress(page.stream.encode("utf-8"), _PACKED)
     start = b"<< /Filter /FlateDecode /Length %d >>\nstream\n" % len(packed)
     content = held(document, start + packed + b"\nendstream\n")
-    return WrittenPage((page.pagewidth, page.pageheight), content, annotations)
+    return WrittenPage((page.pagewidth, page.pageheight), content, resources, annotations)
 
 
 def _finish_streams(canvas: Canvas) -> None:

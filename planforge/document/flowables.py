@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from planforge.document import fonts, marks, text
+from planforge.document import fonts, marks, text, text_drawing
 from planforge.document.form import check_box
 from planforge.document.style import (
     BODY,
@@ -107,7 +107,7 @@ class TextBlock(Block):
     def draw(self) -> None:
         """Draw the lines on the page."""
         height = len(self._lines) * self.style.leading
-        text.draw_lines(self.canv, self._lines, self.style, 0.0, height, self._width)
+        text_drawing.draw_lines(self.canv, self._lines, self.style, 0.0, height, self._width)
 
 
 @dataclass
@@ -237,7 +237,7 @@ class Inset(Block):
             self._draw_frame(width, height, self.edges)
         self.inner.draw_on(self.canv, self.left, self._pads[1])
         style = self.inner.style if isinstance(self.inner, TextBlock) else BODY
-        baseline = height - self._pads[0] - text.first_baseline(style)
+        baseline = height - self._pads[0] - text_drawing.first_baseline(style)
         if isinstance(self.mark, text.Box):
             size = 0.85 * style.size
             check_box(self.canv, self.left - 15.0, baseline - 0.8, size, self.mark.name, self.mark.label)

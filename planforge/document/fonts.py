@@ -8,13 +8,16 @@ vanishes from a plan.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 import font_source_sans_pro
+from reportlab.lib.rl_accel import escapePDF
 from reportlab.pdfbase import pdfmetrics
 
+from planforge.document.recorder import Kept, Recorder
 from planforge.figures.text_metrics import code_of, fallback_file, font_at, letters
 
 REGULAR: Final = "planforge-Regular"
@@ -37,10 +40,15 @@ _FAMILY_FILES: Final = {
     ITALIC: "SourceSansPro-It.ttf",
     BOLD_ITALIC: "SourceSansPro-BoldIt.ttf",
 }
-_FACES_IN_ALL: Final = len(_FAMILY_FILES) + len((FALLBACK, FALLBACK_BOLD))
+_NAMES: Final = {
+    face: f"F{number}" for number, face in enumerate((*_FAMILY_FILES, FALLBACK, FALLBACK_BOLD), start=1)
+}
+"""What each face is called inside a document: the same in all, so that one drawing serves many."""
+_ALIKE: Final = "áéíóúüñÁÉÍÓÚÜÑ¿¡«»·°×±²³½¼¾–—‘’“”•…′″−≤≥≈→←↑↓↖↗↘↙⅛⅜⅝⅞⅓⅔⅕"
+"""Characters besides ASCII that every document embeds under the same code, where the face has them."""
+_FACES_IN_ALL: Final = len(_NAMES)
 _KEPT: Final = 50_000
 """How many texts are kept as measured or set: those of a few house designs."""
-_DELIMITERS: Final = str.maketrans({one: f"\\{one}" for one in "\\()"})
 _HEAVY: Final = frozenset({SEMIBOLD, BOLD, BOLD_ITALIC})
 
 
@@ -127,38 +135,66 @@ def draw(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> 
     The operators (ISO 32000-1, 9.4) are written here rather than through a text object: text is
     most of a plan's drawing, and this takes a fraction of the time.
     """
-    try:
-        drawn = canvas.planforge_texts
-    except AttributeError:
-        drawn = canvas.planforge_texts = {}
-    parts = drawn.get((text, face, size))
-    if parts is None:  # a document says most things time and again
-        parts = drawn[text, face, size] = _drawn(canvas, text, face, size)
-    for advance, shown in parts:
-        canvas._code.append(f"BT 1 0 0 1 {x + advance:.3f} {y:.3f} Tm\n{shown} ET")
-
-
-def _drawn(canvas: Any, text: str, face: str, size: float) -> tuple[tuple[float, str], ...]:
-    """Each part of ``text`` in a face of its own: where it begins, points, and the operators that show it."""
-    readable = _readable(text, face, size)
-    if readable is not None:
-        return ((0.0, f"{_encoder(canvas, face).name} {readable}"),)
-    parts, advance = [], 0.0
+    shown = alike(text, face, size)
+    if shown is not None:
+        begin(canvas, face)
+        canvas._code.append(f"BT 1 0 0 1 {x:.3f} {y:.3f} Tm\n{shown} ET")
+        return
+    if isinstance(canvas, Recorder):
+        canvas.own = True
+        return
+    advance = 0.0
     for part, chosen in runs(text, face):
-        parts.append((advance, _encoder(canvas, chosen).shown(part, f"{size:.3f}")))
+        begin(canvas, chosen)
+        shown = canvas.planforge_encoders[chosen].shown(part, f"{size:.3f}")
+        canvas._code.append(f"BT 1 0 0 1 {x + advance:.3f} {y:.3f} Tm\n{shown} ET")
         advance += width(part, chosen, size)
-    return tuple(parts)
 
 
 @lru_cache(maxsize=_KEPT)
-def _readable(text: str, face: str, size: float) -> str | None:
-    """The operators that show ``text`` but for the font's name, where every document sets it alike.
-
-    So it does with ASCII, which keeps its own codes in every font (reportlab's ``ttfAsciiReadable``).
-    """
-    if text and text.isascii() and text.isprintable() and _coverage(face).issuperset(text):
-        return f"{size:.3f} Tf ({text.translate(_DELIMITERS)}) Tj"
+def alike(text: str, face: str, size: float) -> str | None:
+    """The operators that show ``text`` in every document alike; None where its codes are a document's own."""
+    codes = _codes(face)
+    if text and _coverage(face).issuperset(text) and all(map(codes.__contains__, map(ord, text))):
+        return f"/{_NAMES[face]}+0 {size:.3f} Tf ({text.translate(codes)}) Tj"
     return None
+
+
+class _Codes:
+    """In place of a document: what a face's subset begins with is settled without one."""
+
+
+@lru_cache(maxsize=_FACES_IN_ALL)
+def _codes(face: str) -> Mapping[int, str]:
+    """The characters that stand under the same code in every document, with that code as written."""
+    shared = [*map(chr, range(0x20, 0x7F)), *_alike_of(face)]
+    ((subset, codes),) = font(face).splitString("".join(shared), _Codes())
+    assert subset == 0 and len(codes) == len(shared)  # one subset holds 256
+    escaped = {ord(one): escapePDF(bytes((code,))) for one, code in zip(shared, codes, strict=True)}
+    return {**escaped, 0xA0: " "}
+
+
+def _alike_of(face: str) -> str:
+    return "".join(one for one in _ALIKE if one in _coverage(face))
+
+
+def begin(canvas: Any, face: str) -> None:
+    """Have a document embed ``face``, once."""
+    try:
+        if face in canvas.planforge_encoders:
+            return
+    except AttributeError:
+        canvas.planforge_encoders = {}
+    canvas.planforge_encoders[face] = None if isinstance(canvas, Recorder) else _Encoder(canvas, face)
+
+
+def draw_kept(canvas: Any, kept: Kept) -> None:
+    """Put a drawing that was kept on a page, its origin at the canvas's."""
+    for face in kept.faces:
+        begin(canvas, face)
+    canvas._code.append(kept.code)
+    for place, arguments in kept.fields:
+        place(canvas, *arguments)
 
 
 class _Encoder(dict[int, str]):
@@ -167,8 +203,13 @@ class _Encoder(dict[int, str]):
     def __init__(self, canvas: Any, face: str) -> None:
         super().__init__()
         self._font, self._canvas = font(face), canvas
-        self._font.splitString(" ", canvas._doc)  # begins its subset for this document
-        self.name = self._font.getSubsetInternalName(0, canvas._doc)
+        document = canvas._doc
+        self._font.splitString(_alike_of(face), document)  # begins its subset for this document
+        state = self._font.state[document]
+        if state.internalName is None:  # named as reportlab does, but for the number
+            state.internalName = _NAMES[face]
+            document.fontMapping[face] = f"/{_NAMES[face]}"
+            document.delayedFonts.append(self._font)
         self._overflows = False
 
     def __missing__(self, character: int) -> str:
@@ -183,20 +224,13 @@ class _Encoder(dict[int, str]):
         """Return the operators that show ``text``."""
         codes = text.translate(self)
         if not self._overflows:
-            return f"{self.name} {size} Tf ({codes}) Tj"
+            return f"/{_NAMES[self._font.fontName]}+0 {size} Tf ({codes}) Tj"
         document = self._canvas._doc
         name, escape = self._font.getSubsetInternalName, self._canvas._escape
         return " ".join(
             f"{name(subset, document)} {size} Tf ({escape(part)}) Tj"
             for subset, part in self._font.splitString(text, document)
         )
-
-
-def _encoder(canvas: Any, face: str) -> _Encoder:
-    encoders: dict[str, _Encoder] = canvas.__dict__.setdefault("planforge_encoders", {})
-    if face not in encoders:
-        encoders[face] = _Encoder(canvas, face)
-    return encoders[face]
 
 
 def forget(canvas: Any) -> None:

@@ -14,12 +14,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import Any, Final
 
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject, PDFStream, PDFString
 
 from planforge.document import marks
 from planforge.document.form_font import form_font
+from planforge.document.recorder import Recorder
 from planforge.document.written import References, held, reference
 
 _FONT: Final = "Form"
@@ -50,15 +52,23 @@ class FieldNames:
 
     def unique(self, label: str) -> str:
         """Return a name made from ``label``: lower-case ASCII words, numbered from the second on."""
-        plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode()
-        base = "-".join(re.findall(r"[a-z0-9]+", plain.lower()))[:60] or "field"
+        base = _base(label)
         count = self._given[base] = self._given.get(base, 0) + 1
         return base if count == 1 else f"{base}--{count}"
+
+
+@lru_cache(maxsize=20_000)
+def _base(label: str) -> str:
+    plain = unicodedata.normalize("NFKD", label).encode("ascii", "ignore").decode()
+    return "-".join(re.findall(r"[a-z0-9]+", plain.lower()))[:60] or "field"
 
 
 def text_field(canvas: Any, x: float, y: float, width: float, height: float, name: str, tooltip: str) -> None:
     """Place a transparent text field; an empty name places none."""
     if not name or width < _LEAST or height < _LEAST:
+        return
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((text_field, (x, y, width, height, name, tooltip)))
         return
     entries = f"/FT /Tx /DA ({_TYPED})"
     _add(canvas, (x, y, x + width, y + height), name, tooltip, entries, (_nothing(canvas, width, height),))
@@ -71,6 +81,9 @@ def signature_field(
 
     It takes no typed text: who signs by hand signs on the printed line.
     """
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((signature_field, (x, y, width, height, name, role)))
+        return
     _add(canvas, (x, y, x + width, y + height), name, role, "/FT /Sig", (_nothing(canvas, width, height),))
     _form(canvas._doc).dict["SigFlags"] = _HAS_SIGNATURE_FIELDS
 
@@ -78,7 +91,13 @@ def signature_field(
 def check_box(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
     """Draw an empty box and place a check field over it; an empty name draws the box alone."""
     marks.frame(canvas, x, y, size, size, 0.8)
-    if not name:
+    if name:
+        _check_field(canvas, x, y, size, name, tooltip)
+
+
+def _check_field(canvas: Any, x: float, y: float, size: float, name: str, tooltip: str) -> None:
+    if isinstance(canvas, Recorder):
+        canvas.fields.append((_check_field, (x, y, size, name, tooltip)))
         return
     states = tuple(_appearance(canvas, size, checked=checked) for checked in (True, False))
     entries = "/FT /Btn /V /Off /AS /Off /MK << /CA (8) >>"

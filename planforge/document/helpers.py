@@ -24,7 +24,8 @@ from planforge.document.qr import QrBlock, QrCode
 from planforge.document.sheet import Sheet
 from planforge.document.signature import Signature, SignatureLine
 from planforge.document.style import CELL, ITEM, Align
-from planforge.document.table import Cell, Column, Row, Table, heading_cell
+from planforge.document.table import Table
+from planforge.document.table_layout import Cell, Column, Row, heading_cell
 from planforge.document.words import Verdict, Words
 from planforge.errors import RefusedError
 from planforge.figures.figure_set import Drawing

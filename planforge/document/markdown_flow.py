@@ -22,7 +22,8 @@ from planforge.document.form import FieldNames
 from planforge.document.markup import TOKEN
 from planforge.document.sheet import Sheet
 from planforge.document.style import BODY, HEADINGS, ITEM, NOTICE, Align, TextStyle
-from planforge.document.table import Column, Row, Table
+from planforge.document.table import Table
+from planforge.document.table_layout import Column, Row
 from planforge.document.text import Box, Inline, Run
 from planforge.errors import RefusedError
 

@@ -28,6 +28,7 @@ from planforge.document.style import (
     TABLOID,
 )
 from planforge.document.words import Words
+from planforge.document.written import DRAFT_STATE
 from planforge.figures.drafting import LEAST_TEXT
 
 _SMALL: Final = 8.6
@@ -279,16 +280,9 @@ def _draw_draft_mark(canvas: Any, page: Page) -> None:
     width, height = page.frame.paper
     word = page.words.draft
     size = min(0.6 * math.hypot(width, height) / fonts.width(word, fonts.BOLD, 1.0), 0.3 * height)
-    canvas.saveState()
-    canvas.translate(width / 2, height / 2)
-    canvas.rotate(math.degrees(math.atan2(height, width)))
-    canvas.setStrokeAlpha(0.34)
-    canvas.setStrokeGray(0)
-    canvas.setLineWidth(1.4)
-    mark = canvas.beginText(-fonts.width(word, fonts.BOLD, size) / 2, -0.33 * size)
-    fonts.font(fonts.BOLD)
-    mark.setFont(fonts.BOLD, size)
-    mark.setTextRenderMode(1)
-    mark.textOut(word)
-    canvas.drawText(mark)
-    canvas.restoreState()
+    turn = math.atan2(height, width)
+    cos, sin = math.cos(turn), math.sin(turn)
+    with marks.kept(canvas):
+        place = f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {width / 2:.3f} {height / 2:.3f} cm"
+        canvas._code.append(f"{place} /{DRAFT_STATE} gs 0 G 1.4 w 1 Tr")  # 1: letters in outline
+        fonts.draw(canvas, -fonts.width(word, fonts.BOLD, size) / 2, -0.33 * size, word, fonts.BOLD, size)

@@ -1,4 +1,4 @@
-"""Running text: inline pieces, line breaking and drawing.
+"""Running text: inline pieces and how they are broken into lines.
 
 In: a tuple of inlines (text runs, verdict tags, blanks to fill, boxes to tick). Out: lines that
 fit a width. Text never passes through a markup language here, so no character in it can act as
@@ -11,23 +11,23 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
-from planforge.document import fonts, marks
-from planforge.document.form import check_box, signature_field, text_field
-from planforge.document.style import ACCENT, GREY, Align, TextStyle
+from planforge.document import fonts
+from planforge.document.style import TextStyle
 
 _PIECE: Final = re.compile(r"([ \n])")
 # Not after the letter of a mark: L-N3b stays whole.
 _SOFT: Final = re.compile(r"(?<=[^\W\d][-/–_@])(?<!\bft-)(?<!\b[A-Z]-)(?=[^\W\d])")
 # A number keeps its fraction and its unit: 12'-6 1/2", 60 ft.
 _JOINED: Final = re.compile(r"(?<=\d) (?=\d+/\d|(?:ft|in|lbf|lb|kip|psi|kN|N|m|mm|mph|°)\b)")
-_TAG_PADDING: Final = 3.5
-_PLACE: Final[dict[Align, float]] = {"left": 0.0, "center": 0.5, "right": 1.0}
+TAG_PADDING: Final = 3.5
+"""Room between a tag's word and its frame, points."""
 _BOX_GAP: Final = 4.0
-_HAIR: Final = 1e-6
-_KEPT: Final = 8_000
-"""How many texts of several inlines are kept as measured, and how many as broken into lines."""
+HAIR: Final = 1e-6
+"""What a line may be longer than its room, points: rounding."""
+_KEPT: Final = 10_000
+"""How many texts are kept as measured, and how many of several inlines as broken into lines."""
 
 Look = Literal["plain", "framed", "solid", "faint"]
 
@@ -102,7 +102,7 @@ class _Word(NamedTuple):
 
 
 _FORCED: Final = _Word((), 0.0, 0.0, forced=True)
-_TAG_FACES: Final[dict[Look, str]] = {
+TAG_FACES: Final[dict[Look, str]] = {
     "plain": fonts.REGULAR,
     "framed": fonts.SEMIBOLD,
     "solid": fonts.BOLD,
@@ -120,21 +120,21 @@ def _atom_width(inline: Inline, size: float) -> float:
     if isinstance(inline, Run):
         return fonts.width(inline.text, inline.face, size)
     if isinstance(inline, Tag):
-        padding = 2 * _TAG_PADDING if inline.look in {"framed", "solid"} else 0.0
-        return fonts.width(inline.text, _TAG_FACES[inline.look], size) + padding
+        padding = 2 * TAG_PADDING if inline.look in {"framed", "solid"} else 0.0
+        return fonts.width(inline.text, TAG_FACES[inline.look], size) + padding
     if isinstance(inline, Blank):
         return inline.width
     return size * 0.85 + (_BOX_GAP if inline.label else 0.0)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def _pieces(text: str, face: str) -> tuple[str, ...]:
     """Words, spaces and newlines of a run as they print."""
     whole = _JOINED.sub("\u00a0", fonts.spelled(text, face))
     return tuple(piece for piece in _PIECE.split(whole) if piece)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT // 2)  # paragraphs, word by word
 def _measured(text: str, face: str) -> tuple[tuple[Run, float], ...]:
     """The pieces of a run, each with its width in ems."""
     return tuple((Run(piece, face), fonts.width(piece, face, 1.0)) for piece in _pieces(text, face))
@@ -188,7 +188,7 @@ class _OneLine:
         return max(self.widths, default=0.0)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def _one_line(text: str, face: str) -> _OneLine | None:
     """A run as it stands on one line; None with newlines in it."""
     pieces = _pieces(text, face)
@@ -206,6 +206,9 @@ def extents(inlines: Sequence[Inline], style: TextStyle) -> tuple[float, float]:
         whole = _one_line(inlines[0].text, inlines[0].face)
         if whole is not None:
             return whole.longest * style.size, whole.width * style.size
+    elif len(inlines) == 1:
+        width = _atom_width(inlines[0], style.size)
+        return width, width
     return _extents(tuple(inlines), style.size)
 
 
@@ -271,7 +274,7 @@ class _Breaker:
         """Place ``word`` on this line or the next, breaking it when no line is wide enough."""
         while True:
             space = word.space if self._begun else 0.0
-            if self._x + space + word.width <= self.room + _HAIR:
+            if self._x + space + word.width <= self.room + HAIR:
                 self._append(word.atoms, space)
                 return
             parts = self._soft_parts(word, self.room - self._x - space)
@@ -338,9 +341,21 @@ class _Breaker:
 
 def break_lines(inlines: Sequence[Inline], style: TextStyle, width: float) -> tuple[Line, ...]:
     """Fill lines of at most ``width`` points; at least one line, empty for no text."""
-    if len(inlines) == 1 and isinstance(inlines[0], Run):
-        return _broken_run(inlines[0].text, inlines[0].face, style.size, width)
+    if len(inlines) == 1:
+        alone = inlines[0]
+        if isinstance(alone, Run):
+            return _broken_run(alone.text, alone.face, style.size, width)
+        if not isinstance(alone, Tag):
+            return _line_of(alone, style.size, max(width, 1.0))
     return _broken(tuple(inlines), style.size, width)
+
+
+def _line_of(alone: Blank | Box, size: float, room: float) -> tuple[Line, ...]:
+    """The line of what is filled in alone, as in the cells of a form."""
+    width = _atom_width(alone, size)
+    if width > room + HAIR or (isinstance(alone, Blank) and alone.stretch):
+        width = room
+    return (Line((Segment(0.0, width, alone),), width),)
 
 
 @lru_cache(maxsize=_KEPT)
@@ -355,7 +370,7 @@ def _broken_run(text: str, face: str, size: float, width: float) -> tuple[Line, 
     whole = _one_line(text, face)
     if whole is not None and whole.words:
         length = whole.width * size
-        if length <= max(width, 1.0) + _HAIR:
+        if length <= max(width, 1.0) + HAIR:
             return (Line((Segment(0.0, length, whole.run),), length),)
         if not whole.soft and whole.longest * size <= max(width, 1.0):
             return _at_spaces(whole, size, max(width, 1.0))
@@ -375,7 +390,7 @@ def _at_spaces(whole: _OneLine, size: float, room: float) -> tuple[Line, ...]:
         width = ems * size
         if at == first:
             x = width
-        elif x + space + width <= room + _HAIR:
+        elif x + space + width <= room + HAIR:
             x += space + width
         else:
             close(at)
@@ -393,58 +408,3 @@ def _filled(inlines: Iterable[Inline], size: float, width: float) -> tuple[Line,
             breaker.add(word)
     breaker.close()
     return tuple(breaker.lines)
-
-
-def draw_lines(
-    canvas: Any, lines: Sequence[Line], style: TextStyle, x: float, top: float, width: float
-) -> None:
-    """Draw ``lines`` downward from ``top``; all lengths in points."""
-    baseline = top - first_baseline(style)
-    at, accent, size = _PLACE[style.align], style.accent, style.size
-    for line in lines:
-        start = x + at * (width - line.width)
-        for segment in line.segments:
-            inline = segment.inline
-            if isinstance(inline, Run):
-                if accent:
-                    marks.ink(canvas, *ACCENT)
-                fonts.draw(canvas, start + segment.x, baseline, inline.text, inline.face, size)
-            else:
-                _draw_object(canvas, inline, segment.width, style, start + segment.x, baseline)
-        baseline -= style.leading
-
-
-@lru_cache(maxsize=256)
-def first_baseline(style: TextStyle) -> float:
-    """Distance in points from a block's top to its first baseline."""
-    return (style.leading - style.size * (fonts.ASCENT + fonts.DESCENT)) / 2 + style.size * fonts.ASCENT
-
-
-def _draw_object(
-    canvas: Any, inline: Tag | Blank | Box, width: float, style: TextStyle, x: float, y: float
-) -> None:
-    if isinstance(inline, Tag):
-        _draw_tag(canvas, inline, width, style.size, x, y)
-    elif isinstance(inline, Blank):
-        if inline.ruled:
-            marks.rule(canvas, x, x + width, y - 2, 0.6, 0.25)
-        place = signature_field if inline.signed else text_field
-        place(canvas, x, y - 2, width, style.leading, inline.name, inline.label)
-    else:
-        check_box(canvas, x, y - 0.08 * style.size, 0.85 * style.size, inline.name, inline.label)
-
-
-def _draw_tag(canvas: Any, tag: Tag, width: float, size: float, x: float, y: float) -> None:
-    bottom, height = y - 0.27 * size, 1.2 * size
-    face = _TAG_FACES[tag.look]
-    with marks.kept(canvas):
-        if tag.look == "solid":
-            marks.shade(canvas, x, bottom, width, height)
-            marks.ink(canvas, 1)
-        elif tag.look == "framed":
-            marks.frame(canvas, x, bottom, width, height, 0.9)
-        elif tag.look == "faint":
-            marks.ink(canvas, GREY)
-        padding = _TAG_PADDING if tag.look in {"solid", "framed"} else 0.0
-        text, size = fonts.fit(tag.text, face, size, width - 2 * padding + _HAIR, 5.0)
-        fonts.draw(canvas, x + padding, y, text, face, size)

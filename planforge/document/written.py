@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from reportlab.pdfbase import pdfdoc
+
+DRAFT_STATE: Final = "Draft"
+"""The name of the graphics state in which the draft mark is drawn: lines that let through what is below."""
+_DRAFT_OPACITY: Final = 0.34
 
 
 def held(document: Any, thing: bytes | pdfdoc.PDFObject) -> int:
@@ -42,6 +46,16 @@ class References(pdfdoc.PDFArray):  # type: ignore[misc]
         return b"[ %b ]" % b" \n  ".join(lines)
 
 
+class PageResources(pdfdoc.PDFObject):  # type: ignore[misc]
+    """What pages that show text, lines and fields alone draw with (ISO 32000-1, 7.8.3)."""
+
+    def format(self, document: Any) -> bytes:
+        """Return its dictionary."""
+        fonts = reference(document, pdfdoc.PDFObjectReference(pdfdoc.BasicFonts))
+        state = f"/{DRAFT_STATE} << /Type /ExtGState /CA {_DRAFT_OPACITY} >>".encode("ascii")
+        return b"<< /Font %b /ProcSet [ /PDF /Text ] /ExtGState << %b >> >>" % (fonts, state)
+
+
 @dataclass
 class WrittenPage(pdfdoc.PDFObject):  # type: ignore[misc]
     """A page that shows text, lines and fields alone (ISO 32000-1, 7.7.3.3)."""
@@ -50,16 +64,17 @@ class WrittenPage(pdfdoc.PDFObject):  # type: ignore[misc]
     """Points, width by height."""
     content: int
     """The number of its content."""
+    resources: int
+    """The number of what all such pages draw with."""
     annotations: References | None
 
     def format(self, document: Any) -> bytes:
         """Return its dictionary."""
         width, height = self.size
-        fonts = reference(document, pdfdoc.PDFObjectReference(pdfdoc.BasicFonts))
         entries = (
             b"/Type /Page /Parent %b" % reference(document, document.Reference(document.Pages)),
             f"/MediaBox [ 0 0 {round(width, 4):.10g} {round(height, 4):.10g} ]".encode("ascii"),
-            b"/Resources << /Font %b /ProcSet [ /PDF /Text ] >>" % fonts,
+            b"/Resources %d 0 R" % self.resources,
             b"/Contents %d 0 R /Tabs /R" % self.content,
             b"" if self.annotations is None else b"/Annots %b" % self.annotations.format(document),
         )

@@ -32,6 +32,7 @@ from planforge.figures.drilling_arrangement import (
 )
 from planforge.figures.drilling_content import BaseHoles, DrillingContent, drilling_content
 from planforge.figures.drilling_tables import COLUMN
+from planforge.figures.kept import kept
 from planforge.figures.labels import Box, Placed, crossing, overlapping, place_labels, spread
 from planforge.figures.paper import FRAME, LINE, SYMBOL, Paper, Pen, rectangle, ring
 from planforge.figures.plan_content import extent
@@ -95,8 +96,15 @@ def drilling_sheets(assessment: Assessment) -> tuple[DrillingSheet, ...]:
             bases=tuple(base.id for base in content.bases),
             scale=sheet.view.scale.text,
         )
-        for number, (content, sheet) in enumerate(divided(drilling_content(assessment)), start=1)
+        for number, (content, sheet) in enumerate(_sheets(assessment, SHEET_SIZE), start=1)
     )
+
+
+@kept
+def _sheets(
+    assessment: Assessment, size: tuple[float, float]
+) -> tuple[tuple[DrillingContent, Arrangement], ...]:
+    return divided(drilling_content(assessment), size)
 
 
 def drilling_map(assessment: Assessment, size: tuple[float, float] = SHEET_SIZE, *, number: int = 1) -> Drawn:
@@ -129,7 +137,7 @@ def plan_map(
     number: int = 1,
 ) -> PlannedMap:
     """Draw the plan view of a sheet on ``paper`` and return where everything went."""
-    content, sheet = divided(drilling_content(assessment), size)[number - 1]
+    content, sheet = _sheets(assessment, size)[number - 1]
     window = sheet.window
     picture = PlanPicture(paper or Paper(*size), sheet.view, window, Obstacles())
     _draw_banner(picture, content, sheet.ceiling)

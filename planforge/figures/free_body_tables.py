@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planforge.assess.free_body import FreeBody, GuyForces
 from planforge.figures.paper import LINE, Paper, Pen
+from planforge.figures.post_bodies import PostBodies
 from planforge.figures.text_metrics import ASCENT, LEADING, cut
 from planforge.units import Display
-
-if TYPE_CHECKING:
-    from planforge.figures.post_free_body import PostBodies
 
 SIZE = 8.0
 ROW = SIZE * LEADING + 0.5

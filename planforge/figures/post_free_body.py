@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.free_body import FreeBody, GuyForces, free_bodies, governing_case
+from planforge.assess.free_body import GuyForces
 from planforge.assess.load_path import PostResult
-from planforge.assess.post_model import CLAMPED, PINNED
 from planforge.figures.clearance_stack import hatch_ground
 from planforge.figures.force_arrows import arrow, arrowhead
 from planforge.figures.free_body_tables import draw_tables, table_rows, tables_height
@@ -23,6 +22,7 @@ from planforge.figures.paper import FRAME, HEAVY, LINE, PER_INCH, SYMBOL, Paper,
 from planforge.figures.plan_drawing import Obstacles
 from planforge.figures.plan_guys import GUY, draw_plate_anchor
 from planforge.figures.plan_labels import Label, draw_label, text_label
+from planforge.figures.post_bodies import PostBodies, post_bodies
 from planforge.figures.scale import Drawn, Scale, View, scales
 from planforge.figures.sheet_furniture import draw_north
 from planforge.figures.text_metrics import LEADING, wrapped
@@ -45,33 +45,6 @@ _BELOW = 52.0
 
 
 @dataclass(frozen=True)
-class PostBodies:
-    """A post under its governing case, at 1 and at ``factor`` times its load, on both bounds of the base."""
-
-    result: PostResult
-    case: int
-    own: FreeBody  # pinned, 1×
-    twice: FreeBody  # pinned, factor×
-    own_clamped: FreeBody
-    twice_clamped: FreeBody
-
-    @property
-    def azimuth(self) -> float:
-        """The way the resultant pulls in plan, rad."""
-        return float(np.arctan2(self.own.pull[1], self.own.pull[0]))
-
-    @property
-    def name(self) -> str:
-        """The governing case."""
-        return self.result.cases[self.case].name
-
-    @property
-    def times(self) -> str:
-        """How the higher load is marked."""
-        return f"{self.result.factor:g}×"
-
-
-@dataclass(frozen=True)
 class PlannedBody:
     """Where a post's free body is drawn, and its labels."""
 
@@ -80,13 +53,6 @@ class PlannedBody:
     plan_view: View
     placed: tuple[Placed, ...]  # in the elevation
     plan_placed: tuple[Placed, ...]
-
-
-def post_bodies(result: PostResult) -> PostBodies:
-    """Solve a post's governing case for the figure."""
-    case = governing_case(result)
-    pinned, clamped = (free_bodies(result, case, (1.0, result.factor), base) for base in (PINNED, CLAMPED))
-    return PostBodies(result, case, *pinned, *clamped)
 
 
 def post_free_body(

@@ -207,6 +207,8 @@ class PostKind(Worn):
     """The breaking strength of its head as a single anchorage, in the weakest direction."""
     worker_opposite_line: Rated[bool] | None = None
     """Whether an additional worker may be tied to an end post, opposite the line."""
+    rescuer_beside_line: Rated[bool] | None = None
+    """Whether one rescuer may be tied to its head while it carries a line that someone hangs from."""
     steel_yield: Rated[SteelYield] | None = None
     """The tube's yield strength, from its grade."""
     steel_modulus: Rated[SteelModulus] | None = None

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planforge.job.base import Date, Id, JobModel, Name, Rated, Text
+from planforge.job.base import Date, Id, JobModel, Name, Outline, Rated, Text
 from planforge.job.quantities import (
     Force,
     Length,
@@ -97,6 +97,13 @@ class ChartPoint(JobModel):
     """The rated load there."""
 
 
+class MachineStand(JobModel):
+    """Ground on this lot on which the machine that sets the posts can stand."""
+
+    outline: Outline
+    """Its outline in plan, as the chart measures the radius from it."""
+
+
 class Hoisting(JobModel):
     """How a joined post is lifted and set."""
 
@@ -110,6 +117,8 @@ class Hoisting(JobModel):
     """The radius used."""
     load_chart: list[ChartPoint] | None = Field(default=None, min_length=1, max_length=60)
     """The chart for the machine as set up; between two points the lower rated load holds."""
+    stands: list[MachineStand] = []
+    """Where the machine can stand on this lot."""
     deduction: Rated[MassOrNone] | None = None
     """What the chart takes off its rated loads for the attachment; 0 where it is made for that attachment."""
     rigging: Text
@@ -187,6 +196,21 @@ class HandOver(JobModel):
     """The condition that must hold first, and who says so."""
 
 
+class HoleCover(JobModel):
+    """What covers each hole that a post or guy leaves in a deck; the holes follow from the layout."""
+
+    holds: Mass | None = None
+    """The weight it is built for."""
+    heaviest: Mass | None = None
+    """The most that people, equipment and materials weigh on it at one time."""
+    secured: Text | None = None
+    """How it is fixed."""
+    marking: Name | None = None
+    """How it is marked."""
+    gap: Length | None = None
+    """The widest gap that the deck leaves round a post or guy while it stands in it."""
+
+
 class Removal(JobModel):
     """How it comes down."""
 
@@ -196,6 +220,8 @@ class Removal(JobModel):
     """What the last worker off is tied to, or works from."""
     closes_holes: Text
     """What closes the holes it leaves; what becomes of the anchors stands with their kind."""
+    hole_cover: HoleCover | None = None
+    """The cover of each hole that a post or guy leaves in a deck."""
     moves_to: Name | None = None
     """The next lot or the yard."""
     transport: Text | None = None

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import json
+from functools import lru_cache
 from pathlib import Path
+from typing import Final
 
 from planforge.job.consistency import check_consistency
 from planforge.job.model import LOT_ONLY, Job
 from planforge.job.reading import Loaded, load_model
 from planforge.job.writing import yaml_text
+
+_KEPT: Final = 256
+"""How many parts of jobs are kept as written; a job has some 25."""
 
 
 def load(path: Path | str) -> Loaded[Job]:
@@ -28,5 +34,11 @@ def merged_text(loaded: Loaded[Job]) -> str:
 
     Reading it again gives the same job.
     """
-    data = {key: value for key, value in loaded.data.items() if key != "extends"}
-    return yaml_text(data)
+    parts = ({key: value} for key, value in loaded.data.items() if key != "extends")
+    return "".join(_written(json.dumps(part)) for part in parts)
+
+
+@lru_cache(maxsize=_KEPT)
+def _written(part: str) -> str:
+    """A part of a job, given as JSON, as YAML: lots of one design share most parts."""
+    return yaml_text(json.loads(part))

@@ -47,6 +47,7 @@ LOT_ONLY = frozenset(
         "slab.cement",
         "slab.contents",
         "slab.scan",
+        "hoisting.stands",
         "weather.coldest",
         "weather.warmest",
         "weather.storm",

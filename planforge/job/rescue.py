@@ -56,6 +56,8 @@ class Lift(JobModel):
     """The greatest distance in plan to which the platform gets from where the lift stands, at that height."""
     works_from: Outline
     """The ground on this lot from which it can work: firm, level enough, kept free."""
+    holds: Rated[int] | None = None
+    """How many people its platform's own anchor points are rated for."""
 
 
 class RescueRope(JobModel):
@@ -67,6 +69,19 @@ class RescueRope(JobModel):
     """How many parts of rope carry the load."""
     fixed_at: Elevation
     """The height of its anchorage above the top of the slab."""
+
+
+class Rescuer(JobModel):
+    """What the rescuer is tied to on the way and at the casualty, and with which device."""
+
+    tied_to: Literal["post head", "anchorage", "line", "lift", "stays below"]
+    """A post's head, an anchorage, the line the casualty hangs from, the lift's own point; or nothing."""
+    of: list[Id] = []
+    """The posts or anchors it may be; empty means every one that stands in the phase."""
+    connector: Id | None = None
+    """The connecting device (an id under `equipment.connectors`)."""
+    number: int = Field(default=1, ge=1, le=6)
+    """How many rescuers are tied to one of them at once."""
 
 
 class Means(JobModel):
@@ -92,14 +107,18 @@ class Means(JobModel):
     """The phases in which it is there; empty means all."""
     stands_on: Id | None = None
     """What it stands on: an id of `lower_levels` or of `layout.levels`."""
+    also_on: list[Id] = []
+    """For a ladder: what else it can be set up on, ids of the same lists, with the way there kept clear."""
     kept_at: Id | None = None
     """Where it is kept: a place on the layout."""
     people: int = Field(default=2, ge=1, le=20)
     """How many people it takes."""
     time: Duration | None = None
     """The time to bring someone down, from the drill."""
+    rescuer: Rescuer | None = None
+    """What the rescuer is tied to, for reckoning whether it reaches and holds."""
     rescuer_tie_off: Text | None = None
-    """What the rescuer is tied to."""
+    """What the rescuer is tied to and how they hook on, on the way and at the casualty, in words."""
 
 
 class Drill(JobModel):

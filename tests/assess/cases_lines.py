@@ -16,6 +16,20 @@ from .jobs import REMOVE, UNGUYED, Changes, finding
 SET = "equipment.lifelines.set"
 SRL = "equipment.connectors.srl"
 POST = "equipment.posts.post"
+SHORTER = {
+    "id": "S-N2",
+    "surface": "deck",
+    "line": "L-1",
+    "connector": "srl",
+    "reach": "2.1 ft",
+    "edge": "E-N",
+    "sides": [{"direction": "outward", "onto": ["grade"], "obstacle": "10 ft"}],
+}
+FLOOR = {
+    "id": "F-2",
+    "level": "second",
+    "outline": [["0", "0"], ["40 ft", "0"], ["40 ft", "30 ft"], ["0", "30 ft"]],
+}
 S_N, S_A1, S_A2 = "tasks.T-N.stances.S-N", "tasks.T-A.stances.S-A1", "tasks.T-A.stances.S-A2"
 LINE_STANCE, A1_STANCE, A2_STANCE = "L-1 · T-N/S-N", "A-1 · T-A/S-A1", "A-2 · T-A/S-A2"
 
@@ -287,6 +301,27 @@ CASES = [
         SHORT,
         pytest.approx(2 * (2 - sqrt(2.1**2 - 2**2)) * FOOT, rel=0.03),
         6 * INCH,
+    ),
+    Case(
+        "edge.reach",
+        "H1 · E-N",
+        # another stance on the same line that goes less far: the crew is told the least of the two
+        {"tasks.T-N.stances.+": SHORTER},
+        SHORT,
+        pytest.approx(2 * (2 - sqrt(2.1**2 - 2**2)) * FOOT, rel=0.03),
+        6 * INCH,
+        phase="deck",
+    ),
+    # the line runs 2 ft in from the edge and ends 2 ft from the corner: there 3 ft goes least far in
+    Case(
+        "edge.strip",
+        "H1 · E-N",
+        {f"{S_N}.reach": "3 ft"},
+        CONFIRM,
+        pytest.approx((2 + sqrt(3**2 - 2**2)) * FOOT, abs=0.05 * FOOT),
+        6 * FOOT,
+        base={"building.floors": [FLOOR], f"{S_N}.reach": "4.2 ft"},
+        phase="deck",
     ),
     # anchorages
     Case(

@@ -260,6 +260,8 @@ CASES = [
     Case(
         "base.layout", "P3", {f"{STUD}.least_edge.value": "20 in"}, SHORT, 19.5 * INCH, 20 * INCH, base=BARE
     ),
+    Case("base.removal", "stud", {f"{STUD}.removal": REMOVE}, CONFIRM, "not stated", base=BARE),
+    Case("base.removal", "stud", {f"{STUD}.removal.source": REMOVE}, CONFIRM, "cut off", base=BARE),
     Case("base.age", "P3", {"slab.strength.value": "2400 psi"}, SHORT, 2400 * PSI, 2500 * PSI, base=BARE),
     Case(
         "base.age",

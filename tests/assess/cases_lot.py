@@ -9,6 +9,19 @@ from planforge.units import FOOT, INCH, POUND
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT, Case
 from .jobs import REMOVE, Changes
 
+IN_LIFT: Changes = {
+    "rescue.means.M-1.kind": "lift",
+    "rescue.means.M-1.serves": [],
+    "rescue.means.M-1.ladder": REMOVE,
+    "rescue.means.M-1.rescuer": {"tied_to": "lift", "connector": "srl"},
+    "rescue.means.M-1.lift": {
+        "platform": "16 ft",
+        "outreach": {"value": "99 ft", "source": "Range chart (invented)"},
+        "works_from": [["0 ft", "0 ft"], ["9 ft", "0 ft"], ["9 ft", "9 ft"]],
+        "holds": {"value": 3, "source": "Plate (invented)"},
+    },
+}
+
 
 def _kelvin(fahrenheit: float) -> float:
     return (fahrenheit - 32.0) / 1.8 + 273.15
@@ -359,6 +372,15 @@ CASES = [
     _bare("rescue.people", "M-1", {"people.kestrel.training.0.expires": "2026-12-10"}, SHORT, 1.0, 2.0),
     _bare("rescue.people", "M-1", {"people.kestrel.training.0.course": "Rescate en altura"}, MEETS, 2.0, 2.0),
     _bare("rescue.arrival", "lot", {"rescue.contacts.0.arrives": REMOVE}, CONFIRM, "not stated"),
+    Case(
+        "rescue.tie_off",
+        "M-1",
+        {"rescue.means.M-1.lift.holds.value": 1},
+        SHORT,
+        2.0,
+        1.0,
+        base=BARE | IN_LIFT,
+    ),
     _bare("rescue.kit", "M-1", {"rescue.means.M-1.kept_at": REMOVE}, SHORT, "place not stated"),
     _bare("rescue.procedure", "lot", {"rescue.care": REMOVE}, SHORT, "not written: care"),
     _bare(

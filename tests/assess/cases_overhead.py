@@ -11,6 +11,10 @@ from .small_posts import POST
 GEAR = "equipment.lifting_gear.sling"
 
 
+EAST_OF_22, EAST_OF_23 = (
+    {"outline": [[at, "0"], ["40 ft", "0"], ["40 ft", "60 ft"], [at, "60 ft"]]} for at in ("22 ft", "23 ft")
+)
+
 SLING: Changes = BARE | {
     "equipment.lifting_gear": [
         {
@@ -83,6 +87,16 @@ CASES = [
         "not stated",
         10 * FOOT,
         base=BARE,
+    ),
+    Case(
+        "hoist.radius",
+        "P1",
+        # 20 ft to the east of P1 at (2, 28), then a foot farther
+        {"hoisting.stands": [EAST_OF_23]},
+        SHORT,
+        21 * FOOT,
+        20 * FOOT,
+        base=BARE | {"hoisting.stands": [EAST_OF_22]},
     ),
     Case("hoist.load", "lift", {f"{POST}.weight": "1595 lb"}, SHORT, 1605 * POUND, 1600 * POUND, base=BARE),
     Case(

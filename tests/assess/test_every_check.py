@@ -47,6 +47,7 @@ ELSEWHERE = {
     "house.places": "test_house.py",
     "house.marks": "test_house.py",
     "house.bases": "test_house.py",
+    "cover.round_posts": "test_post_holes.py",
 }
 """Several findings at one place, or turned by no single value: tested in a file of its own."""
 

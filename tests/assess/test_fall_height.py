@@ -90,3 +90,32 @@ def test_hazard_without_edge_or_opening_has_nothing_to_compare_with() -> None:
     found = height(BARE | loose, "H6")
     assert found.verdict is MEETS
     assert found.note == ""
+
+
+def greatest(changes: Changes, hazard: str) -> float | None:
+    every = assessed(changes)
+    return every.greatest_height(next(h for h in every.job.hazards if h.id == hazard))
+
+
+def test_register_tells_the_greatest_fall_of_its_lines_and_anchors() -> None:
+    """H3 is guarded by A-1, an anchorage; a stance of its own, higher than the deck, falls farther."""
+    stated = next(h.height for h in assessed().job.hazards if h.id == "H3")
+    assert greatest({}, "H3") == pytest.approx(stated, abs=2 * INCH)
+    plate = greatest({"tasks.T-A.stances.S-A1.elevation": "15'-4\""}, "H3")
+    # from the elevation stood on down to grade, 1 ft below the slab
+    assert plate == pytest.approx((15 + 4 / 12 + 1) * FOOT)
+
+
+def test_stance_at_another_hazards_edge_tells_that_one_alone() -> None:
+    """L-1 guards H1 alone; let H2's edge be worked from it too, at a height of its own."""
+    both: Changes = {
+        "hazards.H2.controls.0.uses": ["L-1", "L-2"],
+        "tasks.T-E.stances.S-E.line": "L-1",
+        "tasks.T-E.stances.S-E.elevation": "14 ft",
+    }
+    assert greatest(both, "H2") == pytest.approx(15 * FOOT)
+    assert greatest(both, "H1") == pytest.approx(NORTH, abs=2 * INCH)
+
+
+def test_hazard_without_a_stated_height_tells_none() -> None:
+    assert greatest({"hazards.H3.height": None}, "H3") is None

@@ -61,3 +61,5 @@ def test_guy_across_missing_is_found() -> None:
     found = finding(bare, "post.strength", "P3")
     assert (found.verdict, found.value) == (SHORT, "does not stand")
     assert found.note.startswith("Under L-2 across to 0°")
+    guy = finding(bare, "guy.strength", "P3 · P3-1")  # 29 CFR 1926.502(d)(8)(ii): a factor of two
+    assert (guy.verdict, guy.value, guy.limit) == (SHORT, "does not stand", 2.0)

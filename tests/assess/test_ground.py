@@ -155,4 +155,6 @@ def test_remainder_of_an_edge_prints_what_lets_it_pass(reach: str, verdict: obje
     assert found.value == pytest.approx(left, abs=0.03)  # the round ends of the reach are drawn as polygons
     assert found.limit == pytest.approx(0.5 * FOOT)
     assert found.verdict is verdict
-    assert found.note.startswith("Move" if verdict is SHORT else "A remainder of up to 6 in is let pass")
+    assert found.note.startswith("From 0" if verdict is SHORT else "A remainder of up to 6 in is let pass")
+    if verdict is SHORT:
+        assert "stays within 2'-1\" of L-1" in found.note

@@ -9,14 +9,15 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from planforge.assess.finding import Verdict
+from planforge.assess.finding import Finding, Verdict
+from planforge.assess.hoist_radius import radius_findings
 from planforge.assess.standing_wind import Storm, _line_end
 from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
-from .cases_overhead import SLING
-from .jobs import REMOVE, Changes, assessed, finding
+from .cases_overhead import EAST_OF_22, SLING
+from .jobs import REMOVE, Changes, assessed, demo, finding
 from .small_posts import GUY, POST, STUD, number
 
 TRUSSES = "layout.framing.TR-1"
@@ -165,6 +166,73 @@ def test_a_point_of_the_chart_without_a_source_is_to_confirm() -> None:
     assert finding(assessed(BARE | chart), "hoist.load", "lift").verdict is CONFIRM
 
 
+# ---------------------------------------------------------------- radius to each post
+
+STANDS = [EAST_OF_22]
+
+
+def radius(changes: Changes, where: str = "P1") -> Finding:
+    return finding(assessed(BARE | {"hoisting.stands": STANDS} | changes), "hoist.radius", where)
+
+
+def test_without_a_place_for_the_machine_its_radius_is_to_confirm() -> None:
+    found = finding(assessed(BARE | {"hoisting.stands": []}), "hoist.radius", "lift")
+    assert found.verdict is CONFIRM
+    assert "hoisting.stands" in found.note
+
+
+def test_a_proposals_ground_for_the_hoist_serves_where_the_job_states_no_other() -> None:
+    """Heron lot 17 proposes for a hoist on the strip from 44 ft to 58 ft and on one west of the house."""
+    proposed = demo("heron_lot_17").proposal
+    assert proposed is not None and len(proposed.hoists) == 2
+    bare = assessed(BARE | {"hoisting.stands": []})
+    job = bare.job.model_copy(update={"proposal": proposed})
+    assert job.hoisting is not None
+    posts = [*(result.parts for result in bare.posts), *bare.open_posts]
+    of = {f.where: f for f in radius_findings(job, job.hoisting, posts)}
+    assert of["P2"].value == pytest.approx(6 * FOOT), "at (38, 28)"
+    assert of["P1"].value == pytest.approx(6 * FOOT), "at (2, 28), from the strip that ends at -4 ft"
+
+
+def test_each_post_has_its_own_radius_within_the_outline_none() -> None:
+    assert radius({}).value == pytest.approx(20 * FOOT)
+    assert radius({}, "P2").value == 0.0, "P2 stands at (38, 28), on that very ground"
+    second = [{"outline": [["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]}]
+    assert radius({"hoisting.stands": STANDS + second}).value == pytest.approx(2 * FOOT)
+
+
+@pytest.mark.parametrize(
+    ("weight", "limit", "verdict"),
+    [
+        ("455 lb", 24, MEETS),
+        ("456 lb", 24, MEETS),
+        ("889 lb", 24, MEETS),
+        ("891 lb", 16, SHORT),
+        ("1991 lb", None, SHORT),
+    ],
+)
+def test_heavier_post_is_set_from_nearer_by_the_chart(
+    weight: str, limit: float | None, verdict: Verdict
+) -> None:
+    """The chart: 2,000 lb to 16 ft, 900 lb to 24 ft, 465 lb to 30 ft; 10 lb of rigging hang with the post."""
+    chart = {"hoisting.load_chart": CHART, "hoisting.radius": "24 ft", f"{POST}.weight": weight}
+    found = radius(chart)
+    assert found.verdict is verdict
+    assert found.limit == (pytest.approx(limit * FOOT) if limit else "no radius of the chart lifts it")
+
+
+def test_radius_rests_on_the_charts_source_and_on_what_is_stated() -> None:
+    bare = [CHART[0], {"radius": "24 ft", "rated_load": "900 lb"}, CHART[2]]
+    chart = {"hoisting.load_chart": bare, "hoisting.radius": "24 ft"}
+    assert radius(chart).verdict is CONFIRM
+    for missing in ("hoisting.rigging_weight", "hoisting.deduction", f"{POST}.weight"):
+        assert (
+            radius({"hoisting.load_chart": CHART, "hoisting.radius": "24 ft", missing: REMOVE}).verdict
+            is CONFIRM
+        )
+    assert radius({"hoisting.radius": REMOVE}).verdict is CONFIRM
+
+
 # ---------------------------------------------------------------- wind
 
 DIAMETER, HEIGHT = 5.5 * INCH, 20 * FOOT
@@ -263,6 +331,13 @@ def test_unguyed_post_uses_half_its_strength_at_the_limit() -> None:
     assert found.value == pytest.approx(20 * MPH)
     faster: Changes = {"weather.wind_stops_erection": f"{1.01 * limit / MPH:.3f} mph"}
     assert finding(assessed(BARE | faster), "wind.unguyed", "P2").verdict is SHORT
+
+
+def test_unguyed_post_on_an_upper_floor_stands_in_more_wind() -> None:
+    """On a level of 11'-4" its head is at 31'-4": exposure C's (31.33/20)^(2/9.5) of the pressure below."""
+    low = finding(assessed(BARE), "wind.unguyed", "P2").limit
+    high = finding(assessed(BARE | {"layout.posts.P2.stands_on": "second"}), "wind.unguyed", "P2").limit
+    assert high == pytest.approx(low * (20.0 / (20.0 + 11.0 + 1.0 / 3.0)) ** (1.0 / 9.5), rel=1e-6)
 
 
 def test_wind_wants_the_tubes_strength_and_the_speed_that_stops_erection() -> None:

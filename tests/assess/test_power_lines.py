@@ -47,6 +47,13 @@ def test_a_line_drawn_much_farther_than_stated_is_told() -> None:
     assert found.note.endswith("is 83'-0\" away; the 50'-0\" stated count: correct the path or the survey.")
 
 
+def test_ten_feet_farther_is_a_tied_worker_no_longer() -> None:
+    """Guys end at y = 37 ft: drawn 59.8 ft off a worker may be the 50 ft surveyed, drawn 60.3 ft none is."""
+    near, far = (finding(assessed(runs(y)), "power.post", "PL-1").note for y in (96.8, 97.3))
+    assert near == ""
+    assert far.startswith("Drawn, guy ")
+
+
 def test_the_way_speaks_where_no_distance_is_stated() -> None:
     found = finding(assessed(runs(77, **{f"{LINE}.post_distance": REMOVE})), "power.post", "PL-1")
     assert found.value == pytest.approx(40 * FOOT)

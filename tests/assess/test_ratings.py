@@ -89,6 +89,7 @@ RESTS_ON: dict[str, list[str]] = {
     f"{STUD}.least_spacing": ["base.layout"],
     f"{STUD}.least_edge": ["base.layout"],
     f"{STUD}.least_strength": ["base.age"],
+    f"{STUD}.removal": ["base.removal"],
     **{f"{STUD}.{name}": list(BASE) for name in REPORT},
     **{f"building.walls.W-{n}.braced_across": ["guy.bracing"] for n in range(1, 10)},
     "building.walls.W-8.braced_along": ["guy.bracing"],

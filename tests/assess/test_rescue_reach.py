@@ -7,7 +7,7 @@ import pytest
 from planforge.assess.finding import Verdict
 from planforge.units import FOOT
 
-from .jobs import REMOVE, Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, finding, raw
 
 
 def lift(**changes: object) -> Changes:
@@ -106,3 +106,62 @@ def test_two_means_reach_the_whole_together() -> None:
         "lift": {"platform": "16 ft", "outreach": reach, "works_from": at(right)},
     }  # fmt: skip
     assert verdict(changes | {"rescue.means.+": second}) is Verdict.MEETS
+
+
+def yard(x: float, elevation: str = "-3 ft") -> dict[str, object]:
+    """Ground from ``x`` (ft) on to the east, past everything."""
+    area = [[f"{a:.3f} ft", f"{b} ft"] for a, b in ((x, -90), (x + 99, -90), (x + 99, 90), (x, 90))]
+    return {"id": "yard", "name": "Yard", "kind": "grade", "elevation": elevation, "area": area}
+
+
+def from_yard(x: float, elevation: str = "-3 ft") -> Changes:
+    on_yard = {"rescue.means.M-1.stands_on": "yard", "rescue.means.M-1.also_on": []}
+    return {"lower_levels.+": yard(x, elevation)} | on_yard
+
+
+def test_a_ladder_gets_no_farther_than_its_foot_may_stand_off() -> None:
+    """Four to one (29 CFR 1926.1053(b)(5)(i)): the foot of 25 ft of ladder stands 6 ft 3 in out."""
+    ends = assessed().hangs["L-1"].spots[:, 0] / FOOT
+    held = ends.max() - 10.0
+    found = finding(assessed(from_yard(held + 6.25)), "rescue.reach", "L-1")
+    beyond = int((ends < held - 1e-9).sum())
+    assert 0 < beyond < len(ends)
+    assert found.verdict is Verdict.SHORT
+    assert f"At {beyond} of {len(ends)} places along it the ladder can't lean" in found.note
+    assert verdict(from_yard(ends.min() + 6.25 - 0.001)) is Verdict.MEETS
+    assert verdict(from_yard(ends.min() + 6.25 + 0.001)) is Verdict.SHORT
+
+
+def test_of_several_grounds_the_lowest_counts() -> None:
+    both = from_yard(0.0, "-2 ft") | {"rescue.means.M-1.also_on": ["grade"]}
+    high = finding(assessed(both), "rescue.reach", "L-1")
+    low = finding(
+        assessed(from_yard(0.0, "-4 ft") | {"rescue.means.M-1.also_on": ["grade"]}), "rescue.reach", "L-1"
+    )
+    assert low.value - high.value == pytest.approx(2 * FOOT)
+    assert "from Yard or Grade" in low.note
+
+
+def test_on_a_floor_a_ladder_serves_only_who_hangs_over_it() -> None:
+    """The lot's deck edges stand over the ground, and one anchorage over the slab itself."""
+    on_slab: Changes = {"rescue.means.M-1.also_on": []}
+    assert verdict(on_slab) is Verdict.SHORT
+    below = {thing: hang.below.max() for thing, hang in assessed().hangs.items()}
+    for thing, lies in below.items():
+        stands = finding(assessed(on_slab), "rescue.reach", thing).verdict
+        assert stands is (Verdict.MEETS if lies >= -1e-9 else Verdict.SHORT)
+    assert min(below.values()) < -0.1
+    assert max(below.values()) >= 0.0
+
+
+@pytest.mark.parametrize(("kind", "stands"), [("stored material", False), ("machine", True)])
+def test_nothing_stands_where_lumber_lies(kind: str, stands: bool) -> None:
+    """A machine drives away; a lift of lumber on all of the ground that a means works from does not."""
+    pile = yard(-30.0, "0 ft") | {"id": "pile", "name": "Lumber", "kind": kind}
+    ground = yard(-20.0) | {"id": "yard", "elevation": "-3 ft"}
+    on_ground: Changes = {"rescue.means.M-1.stands_on": "yard", "rescue.means.M-1.also_on": []}
+    reach = {"value": "90 ft", "source": "Range chart (invented)"}
+    everything = [*raw()["lower_levels"], ground, pile]
+    for means in (lift(outreach=reach), on_ground):
+        found = finding(assessed({"lower_levels": everything} | means), "rescue.reach", "L-1")
+        assert (found.verdict is Verdict.MEETS) is stands

@@ -26,7 +26,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
-from planforge.job.loading import load, merged_text
 from planforge.register.entry import Entry, Held, Status
 from planforge.register.issuing import Made, enter
 from planforge.register.place import place_of
@@ -135,9 +134,14 @@ def _peak(pid: int) -> float:
 
 
 def write_site(folder: Path, lots: int, designs: int) -> Site:
-    """Write a site of a few designs, each lot with its own number, permit and dates."""
+    """Write a site of a few designs, each lot with its own number, permit and dates.
+
+    What the lots of a design share stands in the files that they extend, as in the demo jobs.
+    """
     folder.mkdir(parents=True)
-    texts = [merged_text(load(path)) for path in DESIGNS[:designs]]
+    for path in (ROOT / "demo_jobs").glob("*.yaml"):
+        shutil.copy(path, folder)
+    texts = [path.read_text("utf-8") for path in DESIGNS[:designs]]
     lines = ["format: planforge site 1", "site: Bench Meadow (invented)", "lots:"]
     for number in range(1, lots + 1):
         name = f"lot_{number}.yaml"
@@ -155,7 +159,7 @@ def lot_text(text: str, number: int) -> str:
     text = re.sub(r"(?m)^  permit: .*$", f"  permit: B-{number:04d}", text, count=1)
     shift = dt.timedelta(days=number % 21)
     head, phases, rest = _around_phases(text)
-    return head + re.sub(r"end: '?(\d{4}-\d\d-\d\d)'?", lambda m: _later(m, shift), phases) + rest
+    return head + re.sub(r"end: (\d{4}-\d\d-\d\d)", lambda m: _later(m, shift), phases) + rest
 
 
 def _around_phases(text: str) -> tuple[str, str, str]:
@@ -166,7 +170,7 @@ def _around_phases(text: str) -> tuple[str, str, str]:
 
 
 def _later(found: re.Match[str], shift: dt.timedelta) -> str:
-    return f"end: '{dt.date.fromisoformat(found[1]) + shift}'"
+    return f"end: {dt.date.fromisoformat(found[1]) + shift}"
 
 
 def _entering(folder: Path, lots: int) -> float:

@@ -10,6 +10,7 @@ import pytest
 from planforge.calc import concrete_breakout as concrete
 from planforge.calc.anchor_group import (
     AnchorData,
+    GroupRatios,
     SlabData,
     group_ratios,
     group_ratios_each,
@@ -54,6 +55,43 @@ def test_shear_towards_the_edge_by_hand() -> None:
     assert found.shear_breakout == pytest.approx(6000.0 / (0.70 * expected))
     assert found.steel_shear == pytest.approx(1500.0 / (0.65 * 30e3))
     assert found.tension == 0.0
+
+
+def test_least_of_each_kind_of_strength_governs() -> None:
+    """Greatest of the tension modes with the greatest of the shear modes: (0.5 + 0.6)/1.2 (17.8.3)."""
+    for turn in range(3):
+        tension, shear = np.roll([0.3, 0.5, 0.4], turn), np.roll([0.2, 0.6, 0.1], turn)
+        ratios = GroupRatios(*tension, *shear)
+        assert (ratios.tension, ratios.shear) == (0.5, 0.6)
+        assert ratios.combined == pytest.approx(1.1 / 1.2)
+
+
+def test_end_of_a_strip_by_hand() -> None:
+    """Edges at 0.05 m on three sides of a 0.15 m square, hef 0.06: hef is s/3 = 0.05 (17.6.2.1.2).
+
+    ANc = (0.15 + 2 x 0.05) (0.15 + 0.05 + 0.075), ANco = 9 x 0.05^2, psi_ed = 0.7 + 0.3 x 0.05/0.075, and
+    Nb = 7.11 sqrt(f'c) hef^1.5 in N, MPa, mm, kc = 17 in metric units.
+    """
+    slab = dataclasses.replace(SLAB, edges=(-0.125, 0.125, -0.125, INF))
+    area = 0.25 * 0.275 / (9.0 * 0.05**2)
+    basic = 7.11 * np.sqrt(20.0) * 50.0**1.5
+    found = tension_breakout_strength(ANCHOR, slab, HOLES, EVEN)
+    assert float(found) == pytest.approx(area * 0.9 * basic, rel=1e-3)
+
+
+def test_mirrored_base_has_the_same_strength() -> None:
+    """Near one edge or the opposite one, pushed towards it: the same in every mode."""
+    for axis in (0, 1):
+        low, high = [-INF, INF, -INF, INF], [-INF, INF, -INF, INF]
+        low[2 * axis], high[2 * axis + 1] = -0.16, 0.16
+        push = np.eye(2)[axis] * 3000.0 + 700.0 * np.eye(2)[1 - axis]
+        found = [
+            group_ratios(ANCHOR, dataclasses.replace(SLAB, edges=tuple(edges)), HOLES, EVEN, sign * push)
+            for edges, sign in ((low, -1.0), (high, 1.0))
+        ]
+        assert found[0].shear_breakout > 0.3
+        for field in dataclasses.fields(GroupRatios):
+            assert getattr(found[0], field.name) == pytest.approx(getattr(found[1], field.name)), field.name
 
 
 def test_shear_away_from_the_edge_does_not_break_it_out() -> None:

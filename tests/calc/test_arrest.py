@@ -170,6 +170,30 @@ def test_capacity_counts_from_one() -> None:
     assert found.position_of_tension[0] == pytest.approx(9.144)
 
 
+def test_capacity_is_the_worst_of_single_arrests() -> None:
+    """Each number of workers at each place by itself, on a sloping line with unlike ends."""
+    line = dataclasses.replace(ABSORBED, rise=1.2, end_stiffness_right=9e5, absorber_stroke=0.2)
+    places = np.array([2.0, 6.0, 9.144, 13.0, 17.0])
+    found = capacity(install(line), places, WORKER, 3)
+    for n in range(3):
+        alone = [
+            arrest(install(line), float(x), dataclasses.replace(WORKER, count=float(n + 1))) for x in places
+        ]
+        worst_tension = max(range(5), key=lambda i: float(alone[i].tension_max))
+        worst_fall = max(range(5), key=lambda i: float(alone[i].total_fall))
+        assert found.position_of_tension[n] == places[worst_tension]
+        assert found.position_of_fall[n] == places[worst_fall]
+        for field, own in (
+            ("tension_max", "tension_max"),
+            ("end_load_left", "tension_left"),
+            ("end_load_right", "tension_right"),
+            ("force_per_worker", "force_per_worker"),
+            ("total_fall", "total_fall"),
+        ):
+            expected = max(float(getattr(one, own)) for one in alone)
+            assert getattr(found, field)[n] == pytest.approx(expected, rel=1e-6), field
+
+
 def test_stations_hold_both_near_ends_and_the_middle() -> None:
     places = stations(18.4)
     assert places[0] == pytest.approx(0.3048)

@@ -15,6 +15,9 @@ def test_reduction_factors_by_category() -> None:
     found = [anchor.strength_reduction(ductile=True, category=c) for c in (1, 2, 3)]
     assert [f.tension_breakout for f in found] == [0.65, 0.55, 0.45]
     assert (found[0].steel_tension, found[0].steel_shear, found[0].shear_breakout) == (0.75, 0.65, 0.70)
+    tied = [anchor.strength_reduction(ductile=True, category=c, supplementary=True) for c in (1, 2, 3)]
+    assert [f.tension_breakout for f in tied] == [0.75, 0.65, 0.55]
+    assert [f.pryout for f in found + tied] == [0.70] * 6
     brittle = anchor.strength_reduction(ductile=False, category=1, supplementary=True)
     assert (brittle.steel_tension, brittle.steel_shear) == (0.65, 0.60)
     assert (brittle.tension_breakout, brittle.shear_breakout) == (0.75, 0.75)
@@ -54,7 +57,12 @@ def test_limits_where_the_report_gives_none() -> None:
     assert anchor.greatest_depth(np.array([4.0, 18.0]) * INCH) == pytest.approx(
         np.array([8.0 / 3.0, 14.0]) * INCH
     )
-    assert anchor.EDGE_DIAMETERS["torque-controlled"] == 8.0
+    # Table 17.9.2(b) (from memory)
+    assert anchor.EDGE_DIAMETERS == {
+        "undercut": 6.0,
+        "torque-controlled": 8.0,
+        "displacement-controlled": 10.0,
+    }
 
 
 def test_least_pair_spacing() -> None:
@@ -67,4 +75,9 @@ def test_interaction_is_three_lines() -> None:
     n, v = np.array(list(cases)).T
     assert anchor.interaction(n, v) == pytest.approx(list(cases.values()))
     assert anchor.interaction_needed(n, v).tolist() == [False, False, True, True, False]
+    # Either side of a fifth: (0.205 + 0.3)/1.2 counts, 0.195 beside 0.3 does not (17.8.1 to 17.8.3).
+    beside, fifth = np.full(2, 0.3), np.array([0.195, 0.205])
+    for one, other in ((fifth, beside), (beside, fifth)):
+        assert anchor.interaction(one, other) == pytest.approx([0.3, 0.505 / 1.2])
+        assert anchor.interaction_needed(one, other).tolist() == [False, True]
     assert anchor.interaction(1.0, 0.2000001) == pytest.approx(1.0, abs=1e-6)

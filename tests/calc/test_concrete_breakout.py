@@ -66,6 +66,9 @@ def test_depth_is_limited_by_three_edges() -> None:
     assert concrete.limited_depth(0.08, near, 0.15) == pytest.approx(0.05)
     assert concrete.limited_depth(0.08, near, 0.60) == pytest.approx(0.08)
     assert concrete.limited_depth(0.08, np.array([0.06, 0.05, 1.0, 1.0]), 0.03) == pytest.approx(0.08)
+    # 1.5 hef is 0.12 m: an edge at 0.117 is near, one at 0.124 is not and leaves the other three to govern
+    assert concrete.limited_depth(0.08, np.array([0.117, 0.05, 0.04, 1.0]), 0.03) == pytest.approx(0.078)
+    assert concrete.limited_depth(0.08, np.array([0.124, 0.06, 0.05, 0.04]), 0.03) == pytest.approx(0.04)
 
 
 def test_factors_at_and_beyond_their_limits() -> None:
@@ -76,6 +79,7 @@ def test_factors_at_and_beyond_their_limits() -> None:
     assert concrete.splitting_factor(0.1, 0.2, 0.06, cracked=False) == pytest.approx(0.5)
     assert concrete.splitting_factor(0.01, 0.2, 0.06, cracked=False) == pytest.approx(0.45)
     assert concrete.splitting_factor(0.2, 0.2, 0.06, cracked=False) == 1.0
+    assert concrete.splitting_factor(0.05, 0.08, 0.06, cracked=False) == 1.0  # 1.5 hef beyond cac
     assert concrete.splitting_factor(0.01, 0.2, 0.06, cracked=True) == 1.0
     assert concrete.tension_cracking_factor(cracked=False, report_kc=False) == 1.4
     assert concrete.tension_cracking_factor(cracked=False, report_kc=True) == 1.0
@@ -86,6 +90,9 @@ def test_factors_at_and_beyond_their_limits() -> None:
 def test_strength_beyond_8000_psi_is_not_used() -> None:
     low, high = concrete.basic_tension_strength(17.0, np.array([8000.0, 12_000.0]) * PSI, 0.06)
     assert high == low
+    assert concrete.usable_strength(np.array([7900.0, 8100.0]) * PSI) == pytest.approx(
+        np.array([7900.0, 8000.0]) * PSI
+    )
 
 
 def test_pullout_follows_the_root_of_strength() -> None:
@@ -104,6 +111,12 @@ def test_edge_distance_is_limited_in_a_narrow_thin_slab() -> None:
     """Side edges 0.2 and 0.1, thickness 0.1, ca1 0.3: 0.2/1.5; a wide slab keeps ca1."""
     assert concrete.limited_edge_distance(0.3, np.array([0.2, 0.1]), 0.1, 0.1) == pytest.approx(0.2 / 1.5)
     assert concrete.limited_edge_distance(0.3, np.array([0.2, 0.6]), 0.1, 0.1) == pytest.approx(0.3)
+    # 1.5 ca1 is 0.45 m, for either side edge and for the thickness; a third of the spacing may govern
+    assert concrete.limited_edge_distance(0.3, np.array([0.44, 0.1]), 0.1, 0.1) == pytest.approx(0.44 / 1.5)
+    assert concrete.limited_edge_distance(0.3, np.array([0.1, 0.1]), 0.44, 0.1) == pytest.approx(0.44 / 1.5)
+    assert concrete.limited_edge_distance(0.3, np.array([0.2, 0.1]), 0.1, 0.6) == pytest.approx(0.2)
+    far = np.array([[0.46, 0.46], [0.1, 0.1]])
+    assert concrete.limited_edge_distance(0.3, far, np.array([0.1, 0.46]), 0.1) == pytest.approx([0.3, 0.3])
 
 
 def test_shear_strength_grows_with_the_edge_in_a_thin_slab() -> None:

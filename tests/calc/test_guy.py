@@ -13,6 +13,7 @@ from planforge.calc.guy import (
     sag_take_up,
     stretch,
     tension_for_pull,
+    uplift_for_pull,
 )
 from planforge.errors import CalculationError
 
@@ -34,6 +35,12 @@ def test_anchor_under_or_above_the_attachment_is_refused(anchor: list[float]) ->
 def test_angle_out_of_range_is_refused(angle: float) -> None:
     with pytest.raises(CalculationError, match="between 0 and 90"):
         tension_for_pull(1.0, angle)
+
+
+def test_all_but_flat_guy_is_allowed() -> None:
+    """At 88 degrees from the post it pulls its anchor nearly sideways: H / sin 88, H / tan 88."""
+    assert tension_for_pull(1000.0, np.radians(88.0)) == pytest.approx(1000.61, abs=0.005)
+    assert uplift_for_pull(1000.0, np.radians(88.0)) == pytest.approx(34.921, abs=0.005)
 
 
 def test_joined_lengths() -> None:

@@ -75,6 +75,7 @@ class TestStaticsByHand:
         answer = solve_post(POST, four_guys(angle=degrees), head_load(pull(4000.0, 0.0)))
         assert answer.tension == pytest.approx([tension, 0.0, 0.0, 0.0], rel=1e-4, abs=1e-9)
         assert answer.axial[0] == pytest.approx([uplift, uplift], rel=1e-4)
+        assert answer.largest_compression == pytest.approx(uplift, rel=1e-4)
         assert answer.base_force == pytest.approx([0.0, 0.0, uplift], rel=1e-4, abs=1e-6)
 
     def test_head_movement_of_one_guy(self) -> None:
@@ -87,6 +88,8 @@ class TestStaticsByHand:
         """Pinned post, guy at 3.0 m, pull at 3.6 m: M = H 0.6 m at the guy, H at the guy is 1.2 H."""
         answer = solve_post(POST, four_guys(height=3.0), head_load(pull(10e3, 0.0)))
         assert answer.moment_at(3.0) == pytest.approx(6000.0, rel=1e-12)
+        assert answer.largest_moment == pytest.approx(6000.0, rel=1e-12)
+        assert answer.shear[:, :, 0] == pytest.approx(np.array([[-2e3, -2e3], [10e3, 10e3]]), rel=1e-9)
         assert answer.tension[0] == pytest.approx(12e3 / math.sin(math.pi / 4), rel=1e-12)
         assert answer.base_force[0] == pytest.approx(2e3, rel=1e-9)
 
@@ -96,6 +99,7 @@ class TestStaticsByHand:
         expected = 1000.0 * (3.6**3 / (3.0 * EI) + 3.6**2 / 1e6)
         assert np.hypot(*answer.head[:2]) == pytest.approx(expected, rel=1e-12)
         assert np.hypot(*answer.base_moment) == pytest.approx(3600.0, rel=1e-12)
+        assert answer.largest_moment == pytest.approx(3600.0, rel=1e-12)
 
     def test_uniform_wind_on_a_cantilever(self) -> None:
         """w h^4 / (8 EI) and w h^2 / 2, though the joint at 1.7 m cuts the post in two."""
@@ -104,6 +108,7 @@ class TestStaticsByHand:
         assert answer.head[0] == pytest.approx(50.0 * 3.6**4 / (8.0 * EI), rel=1e-12)
         assert answer.base_moment[0] == pytest.approx(50.0 * 3.6**2 / 2.0, rel=1e-12)
         assert answer.moment_at(1.7) == pytest.approx(50.0 * 1.9**2 / 2.0, rel=1e-12)
+        assert answer.shear[:, :, 0] == pytest.approx(50.0 * np.array([[3.6, 1.9], [1.9, 0.0]]), abs=1e-9)
 
     def test_collar_off_the_axis_adds_a_moment(self) -> None:
         """The guy's downward pull at a collar's radius r steps the moment by T cos(angle) r."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planforge.calc.load_chart import rated_load_at
+from planforge.calc.load_chart import greatest_radius, rated_load_at
 
 CHART = [(9.0, 400.0), (3.0, 1000.0), (6.0, 700.0)]
 
@@ -38,3 +38,16 @@ def test_never_above_a_straight_line_between_the_points() -> None:
 
 def test_without_points_there_is_no_load() -> None:
     assert rated_load_at([], 3.0) is None
+
+
+def test_greatest_radius_is_the_farthest_point_that_still_lifts_it() -> None:
+    """By brute force over a fine row of radii: within it the load is rated, beyond it never again."""
+    chart = [(4.0, 900.0), (6.0, 700.0), (8.0, 400.0)]
+    for load in (300.0, 400.0, 401.0, 700.0, 899.0, 900.0):
+        far = greatest_radius(chart, load)
+        assert far is not None
+        rated = [rated_load_at(chart, far + step) for step in (0.01, 0.5, 1.0)]
+        assert all(r is None or r < load for r in rated)
+        assert (rated_load_at(chart, far) or 0.0) >= load
+    assert greatest_radius(chart, 901.0) is None
+    assert greatest_radius([], 1.0) is None

@@ -71,7 +71,7 @@ def test_card_keeps_to_the_band_all_day() -> None:
         set_high = dataclasses.replace(LINE, installed_sag=row.upper)
         assert sag_at_temperature(set_low, 0.0 - row.temperature) == pytest.approx(0.10, rel=1e-4)
         assert sag_at_temperature(set_high, 16.0 - row.temperature) == pytest.approx(0.22, rel=1e-4)
-        assert row.lower <= row.target <= row.upper
+        assert row.target - row.lower == pytest.approx(row.upper - row.target)
 
 
 def test_a_day_too_wide_leaves_nothing_to_set() -> None:

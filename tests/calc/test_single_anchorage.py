@@ -36,6 +36,16 @@ def test_rigid_anchorage_is_w_h_over_f_less_w(
     assert float(found.load) == pytest.approx(force * LBF)
 
 
+def test_each_of_two_workers_feels_their_own_absorber() -> None:
+    """Two at 900 lbf each ask 1,800 lbf of the anchorage; with the stroke spent each feels half its load."""
+    two = {"mass": 100.0, "free_fall": 1.5, "absorber_force": 900 * LBF, "count": 2.0}
+    found = arrest_at_anchorage(**two, absorber_stroke=2.0)
+    assert float(found.force_per_worker) / LBF == pytest.approx(900.0)
+    assert float(found.load) / LBF == pytest.approx(1800.0)
+    spent = arrest_at_anchorage(**two, absorber_stroke=0.1, stiffness=2e5)
+    assert float(spent.force_per_worker) == pytest.approx(2e5 * float(spent.movement) / 2.0)
+
+
 def _books(
     found: AnchorageArrest, mass: float, fall: float, force: float, count: float
 ) -> tuple[float, float]:

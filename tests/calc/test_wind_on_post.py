@@ -26,13 +26,48 @@ def test_coefficient_of_a_slender_pole_is_the_careful_one() -> None:
     assert found == pytest.approx(CAREFUL_FORCE_COEFFICIENT)
 
 
-@pytest.mark.parametrize(
-    ("surface", "ratio", "expected"),
-    [("moderately smooth", 25.0, 0.7), ("rough", 7.0, 0.8), ("very rough", 16.0, 1.1), ("rough", 100.0, 0.9)],
-)
-def test_coefficients_of_a_wide_cylinder(surface: str, ratio: float, expected: float) -> None:
-    assert force_coefficient(ratio, 1.0, 600.0, surface) == pytest.approx(expected)
-    assert force_coefficient(ratio, 1.0, 600.0, surface) <= CAREFUL_FORCE_COEFFICIENT
+#: ASCE 7-16 Figure 29.4-1, round sections, as printed (from memory): Cf at h/D of 1, 7 and 25.
+_FIGURE = {
+    "moderately smooth": (0.5, 0.6, 0.7),
+    "rough": (0.7, 0.8, 0.9),
+    "very rough": (0.8, 1.0, 1.2),
+}
+
+
+@pytest.mark.parametrize("surface", _FIGURE)
+def test_coefficients_of_a_wide_cylinder(surface: str) -> None:
+    """At the figure's own h/D its value, linear between (its note), its last value beyond."""
+    at_1, at_7, at_25 = _FIGURE[surface]
+    found = force_coefficient(np.array([1.0, 4.0, 7.0, 16.0, 25.0, 100.0]), 1.0, 600.0, surface)
+    assert found == pytest.approx([at_1, (at_1 + at_7) / 2, at_7, (at_7 + at_25) / 2, at_25, at_25])
+    assert np.all(found <= CAREFUL_FORCE_COEFFICIENT)
+    slow = force_coefficient(np.array([0.1, 0.4, 0.7, 1.6, 2.5]), 0.1, 600.0, surface)
+    assert slow == pytest.approx([0.7, 0.75, 0.8, 1.0, 1.2])
+
+
+def test_flow_changes_where_the_figure_says() -> None:
+    """D sqrt(qz) of 2.5 in ft and psf, the figure's inch-pound limit, is 5.27 in m and N/m2 (printed 5.3)."""
+    limit = 2.5 * 0.3048 * np.sqrt(4.4482216152605 / 0.3048**2)
+    pressure = (limit * np.array([0.98, 1.02])) ** 2
+    assert force_coefficient(30.0, 1.0, pressure, "moderately smooth") == pytest.approx([1.2, 0.7])
+
+
+def test_force_on_a_bare_post_as_the_inch_pound_edition_reckons_it() -> None:
+    """F/h = qz G Cf D with qz = 0.00256 Kz V^2 in psf and mph, G 0.85 (26.11.1).
+
+    Kd 1.0 for round (Table 26.6-1), 100 mph, Kz 0.85, a 3-1/2 in post, Cf 1.2: 21.76 psf and 6.474 lb/ft.
+    ASCE 7-16, its constants from memory.
+    """
+    psf, lb_per_foot = 4.4482216152605 / 0.3048**2, 4.4482216152605 / 0.3048
+    pressure = velocity_pressure(100.0 * 0.44704, 0.85)
+    assert float(pressure) / psf == pytest.approx(21.76, rel=1e-3)
+    force = force_per_length(pressure, 0.0889, CAREFUL_FORCE_COEFFICIENT)
+    assert float(force) / lb_per_foot == pytest.approx(6.474, rel=1e-3)
+    moment = float(unguyed_base_moment(force, 12.0 * 0.3048)) / (lb_per_foot * 0.3048**2)
+    assert moment == pytest.approx(466.1, rel=1e-3)  # 6.474 lb/ft x 12 ft at half of 12 ft
+    capacity = moment * lb_per_foot * 0.3048**2
+    speed = speed_at_capacity(capacity, 12.0 * 0.3048, 0.0889, 1.2, velocity_pressure(1.0, 0.85))
+    assert float(speed) == pytest.approx(44.704, rel=1e-3)
 
 
 def test_unknown_surface_is_refused() -> None:

@@ -54,10 +54,20 @@ def test_power_line_table() -> None:
     table = {50: 10, 200: 15, 350: 20, 500: 25, 750: 35, 1000: 45}
     for most, feet in table.items():
         assert PROFILE.power_line_distance(most * 1000.0) == pytest.approx(feet * FOOT)
-    assert PROFILE.power_line_distance(50_001.0) == pytest.approx(15 * FOOT)
+    for above, feet in zip(list(table)[:-1], list(table.values())[1:], strict=True):
+        assert PROFILE.power_line_distance(above * 1000.0 + 1.0) == pytest.approx(feet * FOOT)
     assert PROFILE.power_line_distance(120.0) == pytest.approx(10 * FOOT)
     assert PROFILE.power_line_distance(1_000_001.0) is None
     assert PROFILE.power_line_source == "29 CFR 1926.1408, Table A"
+
+
+def test_heights_by_kind_of_work() -> None:
+    """6 feet (1.8 m) or more: 1926.501(b)(1), (2)(i), (3), (13), (15); holes (4)(i): more than 6 feet."""
+    assert {t.citation: round(t.height / FOOT, 9) for t in PROFILE.triggers} == {
+        "29 CFR 1926.501(b)(1), (b)(2), (b)(13), (b)(15)": 6.0,
+        "29 CFR 1926.501(b)(4)": 6.0,
+        "29 CFR 1926.501(b)(3)": 6.0,
+    }
 
 
 def test_every_limit_and_requirement_has_citation_basis_and_words() -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from planforge.assess.assessment import Assessment, assess
 from planforge.document.context_geometry import DropRow, EdgeRow, GroundRow, StruckRow, geometry_context
+from planforge.document.context_plan import hazard_views
 from planforge.document.printed import Printed
 from planforge.job.loading import load
 from planforge.job.model import Job
@@ -94,3 +95,32 @@ def test_plan_prints_every_stretch_found() -> None:
         assert drop.id in text
     assert squeezed("Under the trigger height, for the competent person's eye: F-MAIN.4") in text
     assert squeezed("Ground: how far from a line or anchorage one can work") in text
+
+
+def test_rows_say_which_line_guards_what_of_an_edge_and_how_near_one_stays() -> None:
+    """The edge runs 2 ft past each post of L-1 and 2 ft beside it: 2.7 ft reach to 2 in from the corner."""
+
+    def nearer(data: Any) -> None:
+        stance = next(s for t in data["tasks"] for s in t["stances"] if s["id"] == "S-N")
+        stance["reach"] = "2.7 ft"
+
+    (north,) = [row for row in rows(small(nearer), "guarded_rows") if row.edge == "E-N"]
+    assert (north.phases, north.by, north.within) == ("deck, walls", "L-1", "2'-8\"")
+    assert north.runs == '2", 30\'-0" to 39\'-10", 30\'-0"'
+    (strip,) = [row for row in rows(small(nearer), "strip_rows") if row.edge == "E-N"]
+    assert strip.open and strip.guarded_to == "3'-9\"", "2 ft and the chord of 1.81 ft along the west side"
+    assert rows(small(), "unhooked") == "6'-0\""
+
+
+def test_plan_says_what_guards_which_part_of_an_edge(wren_pages: Pages) -> None:
+    page = wren_pages.part("3 Hazard register").partition("What guards which part of an edge")[2]
+    assert "L-S1" in page and "hooked" in page
+
+
+def test_register_prints_the_greatest_fall_of_what_guards_a_hazard(heron: Assessment) -> None:
+    """Truss setting is stated at the plate's 8 ft; who is tied to A1 can fall from deck to slab."""
+    views = {v.id: v for v in hazard_views(heron, Printed("us"))}
+    setting = next(h for h in heron.job.hazards if h.id == "H11")
+    assert setting.height is not None and setting.height < parse("9 ft", LENGTH)
+    assert views["H11"].height == "11'-4\""
+    assert views["H1"].height == "12'-0\"", "what is stated prints as it is stated"

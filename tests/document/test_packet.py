@@ -391,6 +391,22 @@ def test_rescue_page_is_complete(heron: Assessment, heron_pages: Pages) -> None:
     assert "The medical responders lead" in page
 
 
+def test_rescue_part_says_what_each_rescuer_is_tied_to(heron: Assessment, heron_pages: Pages) -> None:
+    """By what device, from which posts and how far, what it pays out and what a fall leaves."""
+    page = heron_pages.part("14 Rescue").partition("What the rescuer is tied to")[2]
+    assert "the lift's own anchor points" in page and "2 / 3" in page
+    assert "nothing: stays below" in page
+    assert "Rescuer's retracting device 20 ft (invented)" in page
+    for tie in heron.rescue.ties.values():
+        if tie.places is not None and not tie.holds.all():
+            names = tie.reach_of_points
+            assert names and all(f"{name} to " in page for name in names)
+    context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
+    rows = context["rescuers"]
+    served = {(m.id, thing) for m in heron.job.rescue.means for thing in m.serves}  # type: ignore[union-attr]
+    assert {(r.means, t) for r in rows for t in r.at.split(", ")} >= served  # type: ignore[attr-defined]
+
+
 def test_variance_is_printed_beside_its_check(wren: Assessment) -> None:
     from planforge.job.people import Variance  # noqa: PLC0415
 

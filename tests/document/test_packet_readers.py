@@ -108,24 +108,27 @@ def test_every_phase_has_its_crew_sheet(heron: Assessment, heron_pages: Pages) -
 
 
 def test_stay_within_is_the_least_of_the_phase(heron: Assessment, heron_pages: Pages) -> None:
-    """Joists at L-N are worked to 3 ft from it, deck and walls to 4 ft 6 in: each sheet has its own least."""
+    """Joists at L-N are worked to 4 ft 6 in from it, the walls to 4 ft 9 in: each sheet has its least."""
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
     told = {phase: {g.guard: g.reach for g in sheet.guards} for phase, sheet in sheets.items()}
-    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "3'-0\""
-    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4'-6\""
-    assert "deck: 3'-0\"; walls: 4'-6\"" in heron_pages.part("11 Use rules")
+    assert next(far for guard, far in told["deck"].items() if "L-N" in guard) == "4'-6\""
+    assert next(far for guard, far in told["walls"].items() if "L-N" in guard) == "4'-9\""
+    assert "deck: 4'-6\"; walls: 4'-9\"" in heron_pages.part("11 Use rules")
 
 
 def test_rescue_means_in_one_order_each_once(heron: Assessment, heron_pages: Pages) -> None:
-    """Everyone at all it serves before part of them, then by the drill; crew sheets and part 14 alike."""
+    """Everyone at all it serves before part of them, then by the drill; crew sheets and part 14 alike.
+
+    The ladder's rescuer is tied on only near the posts, so that it reaches part, after the sooner lift.
+    """
     context = packet_context(heron, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     means = context["crew_sheet"].means  # type: ignore[attr-defined]
     names = [m.name for m in means]
     kinds = {m.name: m.kind for m in heron.job.rescue.means}  # type: ignore[union-attr]
     assert [kinds[name] for name in names] == [
-        "ladder",
         "lift",
+        "ladder",
         "from the deck",
     ]
     installers = "Boom lift lowered by its ground controls, for an installer who hangs from it"

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from planforge.document import text
 from planforge.document.style import BODY_HEIGHT, BODY_WIDTH
-from planforge.document.table import Column, Row, Table, column_widths, heading_cell
+from planforge.document.table import Table
+from planforge.document.table_layout import Column, Row, column_widths, heading_cell
 
 sizes = st.lists(st.tuples(st.floats(1, 400), st.floats(0, 900)), min_size=1, max_size=12)
 
@@ -48,14 +49,14 @@ def test_tables_split_to_pages_with_the_header_on_each(words: int) -> None:
     assert len(parts) > 2
     for part in parts:
         assert part.wrap(BODY_WIDTH, BODY_HEIGHT)[1] <= BODY_HEIGHT
-        assert len(part._header) == 1
+        assert len(part._laid.header) == 1
 
 
 def test_no_line_is_lost_when_a_row_splits() -> None:
     whole = table([["x", "word " * 2_000]], 2)
     whole.wrap(BODY_WIDTH, BODY_HEIGHT)
-    lines = len(whole._body[0].cells[1])
-    assert sum(len(row.cells[1]) for part in split_all(whole) for row in part._body) == lines
+    lines = len(whole._laid.body[0].cells[1])
+    assert sum(len(row.cells[1]) for part in split_all(whole) for row in part._laid.body) == lines
 
 
 def test_a_group_row_is_not_left_at_the_foot_of_a_page() -> None:
@@ -63,20 +64,20 @@ def test_a_group_row_is_not_left_at_the_foot_of_a_page() -> None:
     block = Table([Column(heading_cell("h"))], [*rows, Row((text.plain("after"),))])
     height = block.wrap(BODY_WIDTH, BODY_HEIGHT)[1]
     head, tail = block.split(BODY_WIDTH, height - 10)
-    assert not head._body[-1].group
-    assert tail._body[0].group
+    assert not head._laid.body[-1].group
+    assert tail._laid.body[0].group
 
 
 def heights(block: Table) -> list[float]:
     block.wrap(BODY_WIDTH, BODY_HEIGHT)
-    return [row.height for row in (*block._header, *block._body)]
+    return [row.height for row in (*block._laid.header, *block._laid.body)]
 
 
 def test_no_row_stands_alone_on_the_next_page() -> None:
     block = table([[f"row {n}"] for n in range(8)], 1)
     room = sum(heights(block)[:-1]) + 1.0  # all but the last fit
     head, tail = block.split(BODY_WIDTH, room)
-    assert (len(head._body), len(tail._body)) == (6, 2)  # type: ignore[attr-defined]
+    assert (len(head._laid.body), len(tail._laid.body)) == (6, 2)  # type: ignore[attr-defined]
 
 
 def test_no_row_stands_alone_under_its_heading() -> None:
@@ -85,9 +86,9 @@ def test_no_row_stands_alone_under_its_heading() -> None:
     assert block.split(BODY_WIDTH, header + first + 1.0) == []
     assert block.lead(BODY_WIDTH) == pytest.approx(header + first + second)  # so its heading goes with it
     head, _ = block.split(BODY_WIDTH, header + first + second + 1.0)
-    assert len(head._body) == 2  # type: ignore[attr-defined]
+    assert len(head._laid.body) == 2  # type: ignore[attr-defined]
     (alone,) = split_all(table([["row"]], 1))
-    assert len(alone._body) == 1
+    assert len(alone._laid.body) == 1
 
 
 def test_tall_rows_go_where_they_fit() -> None:
@@ -96,5 +97,5 @@ def test_tall_rows_go_where_they_fit() -> None:
     header, first, *_ = heights(block)
     assert first > 0.2 * BODY_HEIGHT
     head, tail = block.split(BODY_WIDTH, header + first + 1.0)
-    assert len(head._body) >= 1  # type: ignore[attr-defined]
+    assert len(head._laid.body) >= 1  # type: ignore[attr-defined]
     assert tail

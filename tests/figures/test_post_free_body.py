@@ -17,13 +17,8 @@ from planforge.figures import figure_scales, figure_set
 from planforge.figures.free_body_tables import table_rows
 from planforge.figures.labels import crossing, overlapping
 from planforge.figures.paper import SMALLEST
-from planforge.figures.post_free_body import (
-    anchor_place,
-    plan_post_free_body,
-    post_bodies,
-    post_free_body,
-    side_of,
-)
+from planforge.figures.post_bodies import post_bodies
+from planforge.figures.post_free_body import anchor_place, plan_post_free_body, post_free_body, side_of
 from planforge.units import FORCE, Display, parse
 
 NAMES = ("heron_lot_14", "wren_lot_7", "quartz_court_building_2", "linnet_lot_3_trusses")

@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from planforge.assess.assessment import Assessment
+from planforge.assess.reach import stays_within
 from planforge.figures.layout_sheet import layout_sheet, plan_sheet
 from planforge.figures.paper import FILL, Paper
 from planforge.figures.plan_content import plan_content
@@ -47,19 +48,20 @@ def test_ground_stops_at_the_least_stated_reach_of_the_phase(demo: Callable[[str
 
 
 def test_stay_within_is_the_least_of_the_phase_and_of_its_ground(demo: Callable[[str], Assessment]) -> None:
-    """Of the job: the joists at L-N are worked to 3 ft, its deck to 4 ft 6 in; a ground caps both."""
+    """Of the job: the joists at L-N are worked to 4 ft 6 in, its deck to 4 ft 9 in; a ground caps both."""
     heron = demo("heron_lot_14")
-    assert heron.stay_within("L-N", "deck") == pytest.approx(3 * FOOT)
-    assert heron.stay_within("L-N", "walls") == pytest.approx(4.5 * FOOT)
+    assert heron.stay_within("L-N", "deck") == pytest.approx(4.5 * FOOT)
+    assert heron.stay_within("L-N", "walls") == pytest.approx(4.75 * FOOT)
     assert heron.stay_within("L-GS", "deck") is None  # it does not stand then
     assert heron.stay_within("A2", "trusses") == pytest.approx(3 * FOOT)
     narrow = [
         replace(g, limits=np.minimum(g.limits, 1.0)) if (g.of, g.phase) == ("L-N", "walls") else g
         for g in heron.grounds
     ]
-    capped = replace(heron, grounds=tuple(narrow))
-    assert capped.stay_within("L-N", "walls") == pytest.approx(1.0)
-    assert capped.stay_within("L-N", "deck") == pytest.approx(3 * FOOT)
+    runs = [run for line in heron.lines for run in line.runs]
+    capped = stays_within(heron.index, runs, heron.anchors, narrow)
+    assert capped["L-N", "walls"].told == pytest.approx(1.0)
+    assert capped["L-N", "deck"].told == pytest.approx(4.5 * FOOT)
 
 
 def test_nothing_is_dotted_where_nobody_may_tie_on(demo: Callable[[str], Assessment]) -> None:

@@ -89,6 +89,7 @@ def small(place: Place = as_is, change: Callable[[dict[str, Any]], None] | None 
     data["slab"]["contents"] = []
     for means in data["rescue"]["means"]:
         means["stands_on"] = {"second": "second"}.get(means["stands_on"], "grade")
+        means.pop("also_on", None)
     data["access"], data["hand_overs"] = [], []
     data["proposal"] |= {
         "spacing": "6 ft",

@@ -48,7 +48,7 @@ def test_a_line_a_lot_then_the_whole_site_and_its_summary(
     assert wrong == ""
     lines = said.splitlines()
     pages = len(PdfReader("output/T-1-r0.pdf").pages)
-    told = f"0 short, 29 confirm, {pages} pages; output/T-1-r0.pdf"
+    told = f"0 short, 30 confirm, {pages} pages; output/T-1-r0.pdf"
     assert lines[0] == f"lot-1: issued; T-1 revision 0, Lot 1; {told}"
     assert lines[1] == "lot-2: can't be used"
     assert lines[2].startswith('  row/lot_2.yaml:75: layout.lines[0 "L-1"].sagg: found the unknown field')

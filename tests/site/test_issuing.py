@@ -99,7 +99,7 @@ def test_what_stands_is_not_drawn_again_drafts_of_the_day_too(place: Path) -> No
     assert {path.name: path.read_bytes() for path in (place / "out").iterdir()} == before
     first, draft = outcomes["lot-1"], outcomes["lot-3"]
     assert first.result is not None
-    assert (first.short, first.to_confirm) == (0, 29)
+    assert (first.short, first.to_confirm) == (0, 30)
     assert first.result.pages == len(PdfReader(place / "out" / Path(first.file).name).pages)
     assert sum(first.result.confirms.values()) == first.to_confirm
     assert draft.reasons[0].startswith("short: Items inspected, rope")

@@ -31,6 +31,11 @@ CASES = [
         ("III moist", 3, 0.59),
         ("III moist", 7, 0.80),
         ("III moist", 14, 0.92),
+        ("I steam", 3, 0.78),
+        ("I steam", 14, 0.98),
+        ("III steam", 3, 0.82),
+        ("III steam", 7, 0.93),
+        ("III steam", 14, 0.97),
     )
 ]
 

@@ -3,6 +3,7 @@
 The guide works group examples in concrete edges step by step; page numbers stand in each case. Its
 intermediate values are rounded as printed, hence the tolerances. Steel strengths there are one maker's own
 and are not used. Page 93 gives the tensions of a rigid plate with 16 anchors under an eccentric pull.
+Beside it stands the metric edition's own form of Nb and Vb.
 """
 
 from __future__ import annotations
@@ -192,6 +193,44 @@ CASES = [
         176_978.0,
         lambda: float(concrete.pryout_strength(12.0 * INCH, 88_489.0)),
         "lb",
+    ),
+    _case(
+        157,
+        "Vb again, hef 10 in: le is 8 da = 4 in, as 4,407 lb by (4/3.25)^0.2",
+        4407.0 * (4.0 / 3.25) ** 0.2,
+        lambda: shear(0.5, 10.0, 3000.0, 5.0),
+        "lb",
+    ),
+    *(
+        Case(
+            "ACI 318M-19, the metric edition (from memory)",
+            what,
+            value,
+            ours,
+            "N",
+            tolerance,
+            "its constants are rounded: 7 for 7.11, 0.6 for 0.581, 3.7 for 3.77",
+        )
+        for what, value, ours, tolerance in (
+            (
+                "Nb = 7 sqrt(f'c) hef^1.5, 25 MPa, 60 mm",
+                7.0 * 5.0 * 60.0**1.5,
+                lambda: float(concrete.basic_tension_strength(17.0, 25e6, 0.060)),
+                0.017,
+            ),
+            (
+                "Vb = 0.6 (le/da)^0.2 sqrt(da) sqrt(f'c) ca1^1.5, 12 mm, 60 mm, 25 MPa, 100 mm",
+                0.6 * 5.0**0.2 * 12.0**0.5 * 5.0 * 1000.0,
+                lambda: float(concrete.basic_shear_strength(0.012, 0.060, 25e6, 0.100)),
+                0.033,
+            ),
+            (
+                "Vb = 3.7 sqrt(f'c) ca1^1.5, 25 mm, 200 mm, 25 MPa, 100 mm",
+                3.7 * 5.0 * 1000.0,
+                lambda: float(concrete.basic_shear_strength(0.025, 0.200, 25e6, 0.100)),
+                0.019,
+            ),
+        )
     ),
     _case(
         136, "AVc, ca1 10 in in a 24 in slab", 810.0, lambda: face((0.0, 8.0, 16.0, 24.0), 10.0, 24.0), "in2"

@@ -4,6 +4,7 @@
   Lc/r from 1 to 24 were read in a scan, printed to 0.1 ksi; rows at 60 and 100 are from memory.
 - AISC Design Examples E.11 (pipe column, v14.0), F.9B (pipe in bending, v15.0) and H.1B (interaction, v15.0),
   as restated in a structural program's published verification manual; that of H.1B's result from memory.
+- AISC Design Examples G.5 (round HSS in shear), from memory.
 - That manual's own pipe of 10 in by 1/4 in, Fy = 50 ksi, worked by AISC 360-16.
 - J. M. Gere, Mechanics of Materials, published solutions of problems 11.9-7, 11.9-9 and 11.9-11: sections.
 - AISC shapes: HSS3.500x0.313, as listed by a section calculator; design wall 0.291 in.
@@ -52,6 +53,7 @@ _PRINTED = "printed to 0.1 ksi, the ASD column at times cut off instead of round
 
 _TEN_INCH = Tube(10.0 * INCH, 0.25 * INCH)
 _PIPE_8 = Tube(8.625 * INCH, 0.465 * INCH)
+_HSS_16 = Tube(16.0 * INCH, 0.349 * INCH)
 _HSS = Tube(3.5 * INCH, A500_DESIGN_WALL * 0.313 * INCH)
 _GERE = {
     "11.9-7": (Tube(4.5 * INCH, 0.237 * INCH), 3.1740, 7.2326, 1.5095),
@@ -87,7 +89,7 @@ CASES = [
         _TABLE + " (from memory)",
         "phi Fcr, Fy 50 ksi, Lc/r 100",
         21.7,
-        lambda: stress(50.0, 100.0, 0.9),
+        lambda: stress(50.0, 100.0, LRFD.compression),
         "ksi",
         0.06,
         _PRINTED,
@@ -97,7 +99,7 @@ CASES = [
         _TABLE + " (from memory)",
         "phi Fcr, Fy 50 ksi, Lc/r 60",
         34.6,
-        lambda: stress(50.0, 60.0, 0.9),
+        lambda: stress(50.0, 60.0, LRFD.compression),
         "ksi",
         0.06,
         _PRINTED,
@@ -107,7 +109,7 @@ CASES = [
         "AISC Design Examples E.11",
         "pipe 10 Std, 30 ft, phi Pn",
         221.0,
-        lambda: compression(0.9),
+        lambda: compression(LRFD.compression),
         "kip",
         0.006,
         "rounded at each step",
@@ -116,7 +118,7 @@ CASES = [
         "AISC Design Examples E.11",
         "pipe 10 Std, 30 ft, Pn/Omega",
         147.0,
-        lambda: compression(1 / 1.67),
+        lambda: compression(ASD.compression),
         "kip",
         0.006,
         "rounded at each step",
@@ -125,7 +127,7 @@ CASES = [
         "AISC Design Examples F.9B",
         "pipe 8 x-strong, phi Mn",
         81.38,
-        lambda: 0.9 * float(column.bending_strength(_PIPE_8, 35.0 * KSI)) / KIP / FOOT,
+        lambda: LRFD.bending * float(column.bending_strength(_PIPE_8, 35.0 * KSI)) / KIP / FOOT,
         "kip ft",
         0.002,
         "Z rounded to 31.0 in3",
@@ -134,10 +136,22 @@ CASES = [
         "AISC Design Examples F.9B",
         "pipe 8 x-strong, Mn/Omega",
         54.14,
-        lambda: float(column.bending_strength(_PIPE_8, 35.0 * KSI)) / 1.67 / KIP / FOOT,
+        lambda: ASD.bending * float(column.bending_strength(_PIPE_8, 35.0 * KSI)) / KIP / FOOT,
         "kip ft",
         0.002,
         "Z rounded to 31.0 in3",
+    ),
+    *(
+        Case(
+            "AISC Design Examples G.5 (from memory)",
+            f"HSS16.000x0.375, 46 ksi, Lv 16 ft, {what}",
+            value,
+            lambda f=method.shear: f * float(column.shear_strength(_HSS_16, 46.0 * KSI, 16.0 * FOOT)) / KIP,
+            "kip",
+            0.005,
+            "three digits",
+        )
+        for what, value, method in (("phi Vn", 213.0, LRFD), ("Vn/Omega", 142.0, ASD))
     ),
     Case(
         "AISC Design Examples H.1B",
