@@ -6,6 +6,7 @@ takes a third of the time. Lengths in points, greys from 0 (black) to 1 (white).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -53,6 +54,20 @@ def shifted(canvas: Any, x: float, y: float) -> Iterator[None]:
     canvas._currentMatrix = (a, b, c, d, a * x + c * y + e, b * x + d * y + f)
     # Apart, as the canvas joins a matrix that follows to one that stands alone.
     canvas._code += "q", f"1 0 0 1 {x:.4f} {y:.4f} cm"
+    yield
+    canvas._code.append("Q")
+    canvas._currentMatrix = before
+
+
+@contextmanager
+def turned(canvas: Any, x: float, y: float, angle: float) -> Iterator[None]:
+    """Draw with the origin at ``(x, y)`` and the axes turned by ``angle`` rad, as :func:`shifted` does."""
+    before = canvas._currentMatrix
+    a, b, c, d, e, f = before
+    cos, sin = math.cos(angle), math.sin(angle)
+    axes = a * cos + c * sin, b * cos + d * sin, c * cos - a * sin, d * cos - b * sin
+    canvas._currentMatrix = (*axes, a * x + c * y + e, b * x + d * y + f)
+    canvas._code += "q", f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {x:.3f} {y:.3f} cm"
     yield
     canvas._code.append("Q")
     canvas._currentMatrix = before

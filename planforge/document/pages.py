@@ -280,9 +280,6 @@ def _draw_draft_mark(canvas: Any, page: Page) -> None:
     width, height = page.frame.paper
     word = page.words.draft
     size = min(0.6 * math.hypot(width, height) / fonts.width(word, fonts.BOLD, 1.0), 0.3 * height)
-    turn = math.atan2(height, width)
-    cos, sin = math.cos(turn), math.sin(turn)
-    with marks.kept(canvas):
-        place = f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {width / 2:.3f} {height / 2:.3f} cm"
-        canvas._code.append(f"{place} /{DRAFT_STATE} gs 0 G 1.4 w 1 Tr")  # 1: letters in outline
+    with marks.turned(canvas, width / 2, height / 2, math.atan2(height, width)):
+        canvas._code.append(f"/{DRAFT_STATE} gs 0 G 1.4 w 1 Tr")  # 1: letters in outline
         fonts.draw(canvas, -fonts.width(word, fonts.BOLD, size) / 2, -0.33 * size, word, fonts.BOLD, size)

@@ -73,10 +73,7 @@ def _letter(line: TextLine, canvas: Any) -> None:
     if not line.angle:
         fonts.draw(canvas, line.x, line.y, line.text, face, line.size)
         return
-    turn = math.radians(line.angle)
-    cos, sin = math.cos(turn), math.sin(turn)
-    with marks.kept(canvas):
-        canvas._code.append(f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {line.x:.3f} {line.y:.3f} cm")
+    with marks.turned(canvas, line.x, line.y, math.radians(line.angle)):
         fonts.draw(canvas, 0.0, 0.0, line.text, face, line.size)
 
 

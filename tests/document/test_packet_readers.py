@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 
 import pytest
 
-from planforge.assess.assessment import Assessment
+from planforge.assess.assessment import Assessment, assess
 from planforge.assess.briefing import one_line
 from planforge.document.context import packet_context
 from planforge.document.context_calculations import line_calculations
@@ -147,9 +146,7 @@ def test_means_that_is_not_there_in_a_phase(heron: Assessment) -> None:
     rescue = heron.job.rescue
     assert rescue is not None
     later = [m.model_copy(update={"phases": ["walls"] if m.id == "M-LIFT" else []}) for m in rescue.means]
-    job = heron.job.model_copy(update={"rescue": rescue.model_copy(update={"means": later})})
-    index = replace(heron.index, job=job)
-    one = replace(heron, index=index, rescue=replace(heron.rescue, index=index))
+    one = assess(heron.job.model_copy(update={"rescue": rescue.model_copy(update={"means": later})}))
     context = packet_context(one, fingerprint=FINGERPRINT, date=DATE, draft=False, scales={})
     sheets = {s.phase.id: s for s in (context["crew_sheet"], *context["other_sheets"])}  # type: ignore[misc]
     for phase, sheet in sheets.items():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -10,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from planforge.document import fonts, picture, sheet
+from planforge.document import fonts, picture, sheet, table_drawing
 
 ASCENT, DESCENT = fonts.ASCENT, fonts.DESCENT
 
@@ -41,7 +40,7 @@ class Drawn:
 def watched() -> Iterator[list[Drawn]]:
     """Collect every text that is drawn meanwhile."""
     found: list[Drawn] = []
-    draw, letter, paint = fonts.draw, picture._letter, picture.draw_picture
+    draw, paint = fonts.draw, picture.draw_picture
     within: list[Any] = []
 
     def drawing(canvas: Any, x: float, y: float, text: str, face: str, size: float) -> None:
@@ -59,22 +58,6 @@ def watched() -> Iterator[list[Drawn]]:
         found.append(Drawn(canvas.getPageNumber(), text, *box, tuple(canvas._pagesize), turned, bool(within)))
         return advance
 
-    def lettering(line: Any, canvas: Any) -> None:
-        before = canvas._currentMatrix
-        if line.angle:
-            a, b, c, d, e, f = before
-            cos, sin = math.cos(math.radians(line.angle)), math.sin(math.radians(line.angle))
-            canvas._currentMatrix = (
-                a * cos + c * sin,
-                b * cos + d * sin,
-                c * cos - a * sin,
-                d * cos - b * sin,
-                a * line.x + c * line.y + e,
-                b * line.x + d * line.y + f,
-            )
-        letter(line, canvas)
-        canvas._currentMatrix = before
-
     def painting(shown: Any, canvas: Any) -> None:
         within.append(shown)
         paint(shown, canvas)
@@ -82,7 +65,7 @@ def watched() -> Iterator[list[Drawn]]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(fonts, "draw", drawing)
-        patch.setattr(picture, "_letter", lettering)
+        patch.setattr(table_drawing, "_kept", lambda piece: None)  # every table is drawn on its page
         for module in (picture, sheet):
             patch.setattr(module, "draw_picture", painting)
         yield found
