@@ -41,7 +41,8 @@ from planforge.assess.reach import EdgeReach, Stays, edge_reaches, reach_finding
 from planforge.assess.replumb import Replumb, replumb_findings, replumbed
 from planforge.assess.required_contents import hold_unsettled, required_contents
 from planforge.assess.rescue import assess_rescue
-from planforge.assess.rescuer_tie import Ties, rescuer_ties
+from planforge.assess.rescue_reach import RescueReach, rescue_reach
+from planforge.assess.rescuer_tie import rescuer_ties
 from planforge.assess.standing_wind import wind_findings
 from planforge.assess.stated_edges import Covered, coverage, edge_findings
 from planforge.assess.strip import OpenStrip, open_strips, strip_findings
@@ -65,7 +66,7 @@ class Assessment:
     lines: tuple[LineResult, ...]
     anchors: tuple[AnchorRun, ...]
     hangs: dict[str, Hang]
-    ties: Ties  # what each rescuer is tied to, phase by phase
+    rescue: RescueReach  # what reaches whom, and what each rescuer is tied to, phase by phase
     posts: tuple[PostResult, ...]  # every post that could be followed to its base
     open_posts: tuple[PostParts, ...]  # those that lack data
     bases: tuple[Base, ...]  # every base on the slab
@@ -74,7 +75,6 @@ class Assessment:
     grounds: tuple[Ground, ...]  # where each stance can work, phase by phase
     reaches: tuple[EdgeReach, ...]  # the edges that lines or anchors guard, phase by phase
     strips: tuple[OpenStrip, ...]  # between what they guard and the rest of the deck
-    stays: Stays  # how far from each line and anchor one may go, by phase
     walls: tuple[WallPull, ...]  # what the guys pull on each wall
     replumbed: tuple[Replumb, ...]  # every line with its heads moved
 
@@ -142,6 +142,12 @@ class Assessment:
         """How far (m) from a line or anchor whoever is tied to it may go in a phase; None: nobody is."""
         stay = self.stays.get((thing, phase))
         return stay.told if stay else None
+
+    @cached_property
+    def stays(self) -> Stays:
+        """How far from each line and anchor one may go, by phase."""
+        line_runs = [run for r in self.lines for run in r.runs]
+        return stays_within(self.index, line_runs, self.anchors, self.grounds)
 
     def told_height(self, hazard: Hazard, phase: str, things: Iterable[str]) -> float | None:
         """How far (m) whoever is tied to some lines or anchors can fall at a hazard; None: not stated."""
@@ -250,7 +256,7 @@ def _assess(index: Index) -> Assessment:
     reaches = edge_reaches(index, stays, ground)
     strips = open_strips(index, stays, reaches)
     hangs = _hangs(index, lines, anchors)
-    ties = rescuer_ties(index, profile, hangs)
+    rescue = rescue_reach(index, hangs, rescuer_ties(index, profile, hangs, line_runs))
     factor = profile.limits["line_factor"].value
     posts, open_posts = post_results(index, lines, anchors, factor)
     every = [*(r.parts for r in posts), *open_posts]
@@ -278,7 +284,7 @@ def _assess(index: Index) -> Assessment:
         *assess_kit(index),
         truck_finding(index),
         *assess_procedure(index),
-        *assess_rescue(index, hangs, ties),
+        *assess_rescue(index, rescue),
         *required_contents(index, profile),
     ]
     findings = hold_unsettled(findings, profile)
@@ -292,7 +298,7 @@ def _assess(index: Index) -> Assessment:
         tuple(lines),
         tuple(anchors),
         hangs,
-        ties,
+        rescue,
         tuple(posts),
         tuple(open_posts),
         tuple(on_slab),
@@ -301,7 +307,6 @@ def _assess(index: Index) -> Assessment:
         tuple(ground),
         tuple(reaches),
         tuple(strips),
-        stays,
         tuple(walls),
         tuple(moved),
     )

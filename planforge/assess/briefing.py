@@ -6,11 +6,12 @@ printed as the job translates them, else in English and marked; who reads both l
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 from planforge.assess.finding import Finding, Verdict, found
 from planforge.assess.index import Index
 from planforge.job.equipment import Item
+from planforge.job.hazard import Control, System
 from planforge.job.model import Job
 from planforge.job.people import Person
 from planforge.languages import FIRST, Language, languages, spoken
@@ -85,13 +86,17 @@ def crew_texts(index: Index) -> dict[str, str]:
     return texts
 
 
+def told_as_procedure(control: Control, zones: Collection[str]) -> bool:
+    """True where the reason itself says what the crew does; a procedure by zones is told by their rules."""
+    return control.system is System.PROCEDURE and not (control.uses and set(control.uses) <= set(zones))
+
+
 def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
     job = index.job
     for phase in job.phases:
         yield phase.id, phase.name
         yield phase.id, phase.work
-    for hazard in job.hazards:
-        yield hazard.id, hazard.name
+    yield from _of_hazards(job)
     for task in job.tasks:
         if task.note:
             yield task.id, task.name
@@ -112,6 +117,15 @@ def _crew_texts(index: Index) -> Iterator[tuple[str, str | None]]:
             yield "rescue", step
         for means in job.rescue.means:
             yield means.id, means.name
+
+
+def _of_hazards(job: Job) -> Iterator[tuple[str, str | None]]:
+    """Their names, and what the crew does where a procedure alone guards it."""
+    zones = {zone.id for zone in job.layout.zones}
+    for hazard in job.hazards:
+        yield hazard.id, hazard.name
+        told = (control.reason for control in hazard.controls if told_as_procedure(control, zones))
+        yield from ((hazard.id, reason) for reason in told)
 
 
 def _on_posts(index: Index) -> Iterator[tuple[str, str | None]]:

@@ -9,11 +9,14 @@ from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, v
 from planforge.assess.post_model import PostParts
 from planforge.calc.load_chart import greatest_radius
 from planforge.job.erection import Hoisting
+from planforge.job.model import Job
 
 
-def radius_findings(plan: Hoisting, posts: list[PostParts]) -> list[Finding]:
-    """One finding a post; one for all where no ground for the machine is stated."""
-    if not plan.stands:
+def radius_findings(job: Job, plan: Hoisting, posts: list[PostParts]) -> list[Finding]:
+    """One finding a post; one for all where neither hoisting nor a proposal states ground for the machine."""
+    proposed = job.proposal.hoists if job.proposal else []
+    stands = [stand.outline for stand in plan.stands or proposed]
+    if not stands:
         return [
             found(
                 "hoist.radius",
@@ -24,7 +27,7 @@ def radius_findings(plan: Hoisting, posts: list[PostParts]) -> list[Finding]:
                 "operator paces the radius to each post before the lift.",
             )
         ]
-    ground = shapely.union_all([shapely.polygons(np.asarray(outline)) for outline in plan.stands])
+    ground = shapely.union_all([shapely.polygons(np.asarray(outline)) for outline in stands])
     return [_of_post(plan, parts, ground) for parts in posts]
 
 

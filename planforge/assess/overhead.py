@@ -144,7 +144,7 @@ def hoist_findings(index: Index, posts: list[PostParts]) -> list[Finding]:
         note="" if not missing else "Write each under hoisting.",
     )
     above = _above_middle(posts, plan.lift_point)
-    return [written, above, _machine(plan, posts), *radius_findings(plan, posts), *gear]
+    return [written, above, _machine(plan, posts), *radius_findings(index.job, plan, posts), *gear]
 
 
 def _machine(plan: Hoisting, posts: list[PostParts]) -> Finding:

@@ -42,21 +42,26 @@ class PostHole:
 def post_holes(index: Index) -> list[PostHole]:
     """Every post that passes a floor of the building, in the order of posts and floors."""
     building = index.job.building
+    floors = [(floor, _boards(index, floor)) for floor in (building.floors if building else [])]
     return [
         hole
         for post in index.job.layout.posts
-        for floor in (building.floors if building else [])
-        if (hole := _hole(index, post, floor)) is not None
+        for floor, boards in floors
+        if (hole := _hole(index, post, floor, boards)) is not None
     ]
 
 
-def _hole(index: Index, post: Post, floor: Floor) -> PostHole | None:
+def _boards(index: Index, floor: Floor) -> shapely.Geometry:
+    """A floor without its openings."""
+    openings = openings_at(index, index.job.layout.levels[floor.level])
+    return shapely.difference(
+        shapely.Polygon(floor.outline), shapely.union_all([shapely.Polygon(o.outline) for o in openings])
+    )
+
+
+def _hole(index: Index, post: Post, floor: Floor, area: shapely.Geometry) -> PostHole | None:
     levels = index.job.layout.levels
     level, base = levels[floor.level], levels[post.stands_on]
-    area = shapely.difference(
-        shapely.Polygon(floor.outline),
-        shapely.union_all([shapely.Polygon(o.outline) for o in openings_at(index, level)]),
-    )
     if not (base < level < base + index.kind_of(post).head_height and shapely.intersects_xy(area, *post.at)):
         return None
     ordered = index.shared_phases()

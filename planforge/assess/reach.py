@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,7 +116,7 @@ class EdgeReach:
 
 
 def stays_within(
-    index: Index, line_runs: list[RigRun], anchor_runs: list[AnchorRun], grounds: list[Ground]
+    index: Index, line_runs: Sequence[RigRun], anchor_runs: Sequence[AnchorRun], grounds: Sequence[Ground]
 ) -> Stays:
     """How far from every line and anchor one may go, in each phase in which someone is tied to it."""
     stays = {}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -12,9 +11,8 @@ from planforge.assess.finding import Finding, Verdict, found, keeps, stated
 from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.people import needed_days
-from planforge.assess.rescue_reach import Reached, in_order, reached_in, surfaces, there
+from planforge.assess.rescue_reach import Reached, RescueReach, surfaces, there
 from planforge.assess.rescuer_findings import tie_findings
-from planforge.assess.rescuer_tie import Ties
 from planforge.job.layout import Anchor, Lifeline
 from planforge.job.people import Person, Training
 from planforge.job.rescue import Means, Rescue
@@ -23,7 +21,7 @@ _IN_RESCUE = re.compile(r"rescue|rescate", re.IGNORECASE)
 """How the name of a course shows that it is one in rescue."""
 
 
-def assess_rescue(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Finding]:
+def assess_rescue(index: Index, reach: RescueReach) -> list[Finding]:
     """Every rescue check, by where those tied to each line and anchor hang and what rescuers are tied to."""
     rescue = index.job.rescue
     if rescue is None:
@@ -33,10 +31,10 @@ def assess_rescue(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[F
             for c in checks
         ]
     findings = [_contacts(rescue), _teams(rescue), _procedure(rescue), _arrival(rescue)]
-    for place, hang in hangs.items():
-        findings += _reach(index, rescue, place, hang, ties)
-    for means in in_order(index, hangs, ties):
-        findings += tie_findings(index, means, hangs, ties)
+    for place in reach.hangs:
+        findings += _reach(index, rescue, place, reach)
+    for means in reach.order:
+        findings += tie_findings(index, means, reach.hangs, reach.ties)
     for means in rescue.means:
         findings += [_time(rescue, means), _kept(index, means), _people(index, rescue, means)]
     return findings
@@ -99,20 +97,16 @@ def _procedure(rescue: Rescue) -> Finding:
     )
 
 
-def _reach(index: Index, rescue: Rescue, place: str, hang: Hang, ties: Ties) -> list[Finding]:
+def _reach(index: Index, rescue: Rescue, place: str, reach: RescueReach) -> list[Finding]:
     """By phase: everyone who may hang at a line or anchor is reached by some means that is there then."""
     serving = [m for m in rescue.means if place in m.serves]
     findings = []
     layout = index.job.layout
     things: list[Lifeline | Anchor] = [*layout.lines, *layout.anchors]
     for phase in index.shared_phases(next(t.phases for t in things if t.id == place)):
-        served = (
-            reached_in(index, ties, m, place, hang, [phase])
-            for m in serving
-            if there(index, m, index.phases[phase])
-        )
+        served = (reach.of(m, place, [phase]) for m in serving if there(index, m, index.phases[phase]))
         here = [r for r in served if r is not None]
-        findings.append(replace(_best(index, place, hang, here), phase=phase))
+        findings.append(replace(_best(index, place, reach.hangs[place], here), phase=phase))
     return findings
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cached_property
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -27,6 +28,9 @@ _ASKED = {
 }
 """The measures without which a kind of means has only its stated reach, in words of the job file."""
 
+
+_IN_THE_WAY = {"stored material", "porch roof", "excavation", "stair"}
+"""Kinds of lower levels on which neither a lift nor a ladder's foot stands, though its ground lies there."""
 
 ReachState = Literal["all", "part", "low", "none", "open"]
 """Whether a means reaches everyone who may hang there, part of the line, only who hangs low, nobody, or
@@ -71,28 +75,69 @@ def reckoned_reach(means: Means) -> float | None:
     return None
 
 
-def reached(index: Index, means: Means, hang: Hang, tied: Bools) -> Reached | None:
-    """A means against a line or anchor; None where it states neither what it stands on nor any reach.
+@dataclass(frozen=True)
+class RescueReach:
+    """Every means of a lot against the lines and anchors that it serves; what depends on place is kept."""
 
-    ``tied`` (N,): where its rescuer's own tie-off holds.
-    """
-    reckoned = reckoned_reach(means)
-    heights = [h for h in (means.reaches, reckoned) if h is not None]
-    if means.stands_on is None or not heights:
-        return None
-    near, floors = _near(index, means, hang)
-    reached = floors[near] if near.any() else floors
-    floor = float(reached.min())
-    return Reached(
-        means=means,
-        needed=hang.highest - floor,
-        reaches=min(heights),
-        lowest_needed=hang.lowest - float(reached.max()),
-        near=near & tied,
-        untied=int((near & ~tied).sum()),
-        rope_short=_rope_short(means, hang, floor),
-        open=_open(means),
-    )
+    index: Index
+    hangs: Mapping[str, Hang]
+    ties: Ties
+    places: Mapping[tuple[str, str], tuple[Bools, Array]]
+    """By means and line or anchor: where the means gets to, and the elevation that it stands on there, m."""
+
+    def of(self, means: Means, thing: str, phases: Iterable[str]) -> Reached | None:
+        """A means against a line or anchor where the rescuer's tie-off holds in all of some phases.
+
+        None where it states neither what it stands on nor any reach.
+        """
+        reckoned = reckoned_reach(means)
+        heights = [h for h in (means.reaches, reckoned) if h is not None]
+        if means.stands_on is None or not heights:
+            return None
+        hang = self.hangs[thing]
+        near, floors = self.places[means.id, thing]
+        tied = tied_at(self.ties, means.id, thing, phases, len(hang.spots))
+        reached = floors[near] if near.any() else floors
+        floor = float(reached.min())
+        return Reached(
+            means=means,
+            needed=hang.highest - floor,
+            reaches=min(heights),
+            lowest_needed=hang.lowest - float(reached.max()),
+            near=near & tied,
+            untied=int((near & ~tied).sum()),
+            rope_short=_rope_short(means, hang, floor),
+            open=_open(means),
+        )
+
+    @cached_property
+    def order(self) -> tuple[Means, ...]:
+        """The lot's means in the one order in which a crew tries them, wherever they are printed.
+
+        Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
+        the sooner in the drill first, those never drilled last.
+        """
+        rescue = self.index.job.rescue
+        return tuple(sorted(rescue.means if rescue else [], key=self._rank))
+
+    def _rank(self, means: Means) -> tuple[int, float]:
+        served = [thing for thing in means.serves if thing in self.hangs]
+        states = {reach_state(self.of(means, thing, self.index.phases)) for thing in served}
+        group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
+        return group, math.inf if means.time is None else means.time
+
+
+def rescue_reach(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> RescueReach:
+    """Reckon where each means gets to."""
+    means = index.job.rescue.means if index.job.rescue else []
+    places = {
+        (one.id, thing): _near(index, one, hangs[thing])
+        for one in means
+        if one.stands_on is not None
+        for thing in one.serves
+        if thing in hangs
+    }
+    return RescueReach(index, hangs, ties, places)
 
 
 def reach_state(it: Reached | None) -> ReachState:
@@ -107,32 +152,6 @@ def reach_state(it: Reached | None) -> ReachState:
     return "low" if low else "none"
 
 
-def reached_in(
-    index: Index, ties: Ties, means: Means, thing: str, hang: Hang, phases: Iterable[str]
-) -> Reached | None:
-    """A means against a line or anchor where the rescuer's tie-off holds in all of some phases."""
-    return reached(index, means, hang, tied_at(ties, means.id, thing, phases, len(hang.spots)))
-
-
-def in_order(index: Index, hangs: Mapping[str, Hang], ties: Ties) -> list[Means]:
-    """The lot's means in the one order in which a crew tries them, wherever they are printed.
-
-    Those that reach everyone wherever they serve, then those that reach some, then the rest; within each
-    the sooner in the drill first, those never drilled last.
-    """
-
-    def rank(means: Means) -> tuple[int, float]:
-        states = {
-            reach_state(reached_in(index, ties, means, t, hangs[t], index.phases))
-            for t in means.serves
-            if t in hangs
-        }
-        group = 0 if states == {"all"} else 1 if states & {"all", "part"} else 2
-        return group, math.inf if means.time is None else means.time
-
-    return sorted(index.job.rescue.means if index.job.rescue else [], key=rank)
-
-
 def _near(index: Index, means: Means, hang: Hang) -> tuple[Bools, Array]:
     """Whether a means gets to each of N places in plan, and the elevation that it stands at there, m.
 
@@ -140,7 +159,7 @@ def _near(index: Index, means: Means, hang: Hang) -> tuple[Bools, Array]:
     """
     everywhere = np.ones(len(hang.spots), dtype=bool)
     if means.lift is not None:
-        ground = shapely.polygons(np.asarray(means.lift.works_from))
+        ground = _free(index, means.lift.works_from)
         off = np.asarray(shapely.distance(ground, shapely.points(hang.spots)))
         everywhere = np.asarray(off <= means.lift.outreach.value + 1e-9)
     names = surfaces(means)
@@ -172,8 +191,15 @@ def _leans_from(index: Index, name: str, foot: float, hang: Hang) -> Bools:
         return np.asarray(inside) & (hang.below >= index.surface(name) - 1e-6)
     if lower.area is None:
         return np.ones(len(hang.spots), dtype=bool)
-    off = shapely.distance(shapely.polygons(np.asarray(lower.area)), shapely.points(hang.spots))
-    return np.asarray(off <= foot + 1e-9)
+    off = shapely.distance(_free(index, lower.area), shapely.points(hang.spots))
+    return np.asarray(off <= foot + 1e-9)  # False where no ground is left
+
+
+def _free(index: Index, outline: Iterable[tuple[float, float]]) -> Any:
+    """Ground without what stands or gapes on it in any phase of the work."""
+    there = (one for one in index.lower_levels.values() if one.kind in _IN_THE_WAY and one.area is not None)
+    taken = [shapely.polygons(np.asarray(one.area)) for one in there]
+    return shapely.difference(shapely.polygons(np.asarray(list(outline))), shapely.union_all(taken))
 
 
 def _rope_short(means: Means, hang: Hang, floor: float) -> float:

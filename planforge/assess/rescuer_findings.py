@@ -15,8 +15,8 @@ from planforge.job.rescue import Means
 from planforge.units import Display
 
 _STATE = (
-    "State rescue.means.rescuer: tied_to (post head, anchorage, lift, stays below) and connector, an id of "
-    "equipment.connectors with its length and ratings."
+    "State rescue.means.rescuer: tied_to (post head, anchorage, line, lift, stays below) and connector, an "
+    "id of equipment.connectors with its length and ratings."
 )
 
 

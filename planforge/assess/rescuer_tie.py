@@ -8,7 +8,7 @@ swing towards the point, as any other fall; nobody else may hang on the point th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +20,7 @@ from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.post_model import head_bounds, post_parts
 from planforge.assess.rig import added_swing_drop, connector_free_fall
+from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array, Bools
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.rescue_reach import FOOT_RATIO
@@ -28,6 +29,10 @@ from planforge.codes.profile import Profile, common_practice
 from planforge.job.equipment import Connector
 from planforge.job.layout import Anchor, Post
 from planforge.job.rescue import Means, Rescuer
+from planforge.units import FOOT
+
+_SAME_LEVEL = FOOT
+"""A stance within this height of what the rescuer stands on is one like the rescuer's."""
 
 _ALL_AROUND = 24
 """How many ways a fall may pull the head that a rescuer is tied to."""
@@ -98,22 +103,32 @@ Ties = Mapping[tuple[str, str, str], Tie]
 
 
 def rescuer_ties(
-    index: Index, profile: Profile, hangs: Mapping[str, Hang]
+    index: Index, profile: Profile, hangs: Mapping[str, Hang], runs: Sequence[RigRun]
 ) -> dict[tuple[str, str, str], Tie]:
     """Every means that states what its rescuer is tied to, at all it serves, in each phase."""
     layout = index.job.layout
     own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
+    means_stated = index.job.rescue.means if index.job.rescue else []
+    on_points = any(m.rescuer and m.rescuer.tied_to in ("post head", "anchorage") for m in means_stated)
+    heads = {post.id: _least_stiffness(index, post) for post in layout.posts if on_points}
     ties = {}
-    for means in index.job.rescue.means if index.job.rescue else []:
+    for means in means_stated:
         if means.rescuer is None:
             continue
+        held = {phase: tuple(_points(index, profile, means.rescuer, phase, heads)) for phase in index.phases}
         by_points: dict[object, Tie] = {}
         for thing in means.serves:
             for phase in index.shared_phases(own[thing], means.phases) if thing in hangs else []:
-                points = tuple(_points(index, profile, means.rescuer, phase))
-                key = (thing, points)
+                if means.rescuer.tied_to == "line":
+                    here = [r for r in runs if r.rig.parts.line.id == thing and phase in r.rig.task.phases]
+                    own_line = (thing, tuple(r.rig.label for r in here))
+                    if own_line not in by_points:
+                        by_points[own_line] = _on_line(index, means, means.rescuer, thing, hangs[thing], here)
+                    ties[means.id, thing, phase] = by_points[own_line]
+                    continue
+                key = (thing, held[phase])
                 if key not in by_points:
-                    by_points[key] = _tie(index, profile, means, means.rescuer, hangs[thing], points)
+                    by_points[key] = _tie(index, profile, means, means.rescuer, hangs[thing], held[phase])
                 ties[means.id, thing, phase] = by_points[key]
     return ties
 
@@ -138,19 +153,28 @@ def ties_of(ties: Ties, means: str) -> list[tuple[str, tuple[str, ...], Tie]]:
     return [(key[0], tuple(phases), found[key]) for key, phases in alike.items()]
 
 
-def _points(index: Index, profile: Profile, rescuer: Rescuer, phase: str) -> Iterator[Point]:
+def _least_stiffness(index: Index, post: Post) -> float:
+    """The least stiffness of its head, N/m, whichever way a rescuer pulls it."""
+    return head_bounds(index, post.id, post_parts(index, post).directions(_ALL_AROUND)).low
+
+
+def _points(
+    index: Index, profile: Profile, rescuer: Rescuer, phase: str, heads: Mapping[str, float]
+) -> Iterator[Point]:
     layout = index.job.layout
     if rescuer.tied_to == "post head":
         for post in layout.posts:
             if (not rescuer.of or post.id in rescuer.of) and (not post.phases or phase in post.phases):
-                yield _head(index, profile, post, rescuer.number, phase)
+                yield _head(index, profile, post, rescuer.number, phase, heads)
     elif rescuer.tied_to == "anchorage":
         for anchor in layout.anchors:
             if (not rescuer.of or anchor.id in rescuer.of) and (not anchor.phases or phase in anchor.phases):
-                yield _anchorage(index, profile, anchor, rescuer.number, phase)
+                yield _anchorage(index, profile, anchor, rescuer.number, phase, heads)
 
 
-def _head(index: Index, profile: Profile, post: Post, rescuers: int, phase: str) -> Point:
+def _head(
+    index: Index, profile: Profile, post: Post, rescuers: int, phase: str, heads: Mapping[str, float]
+) -> Point:
     layout, kind = index.job.layout, index.kind_of(post)
     people = rescuers + sum(
         a.workers for a in layout.anchors if a.post == post.id and (not a.phases or phase in a.phases)
@@ -169,16 +193,16 @@ def _head(index: Index, profile: Profile, post: Post, rescuers: int, phase: str)
     if rated is None or not rated.source:
         asked.append("anchorage_workers of its posts, with its source")
     asked += _weak(profile, kind.anchorage_strength, people, "anchorage_strength of its posts")
-    low = head_bounds(index, post.id, post_parts(index, post).directions(_ALL_AROUND)).low
     most = int(rated.value) if rated else None
-    return Point(
-        post.id, index.head(post.id), low, people, most, barred or _full(post.id, people, most), tuple(asked)
-    )
+    full = _full(post.id, people, most)
+    return Point(post.id, index.head(post.id), heads[post.id], people, most, barred or full, tuple(asked))
 
 
-def _anchorage(index: Index, profile: Profile, anchor: Anchor, rescuers: int, phase: str) -> Point:
+def _anchorage(
+    index: Index, profile: Profile, anchor: Anchor, rescuers: int, phase: str, heads: Mapping[str, float]
+) -> Point:
     if anchor.post is not None:
-        return _head(index, profile, index.posts[anchor.post], rescuers, phase)
+        return _head(index, profile, index.posts[anchor.post], rescuers, phase, heads)
     people = rescuers + anchor.workers
     practice = int(common_practice()["workers_an_anchorage"].value)
     return Point(
@@ -253,6 +277,57 @@ def _tie(
 
     places = _chosen([e[1] for e in each], best)
     return Tie(holds[best, rows], places, usable, barred, tuple(dict.fromkeys(asked)))
+
+
+def _on_line(
+    index: Index, means: Means, rescuer: Rescuer, thing: str, hang: Hang, runs: Sequence[RigRun]
+) -> Tie:
+    """A rescuer on the line that the casualty hangs from, at a level and by a device of its own stances.
+
+    Where several may be tied to a line, its stances are reckoned with one who falls while the others hang.
+    Of several at one place the one with the least room counts.
+    """
+    line, count = index.lines.get(thing), len(hang.spots)
+    people = 1 + rescuer.number
+    if line is None:
+        return Tie(np.zeros(count, dtype=bool), None, (), (f"{thing} is no line",), ())
+    if people > line.workers:
+        why = f"{thing}: {people} people on it with the casualty, reckoned for {line.workers}"
+        return Tie(np.zeros(count, dtype=bool), None, (), (why,), ())
+    stand = _stand(index, means, hang) if means.kind == "from the deck" else None
+    own = [
+        r
+        for r in runs
+        if r.rig.connector.id == rescuer.connector
+        and stand is not None
+        and abs(r.rig.surface - stand.surface) <= _SAME_LEVEL
+    ]
+    if not own:
+        asked = f"a stance on {thing} with the rescuer's device, where the rescuer stands: none is reckoned"
+        return Tie(np.ones(count, dtype=bool), None, (), (), (asked,))
+    places = AtPlaces(
+        np.full(count, thing, dtype=object),
+        *(np.full(count, value) for value in (np.inf, np.inf, np.inf, 0.0)),
+    )
+    for run in own:
+        side, shape = run.worst_side.clearance, run.rig.lateral.shape
+        at, of = np.nonzero(np.all(hang.spots[:, None] == run.rig.spots[None], axis=2))
+        needs = np.broadcast_to(side.required_below_dring, shape)[of]
+        has = np.broadcast_to(side.available_below_dring, shape)[of]
+        worse = ~(has - needs > places.available[at] - places.required[at]) | np.isinf(places.required[at])
+        at, of, needs, has = at[worse], of[worse], needs[worse], has[worse]
+        places.lateral[at], places.required[at], places.available[at] = run.rig.lateral[of], needs, has
+        places.length[at] = np.hypot(run.rig.lateral, run.rig.above)[of]
+    reaches = places.length <= own[0].rig.connector.length + 1e-9
+    start, end = (np.asarray(point) for point in index.line_ends(line))
+    x, y, z = (0.5 * (start + end)).tolist()
+    return Tie(
+        reaches & (places.available - places.required >= -1e-9),
+        places,
+        (Point(thing, (x, y, z), np.inf, people, line.workers, "", ()),),
+        (),
+        (f"the qualified person's word that a rescuer may tie to {thing} while someone hangs from it",),
+    )
 
 
 def _chosen(each: list[AtPlaces], best: NDArray[np.intp]) -> AtPlaces:

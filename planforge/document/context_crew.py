@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.rescue_reach import ReachState, in_order, there
+from planforge.assess.briefing import told_as_procedure
+from planforge.assess.rescue_reach import ReachState, there
 from planforge.document import context_plan as plan
 from planforge.document.context_lines import AnchorView, LineView, ThingView
 from planforge.document.context_plan import PhaseView
@@ -82,7 +83,7 @@ class CrewMeans:
 
 @dataclass(frozen=True, slots=True)
 class TaskNote:
-    """What the crew must know of a task."""
+    """What the crew must know of a task, or do where a procedure alone guards them."""
 
     task: str
     note: str
@@ -139,7 +140,10 @@ def crew_sheet(
         waiting=_waiting(guards),
         connectors=tuple(voice.say(name) for name in sorted(connectors)),
         means=_means(assessment, phase, list(standing), show, voice),
-        notes=tuple(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
+        notes=(
+            *(TaskNote(voice.say(task.name), voice.say(task.note)) for task in tasks if task.note),
+            *_procedures(assessment, phase, voice),
+        ),
         zones=_zones(assessment, phase, voice),
     )
 
@@ -217,6 +221,15 @@ def _places(
     return at
 
 
+def _procedures(assessment: Assessment, phase: str, voice: Voice) -> Iterable[TaskNote]:
+    """What the crew does where a procedure alone guards it; told by the mark of the hazard."""
+    zones = {zone.id for zone in assessment.job.layout.zones}
+    for hazard in assessment.job.hazards:
+        for control in hazard.controls if phase in hazard.phases else []:
+            if (not control.phases or phase in control.phases) and told_as_procedure(control, zones):
+                yield TaskNote(hazard.id, voice.say(control.reason))
+
+
 def _zones_of(assessment: Assessment, phase: str) -> list[Zone]:
     return [zone for zone in assessment.job.layout.zones if not zone.phases or phase in zone.phases]
 
@@ -242,7 +255,7 @@ def _means(
     index = assessment.index
     cells = {row.thing: row.cells for row in plan.reach_rows(assessment, show)}
     rows: list[CrewMeans] = []
-    for number, means in enumerate(in_order(index, assessment.hangs, assessment.ties)):
+    for number, means in enumerate(assessment.rescue.order):
         by_state: dict[ReachState, list[str]] = {}
         for thing in standing if there(index, means, index.phases[phase]) else []:
             cell = cells[thing][number] if thing in cells else None

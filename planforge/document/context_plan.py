@@ -15,9 +15,7 @@ from planforge.assess.required_contents import requirement_verdict
 from planforge.assess.rescue import stands_on
 from planforge.assess.rescue_reach import (
     ReachState,
-    in_order,
     reach_state,
-    reached_in,
     reckoned_reach,
     there,
 )
@@ -314,7 +312,7 @@ def contact(index: Index, person_id: str | None) -> str:
 def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
     """Every line and anchor in use against every means, in the order of means."""
     index, layout = assessment.index, assessment.job.layout
-    means = in_order(index, assessment.hangs, assessment.ties)
+    means = assessment.rescue.order
     own = {line.id: line.phases for line in layout.lines} | {a.id: a.phases for a in layout.anchors}
     return tuple(
         ReachRow(
@@ -335,7 +333,7 @@ def reach_rows(assessment: Assessment, show: Printed) -> tuple[ReachRow, ...]:
 def _reach(assessment: Assessment, means: Means, thing: str, phases: list[str], show: Printed) -> ReachCell:
     index = assessment.index
     here = [phase for phase in phases if there(index, means, index.phases[phase])]
-    it = reached_in(index, assessment.ties, means, thing, assessment.hangs[thing], here)
+    it = assessment.rescue.of(means, thing, here)
     only = "" if here == phases else ", ".join(here) or DASH
     if it is None:
         return ReachCell("", "", "open", only)
@@ -364,7 +362,7 @@ def means_views(assessment: Assessment, show: Printed) -> tuple[MeansView, ...]:
             time=show.minutes(m.time) if m.time is not None else "",
             tie_off=m.rescuer_tie_off or "",
         )
-        for m in in_order(index, assessment.hangs, assessment.ties)
+        for m in assessment.rescue.order
     )
 
 

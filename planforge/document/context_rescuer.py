@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planforge.assess.assessment import Assessment
-from planforge.assess.rescue_reach import in_order
 from planforge.assess.rescuer_tie import Tie, ties_of
 from planforge.document.printed import DASH, Printed
 from planforge.job.rescue import Means
@@ -32,12 +31,12 @@ def rescuer_rows(assessment: Assessment, show: Printed) -> tuple[RescuerRow, ...
     """Every means, in the order in which a crew tries them."""
     verdicts = {(f.where, f.phase): f.verdict.value for f in assessment.findings if f.id == "rescue.tie_off"}
     rows: list[RescuerRow] = []
-    for means in in_order(assessment.index, assessment.hangs, assessment.ties):
+    for means in assessment.rescue.order:
         if (means.id, "") in verdicts:
             rows.append(_whole(assessment, means, verdicts[means.id, ""]))
             continue
         alike: dict[RescuerRow, list[str]] = {}
-        ties = ties_of(assessment.ties, means.id)
+        ties = ties_of(assessment.rescue.ties, means.id)
         for thing, phases, tie in ties:
             names = ", ".join(phases)
             row = _at_points(assessment, means, tie, verdicts[f"{thing} · {means.id}", names], show)

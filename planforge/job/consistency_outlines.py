@@ -27,6 +27,7 @@ OUTLINES = (
     "building.roofs.outline",
     "lower_levels.area",
     "rescue.means.lift.works_from",
+    "hoisting.stands.outline",
     "proposal.hoists.outline",
 )
 PATHS = (

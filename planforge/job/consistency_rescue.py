@@ -50,7 +50,7 @@ def _tied(job: Job, locator: Locator, path: FieldPath, means: Means) -> Iterator
             (*path, "rescuer", "tied_to"),
             found=f"{rescuer.tied_to!r} for a means of kind {means.kind!r}",
             expected="what this kind of means can be tied to",
-            remedy="Name a post head or an anchorage, or correct kind.",
+            remedy="Name a post head, an anchorage or the line, or correct kind.",
         )
     homes = {"post head": ("layout.posts", "a post"), "anchorage": ("layout.anchors", "an anchor")}
     home, noun = homes.get(rescuer.tied_to, ("", ""))

@@ -97,6 +97,13 @@ class ChartPoint(JobModel):
     """The rated load there."""
 
 
+class MachineStand(JobModel):
+    """Ground on this lot on which the machine that sets the posts can stand."""
+
+    outline: Outline
+    """Its outline in plan, as the chart measures the radius from it."""
+
+
 class Hoisting(JobModel):
     """How a joined post is lifted and set."""
 
@@ -110,8 +117,8 @@ class Hoisting(JobModel):
     """The radius used."""
     load_chart: list[ChartPoint] | None = Field(default=None, min_length=1, max_length=60)
     """The chart for the machine as set up; between two points the lower rated load holds."""
-    stands: list[Outline] = []
-    """The ground on this lot on which the machine can stand, as its chart measures the radius from it."""
+    stands: list[MachineStand] = []
+    """Where the machine can stand on this lot."""
     deduction: Rated[MassOrNone] | None = None
     """What the chart takes off its rated loads for the attachment; 0 where it is made for that attachment."""
     rigging: Text

@@ -74,8 +74,8 @@ class RescueRope(JobModel):
 class Rescuer(JobModel):
     """What the rescuer is tied to on the way and at the casualty, and with which device."""
 
-    tied_to: Literal["post head", "anchorage", "lift", "stays below"]
-    """A post's head, an anchorage of the layout, the lift's own anchor point; or the rescuer stays below."""
+    tied_to: Literal["post head", "anchorage", "line", "lift", "stays below"]
+    """A post's head, an anchorage, the line the casualty hangs from, the lift's own point; or nothing."""
     of: list[Id] = []
     """The posts or anchors it may be; empty means every one that stands in the phase."""
     connector: Id | None = None

@@ -12,7 +12,7 @@ GEAR = "equipment.lifting_gear.sling"
 
 
 EAST_OF_22, EAST_OF_23 = (
-    [[at, "0"], ["40 ft", "0"], ["40 ft", "60 ft"], [at, "60 ft"]] for at in ("22 ft", "23 ft")
+    {"outline": [[at, "0"], ["40 ft", "0"], ["40 ft", "60 ft"], [at, "60 ft"]]} for at in ("22 ft", "23 ft")
 )
 
 SLING: Changes = BARE | {
@@ -96,8 +96,7 @@ CASES = [
         SHORT,
         21 * FOOT,
         20 * FOOT,
-        base=BARE
-        | {"hoisting.stands": [[["22 ft", "0"], ["40 ft", "0"], ["40 ft", "60 ft"], ["22 ft", "60 ft"]]]},
+        base=BARE | {"hoisting.stands": [EAST_OF_22]},
     ),
     Case("hoist.load", "lift", {f"{POST}.weight": "1595 lb"}, SHORT, 1605 * POUND, 1600 * POUND, base=BARE),
     Case(

@@ -70,6 +70,8 @@ def lot_file(folder: Path, name: str, house: tuple[str, float, tuple[float, floa
     for means in data["rescue"].get("means", []):
         if "lift" in means:
             means["lift"]["works_from"] = reference(means["lift"]["works_from"], house)
+    for stand in data["hoisting"]["stands"]:
+        stand["outline"] = reference(stand["outline"], house)
     for line in data["power_lines"]["lines"]:
         if "path" in line:
             line["path"] = reference(line["path"], house)

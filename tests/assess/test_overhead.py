@@ -10,13 +10,14 @@ import pytest
 from scipy.optimize import brentq
 
 from planforge.assess.finding import Finding, Verdict
+from planforge.assess.hoist_radius import radius_findings
 from planforge.assess.standing_wind import Storm, _guy_drag, _heads, _line_end
 from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
 from .case import BARE, CONFIRM, MEETS, NOT_APPLICABLE, SHORT
 from .cases_overhead import EAST_OF_22, SLING
-from .jobs import REMOVE, Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, demo, finding
 from .small_posts import GUY, POST, STUD, number
 
 TRUSSES = "layout.framing.TR-1"
@@ -180,10 +181,23 @@ def test_without_a_place_for_the_machine_its_radius_is_to_confirm() -> None:
     assert "hoisting.stands" in found.note
 
 
+def test_a_proposals_ground_for_the_hoist_serves_where_the_job_states_no_other() -> None:
+    """Heron lot 17 proposes for a hoist on the strip from 44 ft to 58 ft and on one west of the house."""
+    proposed = demo("heron_lot_17").proposal
+    assert proposed is not None and len(proposed.hoists) == 2
+    bare = assessed(BARE | {"hoisting.stands": []})
+    job = bare.job.model_copy(update={"proposal": proposed})
+    assert job.hoisting is not None
+    posts = [*(result.parts for result in bare.posts), *bare.open_posts]
+    of = {f.where: f for f in radius_findings(job, job.hoisting, posts)}
+    assert of["P2"].value == pytest.approx(6 * FOOT), "at (38, 28)"
+    assert of["P1"].value == pytest.approx(6 * FOOT), "at (2, 28), from the strip that ends at -4 ft"
+
+
 def test_each_post_has_its_own_radius_within_the_outline_none() -> None:
     assert radius({}).value == pytest.approx(20 * FOOT)
     assert radius({}, "P2").value == 0.0, "P2 stands at (38, 28), on that very ground"
-    second = [[["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]]
+    second = [{"outline": [["-2 ft", "0"], ["0", "0"], ["0", "60 ft"], ["-2 ft", "60 ft"]]}]
     assert radius({"hoisting.stands": STANDS + second}).value == pytest.approx(2 * FOOT)
 
 

@@ -7,7 +7,7 @@ import pytest
 from planforge.assess.finding import Verdict
 from planforge.units import FOOT
 
-from .jobs import REMOVE, Changes, assessed, finding
+from .jobs import REMOVE, Changes, assessed, finding, raw
 
 
 def lift(**changes: object) -> Changes:
@@ -152,3 +152,16 @@ def test_on_a_floor_a_ladder_serves_only_who_hangs_over_it() -> None:
         assert stands is (Verdict.MEETS if lies >= -1e-9 else Verdict.SHORT)
     assert min(below.values()) < -0.1
     assert max(below.values()) >= 0.0
+
+
+@pytest.mark.parametrize(("kind", "stands"), [("stored material", False), ("machine", True)])
+def test_nothing_stands_where_lumber_lies(kind: str, stands: bool) -> None:
+    """A machine drives away; a lift of lumber on all of the ground that a means works from does not."""
+    pile = yard(-30.0, "0 ft") | {"id": "pile", "name": "Lumber", "kind": kind}
+    ground = yard(-20.0) | {"id": "yard", "elevation": "-3 ft"}
+    on_ground: Changes = {"rescue.means.M-1.stands_on": "yard", "rescue.means.M-1.also_on": []}
+    reach = {"value": "90 ft", "source": "Range chart (invented)"}
+    everything = [*raw()["lower_levels"], ground, pile]
+    for means in (lift(outreach=reach), on_ground):
+        found = finding(assessed({"lower_levels": everything} | means), "rescue.reach", "L-1")
+        assert (found.verdict is Verdict.MEETS) is stands

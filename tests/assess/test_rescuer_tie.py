@@ -34,7 +34,7 @@ def tie_off(changes: Changes, where: str = "A-1 · M-1", phase: str | None = Non
 
 
 def tie(assessment: Assessment, thing: str, phase: str = "deck") -> Tie:
-    return assessment.ties["M-1", thing, phase]
+    return assessment.rescue.ties["M-1", thing, phase]
 
 
 def test_what_is_not_stated_is_to_be_confirmed_with_what_to_state() -> None:
@@ -224,3 +224,37 @@ def test_device_is_on_the_load_list_and_inspected() -> None:
     assert "srl-far" in items_in_use(index)
     assert {item.id: n for item, n in load_items(index)}["srl-far"] == 2
     assert finding(assessed(changes), "kit.inspected", "srl-far").verdict is SHORT
+
+
+ON_LINE: Changes = {
+    f"{M}.kind": "from the deck",
+    f"{M}.ladder": REMOVE,
+    f"{M}.stands_on": "second",
+    f"{M}.rescuer": {"tied_to": "line", "connector": "srl"},
+}
+
+
+def test_on_the_casualtys_line_its_own_stances_are_what_is_reckoned() -> None:
+    every = assessed(ON_LINE)
+    found = finding(every, "rescue.tie_off", "L-1 · M-1")
+    assert found.verdict is CONFIRM and "qualified person" in found.note
+    (run,) = [r for line in every.lines for r in line.runs if r.rig.parts.line.id == "L-1"]
+    assert found.value == pytest.approx(float(np.hypot(run.rig.lateral, run.rig.above).max()))
+    assert found.limit == pytest.approx(8 * FOOT)
+    places = tie(every, "L-1").places
+    assert places is not None
+    left = float((places.available - places.required).min())
+    assert left == pytest.approx(run.worst_side.left_over)
+    assert "Most people on one of them: 2, rated for 2" in found.note
+
+
+def test_line_for_one_holds_no_rescuer_beside_the_casualty() -> None:
+    one = finding(assessed(ON_LINE), "rescue.tie_off", "L-2 · M-1")
+    assert one.verdict is SHORT and "2 people on it with the casualty" in one.note
+    assert "A-1 is no line" in finding(assessed(ON_LINE), "rescue.tie_off", "A-1 · M-1").note
+
+
+@pytest.mark.parametrize("change", [{f"{M}.kind": "rope kit"}, {f"{M}.stands_on": "slab"}])
+def test_rescuer_elsewhere_than_the_lines_stances_is_not_reckoned_on_it(change: Changes) -> None:
+    found = finding(assessed(ON_LINE | change), "rescue.tie_off", "L-1 · M-1")
+    assert found.verdict is CONFIRM and "none is reckoned" in found.note

@@ -397,7 +397,7 @@ def test_rescue_part_says_what_each_rescuer_is_tied_to(heron: Assessment, heron_
     assert "the lift's own anchor points" in page and "2 / 3" in page
     assert "nothing: stays below" in page
     assert "Rescuer's retracting device 20 ft (invented)" in page
-    for tie in heron.ties.values():
+    for tie in heron.rescue.ties.values():
         if tie.places is not None and not tie.holds.all():
             names = tie.reach_of_points
             assert names and all(f"{name} to " in page for name in names)

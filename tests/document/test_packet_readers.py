@@ -364,3 +364,16 @@ def test_numbers_called_the_greatest_say_of_what(heron: Assessment, heron_pages:
     assert p1.pull not in {row.pull_factored for row in p1.cases}
     pages = heron_pages.part("Appendix A · Load path")
     assert f"the greatest pull of any direction is {p1.pull} at 2 times" in pages
+
+
+def test_a_procedure_says_on_the_crew_sheet_what_to_do(heron: Assessment, heron_pages: Pages) -> None:
+    """A row "procedure" guards nobody; one by a zone is told by the zone's rule, and once."""
+    hazard = next(h for h in heron.job.hazards if h.id == "H14")
+    (reason,) = [control.reason for control in hazard.controls]
+    for title, text in (
+        (title, heron_pages.part(title)) for title in heron_pages.parts if "Crew sheet" in title
+    ):
+        standing = "Second-floor deck" not in title  # no post comes out of the deck before it is there
+        assert (f"H14: {' '.join(reason.split())}" in text) is standing, title
+    linnet = pages_of("linnet_lot_3_trusses").part("Crew sheet")
+    assert "the crane's load never passes over people" not in linnet

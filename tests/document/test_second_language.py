@@ -188,3 +188,16 @@ def test_the_sheet_in_two_languages_says_what_the_sheets_say(macro: str, code: s
     assert len(said) >= 2
     for text in said:
         assert text in sheet
+
+
+@pytest.mark.parametrize("template", sorted((TEMPLATES / "en").glob("*.md")), ids=lambda path: path.stem)
+def test_no_page_says_anchor_alone(template: Path) -> None:
+    """One ties to an anchorage; base anchors hold a base in the slab; a plate anchor holds a guy."""
+    told = [words for kind, words in pieces(tree("en", template.name)) if kind == "words" or "prose" in kind]
+    for words in told:
+        bare = re.findall(r"(?<!base )(?<!plate )\banchors?\b(?!_| category)", words, re.I)
+        assert not bare or words in ANCHOR_KEYS, words
+
+
+ANCHOR_KEYS = {"anchor", "anchors cut or plugged"}
+"""Strings of templates that name values, or of the job file; no page prints them."""
