@@ -11,6 +11,7 @@ from math import hypot
 import numpy as np
 import pytest
 
+from planforge.assess.capacity_table import capacity_tables
 from planforge.units import FOOT, INCH, LBF, POUND
 
 from ..calc.textbook import Path, Textbook
@@ -96,6 +97,23 @@ def test_fall_on_a_line() -> None:
     assert forces == pytest.approx({"L-2": 1000 * LBF, "L-1": 2000 * LBF})
     # time history: never less, and within the 27 % of the method notes
     assert 1.0 <= number(lot.lines[1].loads.tension if lot.lines[1].loads else None) / run.tension < 1.27
+
+
+def test_row_of_the_capacity_table() -> None:
+    """One worker on L-2: both factors on the balance's tension, the whole fall, and what it leaves."""
+    lot = assessed()
+    row = capacity_tables(lot.index, lot.lines)["L-2"][0]
+    *_, end = fall(line(25.0, 4200.0), 1000 * LBF)
+    assert (row.workers, row.in_use) == (1, True)
+    assert (row.tension, row.end_load) == pytest.approx((end, end), rel=1e-3)
+    assert row.rope_factor == pytest.approx(12400 * LBF / end, rel=1e-3)
+    assert row.end_factor == pytest.approx(11000 * LBF / end, rel=1e-3)
+    falls = (fall(line(fahrenheit, 1800.0), 700 * LBF) for fahrenheit in (60.0, 25.0))
+    assert row.total_fall == pytest.approx(
+        max(LOCK_OFF + drop + stroke for _, drop, stroke, _ in falls), rel=1e-3
+    )
+    clearance = finding(lot, "arrest.clearance", "L-2 · T-E/S-E · outward", "walls")
+    assert row.left_over == pytest.approx(number(clearance.value) - number(clearance.limit), rel=1e-4)
 
 
 def test_where_a_line_runs() -> None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
+import shapely
 
+from planforge.assess.fall_height import _greatest
 from planforge.assess.finding import Verdict
 from planforge.units import FOOT, INCH
 
@@ -119,3 +123,12 @@ def test_stance_at_another_hazards_edge_tells_that_one_alone() -> None:
 
 def test_hazard_without_a_stated_height_tells_none() -> None:
     assert greatest({"hazards.H3.height": None}, "H3") is None
+
+
+@pytest.mark.parametrize(("start", "stop", "highest"), [(2.0, 6.0, 5.0), (0.0, 2.0, 4.0), (6.0, 8.0, 4.0)])
+def test_greatest_height_over_a_part_of_a_drop_off(start: float, stop: float, highest: float) -> None:
+    """Heights of 3, 5 and 2 m at 0, 4 and 10 m along: straight between, so 4 m at 2 m and at 6 m."""
+    path = np.array([[0.0, 0.0], [4.0, 0.0], [10.0, 0.0]])
+    drop = SimpleNamespace(line=shapely.LineString(path), path=path, height=np.array([3.0, 5.0, 2.0]))
+    part = shapely.LineString([[start, 0.0], [stop, 0.0]])
+    assert _greatest(drop, part) == pytest.approx(highest)  # type: ignore[arg-type]

@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from planforge.assess.finding import Finding, Verdict
 from planforge.assess.hoist_radius import radius_findings
-from planforge.assess.standing_wind import Storm, _line_end
+from planforge.assess.standing_wind import Storm, _guy_drag, _heads, _line_end
 from planforge.calc.wind_on_post import EXPOSURES
 from planforge.units import FOOT, INCH, LBF, MPH, POUND
 
@@ -306,6 +306,19 @@ def test_a_line_in_the_wind_pulls_its_head() -> None:
     along = _line_end(result, "P3", storm, np.array([0.5 * pi]))[0]
     assert along[0] == pytest.approx(0.0, abs=1e-6)
     assert along[1] < force[1]
+
+
+def test_wind_on_a_guy_is_that_on_a_tube_as_thin() -> None:
+    """0.5 in over 5.5 in of the tube's drag, at the head's height; and each line's pull on the head once."""
+    lot = assessed()
+    assert lot.job.weather and lot.job.weather.storm
+    storm = Storm(lot.job.weather.storm, EXPOSURES["C"])
+    parts = next(p.parts for p in lot.posts if p.id == "P3")
+    assert _guy_drag(0.5 * INCH, parts, storm) == pytest.approx(per_length(90 * MPH) * 0.5 / 5.5, rel=1e-4)
+    blows = np.array([0.0, 1.0, 2.5])
+    own = _line_end(next(r for r in lot.lines if r.id == "L-2"), "P3", storm, blows)
+    heads = _heads(lot.index, parts, lot.lines, storm, blows)
+    assert heads == pytest.approx(np.stack([np.zeros((3, 3)), own]))
 
 
 def test_post_that_guys_hold_from_three_sides_leans_on_its_base() -> None:
