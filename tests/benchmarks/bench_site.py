@@ -243,6 +243,11 @@ def _page(rows: Sequence[Measured], workers: int, designs: int) -> Iterator[str]
             f"{many.entering / many.lots / (few.entering / few.lots):.2f}. Few lots "
             "bear the start of the processes."
         )
+    yield ""
+    yield (
+        "Aims on two cores: 200 lots in under 60 s, a worker under 400 MB (381 MiB). Each lot's file extends what its "
+        "design and company state, as the demo jobs do."
+    )
 
 
 if __name__ == "__main__":
