@@ -245,8 +245,8 @@ def _page(rows: Sequence[Measured], workers: int, designs: int) -> Iterator[str]
         )
     yield ""
     yield (
-        "Aims on two cores: 200 lots in under 60 s, a worker under 400 MB (381 MiB). Each lot's file extends what its "
-        "design and company state, as the demo jobs do."
+        "Aims on two cores: 200 lots in under 60 s, a worker under 400 MB (381 MiB). Each lot's file extends "
+        "what its design and company state, as the demo jobs do."
     )
 
 
