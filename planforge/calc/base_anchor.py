@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planforge.calc.arrays import Array, Bools, Values, as_array
-from planforge.calc.inch_pound import INCH, PSI
+from planforge.calc.arrays import Array, Values, as_array
+from planforge.calc.inch_pound import INCH
 from planforge.errors import CalculationError, Quantity
 
 
@@ -53,24 +53,6 @@ def strength_reduction(*, ductile: bool, category: int, supplementary: bool = Fa
         shear_breakout=0.75 if supplementary else 0.70,
         pryout=0.70,
     )
-
-
-def usable_steel_stress(futa: Values, fya: Values) -> Array:
-    """futa, Pa, not above 1.9 fya nor 125,000 psi (17.6.1.2, 17.7.1.2)."""
-    return np.minimum(np.minimum(as_array(futa), 1.9 * as_array(fya)), 125_000.0 * PSI)
-
-
-def steel_tension_strength(area: Values, stress: Values) -> Array:
-    """Nsa = Ase,N futa of one anchor, N (17.6.1.2); ``stress`` from :func:`usable_steel_stress`."""
-    return as_array(area) * as_array(stress)
-
-
-def steel_shear_strength(area: Values, stress: Values, *, grout_pad: bool = False) -> Array:
-    """Vsa = 0.6 Ase,V futa of one anchor, N (17.7.1.2b); times 0.8 on a grout pad (17.7.1.2.1).
-
-    For an anchor with a sleeve across the shear plane, and wherever the report gives one: the report's value.
-    """
-    return 0.6 * as_array(area) * as_array(stress) * (0.8 if grout_pad else 1.0)
 
 
 def embedment(anchor_length: Values, base_thickness: Values, projection: Values) -> Array:
@@ -137,8 +119,3 @@ def interaction(tension_ratio: Values, shear_ratio: Values) -> Array:
     n, v = as_array(tension_ratio), as_array(shear_ratio)
     both = (n > 0.2) & (v > 0.2)
     return np.maximum(np.maximum(n, v), np.where(both, (n + v) / 1.2, 0.0))
-
-
-def interaction_needed(tension_ratio: Values, shear_ratio: Values) -> Bools:
-    """Whether both ratios are above 0.2, so that 17.8.3 applies."""
-    return np.asarray((as_array(tension_ratio) > 0.2) & (as_array(shear_ratio) > 0.2))

@@ -148,11 +148,6 @@ def parabola_tension(weight: Values, span: Values, sag: Values) -> Array:
     return as_array(weight) * as_array(span) ** 2 / (8.0 * as_array(sag))
 
 
-def parabola_excess_length(span: Values, sag: Values) -> Array:
-    """Length of a level parabola beyond its span (m), 8 f²/(3 L), to first order. Broadcasts."""
-    return 8.0 * as_array(sag) ** 2 / (3.0 * as_array(span))
-
-
 def stretch(tension: Values, length: Values, axial_stiffness: Values) -> Array:
     """Elastic stretch (m), T L/(E A). Broadcasts."""
     return as_array(tension) * as_array(length) / as_array(axial_stiffness)

@@ -57,14 +57,3 @@ def strength_ratio(age: Values, curve: GainCurve) -> Array:
 def strength_at_age(strength_28: Values, age: Values, curve: GainCurve) -> Array:
     """Compressive strength, Pa, at ``age`` (days) from ``strength_28`` (Pa). Broadcasts."""
     return as_array(strength_28) * strength_ratio(age, curve)
-
-
-def age_for_ratio(ratio: Values, curve: GainCurve) -> Array:
-    """Days until f(t)/f28 reaches ``ratio``: t = a r / (1 - b r); 0 < r <= 1.
-
-    Never under :data:`EARLIEST_AGE`.
-    """
-    r = as_array(ratio)
-    if not np.all((r > 0.0) & (r <= 1.0)):
-        raise CalculationError("concrete age: the part of the 28-day strength must be above 0 and at most 1.")
-    return np.maximum(curve.a * r / (1.0 - curve.b * r), EARLIEST_AGE)

@@ -144,15 +144,6 @@ def splitting_factor(least_edge: Values, critical_edge: Values, depth: Values, *
     return np.where(edge >= critical, 1.0, np.minimum(reduced, 1.0))
 
 
-def pullout_strength(stated: Values, strength: Values, reference: Values, exponent: Values = 0.5) -> Array:
-    """Npn of one anchor, N (17.6.3): the report's value at ``reference`` f'c, by (f'c/reference)^exponent.
-
-    Exponent 0.5 unless the report gives another; no gain where it says that pullout does not govern.
-    Below the reference strength it falls alike.
-    """
-    return as_array(stated) * (usable_strength(strength) / as_array(reference)) ** as_array(exponent)
-
-
 def front_anchors(edge_distance: Array, tolerance: float = 1e-6) -> Bools:
     """Anchors (..., n) of the row nearest to an edge: within ``tolerance`` m of the least distance.
 
@@ -224,11 +215,6 @@ def basic_shear_strength(
     le = np.minimum(as_array(bearing_length) / INCH, 8.0 * da)
     common = as_array(lightweight) * np.sqrt(usable_strength(strength) / PSI) * (as_array(edge) / INCH) ** 1.5
     return np.minimum(7.0 * (le / da) ** 0.2 * np.sqrt(da), 9.0) * common * POUND_FORCE
-
-
-def shear_eccentricity_factor(eccentricity: Values, edge: Values) -> Array:
-    """psi_ec,V = 1 / (1 + e'V / (1.5 ca1)) (17.7.2.3.1)."""
-    return 1.0 / (1.0 + as_array(eccentricity) / (1.5 * as_array(edge)))
 
 
 def shear_edge_factor(side_edge: Values, edge: Values) -> Array:

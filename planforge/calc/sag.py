@@ -7,7 +7,6 @@ requirement is met.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -117,28 +116,3 @@ class CardRow:
     def empty(self) -> bool:
         """Whether no sag set at this temperature keeps to the band all day."""
         return not self.lower <= self.upper
-
-
-def temperature_card(
-    line: Line, band: SagBand, temperatures: tuple[float, ...], coldest: float, warmest: float
-) -> tuple[CardRow, ...]:
-    """Sags to set at each temperature so that the line keeps to ``band`` from ``coldest`` to ``warmest``.
-
-    The line that just has the lower sag at the coldest is warmed to each temperature, and the one
-    that just has the upper sag at the warmest is cooled to it. ``line`` holds single numbers.
-
-    Raises:
-        CalculationError: an empty band, or temperatures outside the day's range.
-    """
-    if band.empty:
-        raise CalculationError("temperature card: the sag band is empty; there is nothing to set.")
-    at = np.asarray(temperatures, dtype=np.float64)
-    if not (coldest <= warmest and np.all((at >= coldest) & (at <= warmest))):
-        raise CalculationError("temperature card: its temperatures must lie within the day's range.")
-    limits = np.array([[band.lower], [band.upper]])
-    changes = np.stack([at - coldest, at - warmest])
-    lower, upper = sag_at_temperature(dataclasses.replace(line, installed_sag=limits), changes)
-    return tuple(
-        CardRow(float(t), float(low), float(high), 0.5 * float(low + high))
-        for t, low, high in zip(at, lower, upper, strict=True)
-    )

@@ -42,10 +42,3 @@ def nearest(own: Array, other: Array) -> Nearest:
     s = np.clip((b * t - f) / np.where(a > 0.0, a, 1.0), 0.0, 1.0)
     one, two = p + s[..., None] * d, q + t[..., None] * e
     return Nearest(np.asarray(np.linalg.norm(one - two, axis=-1)), s, t, 0.5 * (one + two))
-
-
-def segment_gaps(own: Array, other: Array) -> Array:
-    """Least distance between every one of (..., A, 2, 3) and every one of (..., B, 2, 3) segments, m,
-    (..., A, B).
-    """
-    return nearest(own, other).gap

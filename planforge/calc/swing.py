@@ -46,22 +46,6 @@ def lateral_reach(permitted_drop: Values, below: Values) -> Array:
     return np.sqrt(np.maximum(d * d + 2.0 * a * d, 0.0))
 
 
-def lowest_height(anchorage_height: Values, radius: Values) -> Array:
-    """Height (same datum as the anchorage's) of the D-ring at the bottom of the swing. Broadcasts."""
-    return as_array(anchorage_height) - as_array(radius)
-
-
-def struck_height(anchorage_height: Values, radius: Values, obstacle_lateral: Values) -> Array:
-    """Height at which the D-ring would meet something ``obstacle_lateral`` m from the anchorage. Broadcasts.
-
-    nan where the obstacle stands outside the arc and is not met.
-    """
-    R, side = as_array(radius), as_array(obstacle_lateral)
-    inside = R * R - side * side
-    with np.errstate(invalid="ignore"):
-        return np.where(inside >= 0.0, as_array(anchorage_height) - np.sqrt(inside), np.nan)
-
-
 def sideways_pull(mass: Values, angle: Values) -> Array:
     """Greatest horizontal pull, N, of a pendulum let go at ``angle`` from the vertical. Broadcasts.
 

@@ -79,14 +79,3 @@ def checked(
     if problems or job is None:
         raise JobFileError(list(dict.fromkeys(problems)))
     return Loaded(job, data, locator, gathered.files)
-
-
-def read_model(
-    path: Path,
-    model: type[M],
-    *,
-    lot_only: frozenset[str] = frozenset(),
-    checks: Checks[M] | None = None,
-) -> M:
-    """Return the model alone; see :func:`load_model`."""
-    return load_model(path, model, lot_only=lot_only, checks=checks).model

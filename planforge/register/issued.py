@@ -50,12 +50,6 @@ def standing_plan(path: Path) -> Standing | None:
     return Standing(stated.fingerprint, stated.draft, untouched(data), stated.date, digest)
 
 
-def issued_fingerprint(path: Path) -> str | None:
-    """The fingerprint of the plan at ``path``; None where no file stands there."""
-    plan = standing_plan(path)
-    return plan.fingerprint if plan else None
-
-
 def untouched(data: bytes) -> bool:
     """True where the file's identifier is the digest of its own bytes, as planforge wrote them."""
     return original(data) == data

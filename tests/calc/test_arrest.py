@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planforge.calc.arrays import stack_records
 from planforge.calc.arrest import Arrest, Faller, arrest, arrest_in_sequence, stations
-from planforge.calc.bounds import CLEARANCE, STRENGTH, Spread, faller_bounds, line_bounds
+from planforge.calc.bounds import CLEARANCE, STRENGTH
 from planforge.calc.cable import Rope
 from planforge.calc.capacity import capacity
 from planforge.calc.constants import G
@@ -23,6 +24,7 @@ LINE = Line(18.288, 0.0, 0.1524, ROPE)
 ABSORBED = dataclasses.replace(LINE, absorber_force=9000.0, absorber_stroke=0.5)
 WORKER = Faller(mass=140.6, free_fall=1.8288, absorber_force=4003.0, absorber_stroke=1.2)
 STIFF = dataclasses.replace(WORKER, absorber_force=12000.0)
+Pair = tuple[float, float]
 
 
 def energy_misfit(installed: InstalledLine, found: Arrest, faller: Faller) -> float:
@@ -136,12 +138,27 @@ def test_line_hangs_low_afterwards() -> None:
     assert found.hanging_increment == pytest.approx(float(found.hanging_sag - found.sag_before), abs=1e-6)
 
 
+def both_bounds(line: Line, stiffness: Pair, absorber: Pair | None = None) -> Line:
+    """A line as strength and clearance case: (high, low) end stiffness, N/m, and line absorber's force, N."""
+    force = absorber or (float(line.absorber_force),) * 2
+    cases = [
+        dataclasses.replace(line, end_stiffness_left=k, end_stiffness_right=k, absorber_force=f)
+        for k, f in zip(stiffness, force, strict=True)
+    ]
+    return stack_records(cases, 1)
+
+
+def both_forces(faller: Faller, forces: Pair) -> Faller:
+    """A faller with the (high, low) deployment force, N, of the personal absorber."""
+    return dataclasses.replace(faller, absorber_force=np.array(forces).reshape(2, 1))
+
+
 def test_bounds_run_in_one_batch() -> None:
     """Trap: stiff ends and high force for strength, soft ends and low force for clearance and stroke."""
     rigid, soft = float("inf"), 3.5e5
     ample = dataclasses.replace(WORKER, absorber_stroke=2.5)
-    lines = line_bounds(ABSORBED, Spread(soft, rigid), Spread(soft, rigid), Spread(8000.0, 11000.0))
-    found = arrest(install(lines), stations(18.288), faller_bounds(ample, Spread(3200.0, 4400.0)))
+    lines = both_bounds(ABSORBED, (rigid, soft), (11000.0, 8000.0))
+    found = arrest(install(lines), stations(18.288), both_forces(ample, (4400.0, 3200.0)))
     assert found.tension_max.shape == (2, stations(18.288).size)
     assert found.tension_max[STRENGTH].max() > found.tension_max[CLEARANCE].max()
     assert found.total_fall[CLEARANCE].max() > found.total_fall[STRENGTH].max()
@@ -150,15 +167,10 @@ def test_bounds_run_in_one_batch() -> None:
 
 def test_low_force_can_give_the_greater_tension() -> None:
     """This test ensures that it is on record: a stroke that runs out under the low force beats the other."""
-    faller = faller_bounds(WORKER, Spread(2200.0, 4400.0))
-    found = arrest(install(line_bounds(LINE, Spread(3.5e5, 3.5e5), Spread(3.5e5, 3.5e5))), 9.144, faller)
+    faller = both_forces(WORKER, (4400.0, 2200.0))
+    found = arrest(install(both_bounds(LINE, (3.5e5, 3.5e5))), 9.144, faller)
     assert found.absorber_exhausted[:, 0].tolist() == [False, True]
     assert found.tension_max[CLEARANCE, 0] > found.tension_max[STRENGTH, 0]
-
-
-def test_spread_runs_forwards() -> None:
-    with pytest.raises(CalculationError, match="above the high"):
-        Spread(2.0, 1.0)
 
 
 def test_capacity_counts_from_one() -> None:

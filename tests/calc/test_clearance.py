@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
 from planforge.calc.free_fall import anchorage_height, greatest, lanyard_free_fall, retracting_free_fall
-from planforge.calc.swing import lateral_reach, lowest_height, struck_height, swing
+from planforge.calc.swing import lateral_reach, swing
 
 lengths = st.floats(0.0, 5.0)
 heights = st.floats(-10.0, 30.0)
@@ -82,9 +82,3 @@ def test_reach_inverts_drop(drop: float, below: float) -> None:
 
 def test_reach_is_nothing_from_above_the_anchorage() -> None:
     assert lateral_reach(0.5, -1.0) == 0.0
-
-
-def test_what_the_swing_strikes() -> None:
-    assert lowest_height(10.0, 5.0) == 5.0
-    assert struck_height(10.0, 5.0, 3.0) == pytest.approx(6.0)
-    assert np.isnan(struck_height(10.0, 5.0, 6.0))

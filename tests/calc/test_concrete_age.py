@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planforge.calc.concrete_age import CURVES, EARLIEST_AGE, age_for_ratio, strength_at_age, strength_ratio
+from planforge.calc.concrete_age import CURVES, EARLIEST_AGE, strength_at_age, strength_ratio
 from planforge.errors import CalculationError
 
 
@@ -32,20 +32,8 @@ def test_a_day_and_a_week_by_hand() -> None:
 def test_first_day_begins_to_count_at_its_end() -> None:
     ages = np.array([0.97, 1.03])
     assert np.all((strength_ratio(ages, CURVES["I moist"]) > 0.0) == [False, True])
-    assert age_for_ratio(0.01, CURVES["III steam"]) == 1.0
 
 
 def test_slab_before_its_pour_is_refused() -> None:
     with pytest.raises(CalculationError, match="precede the pour"):
         strength_ratio(-1.0, CURVES["I moist"])
-
-
-@pytest.mark.parametrize("key", CURVES)
-def test_age_and_ratio_are_inverse(key: str) -> None:
-    ratios = np.array([0.7, 0.85, 0.99])
-    ages = age_for_ratio(ratios, CURVES[key])
-    kept = ages > EARLIEST_AGE
-    assert strength_ratio(ages, CURVES[key])[kept] == pytest.approx(ratios[kept])
-    assert np.all(strength_ratio(ages, CURVES[key]) >= ratios - 1e-12)
-    with pytest.raises(CalculationError, match="at most 1"):
-        age_for_ratio(1.1, CURVES[key])

@@ -95,12 +95,6 @@ def test_strength_beyond_8000_psi_is_not_used() -> None:
     )
 
 
-def test_pullout_follows_the_root_of_strength() -> None:
-    assert concrete.pullout_strength(10e3, 2500.0 * PSI, 2500.0 * PSI) == pytest.approx(10e3)
-    assert concrete.pullout_strength(10e3, 1600.0 * PSI, 2500.0 * PSI) == pytest.approx(8e3)
-    assert concrete.pullout_strength(10e3, 4000.0 * PSI, 2500.0 * PSI, 0.0) == pytest.approx(10e3)
-
-
 def test_front_row_of_a_square_and_of_a_diamond() -> None:
     for turn, count in ((0.0, 2), (np.pi / 4, 1)):
         x = hole_pattern(0.2, 0.2, turn)[:, 0]

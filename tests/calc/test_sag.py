@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planforge.calc.arrest import Faller, arrest
 from planforge.calc.cable import Rope
 from planforge.calc.lifeline import Line, install
-from planforge.calc.sag import SagBand, sag_at_temperature, sag_band, temperature_card
+from planforge.calc.sag import SagBand, sag_band
 from planforge.errors import CalculationError
 
 LINE = Line(18.288, 0.0, 0.1524, Rope(3.5, 3.567e6, 11.7e-6))
@@ -59,31 +59,6 @@ def test_longest_stretch_counts() -> None:
     assert band.upper == pytest.approx(0.5, abs=1e-5)
 
 
-def test_card_keeps_to_the_band_all_day() -> None:
-    """A line that passes at noon and not at dawn: the card's limits hold at both ends of the day."""
-    band = SagBand(0.10, 0.22, lower_is_search_limit=False, upper_is_search_limit=False)
-    rows = temperature_card(LINE, band, (0.0, 8.0, 16.0), 0.0, 16.0)
-    assert rows[0].lower == pytest.approx(0.10, rel=1e-6)
-    assert rows[2].upper == pytest.approx(0.22, rel=1e-6)
-    assert rows[0].lower < rows[1].lower < rows[2].lower
-    for row in rows:
-        set_low = dataclasses.replace(LINE, installed_sag=row.lower)
-        set_high = dataclasses.replace(LINE, installed_sag=row.upper)
-        assert sag_at_temperature(set_low, 0.0 - row.temperature) == pytest.approx(0.10, rel=1e-4)
-        assert sag_at_temperature(set_high, 16.0 - row.temperature) == pytest.approx(0.22, rel=1e-4)
-        assert row.target - row.lower == pytest.approx(row.upper - row.target)
-
-
-def test_a_day_too_wide_leaves_nothing_to_set() -> None:
-    band = SagBand(0.14, 0.16, lower_is_search_limit=False, upper_is_search_limit=False)
-    assert all(row.empty for row in temperature_card(LINE, band, (0.0, 10.0, 20.0), 0.0, 20.0))
-
-
-def test_temperatures_outside_the_day_are_refused() -> None:
-    band = SagBand(0.1, 0.2, lower_is_search_limit=False, upper_is_search_limit=False)
-    with pytest.raises(CalculationError, match="within the day's range"):
-        temperature_card(LINE, band, (0.0, 30.0), 0.0, 20.0)
-    with pytest.raises(CalculationError, match="sag band is empty"):
-        temperature_card(LINE, SagBand(np.nan, np.nan, False, False), (0.0,), 0.0, 20.0)
+def test_a_search_without_a_range_is_refused() -> None:
     with pytest.raises(CalculationError, match="no range"):
         sag_band(lambda s: s, 0.3, 0.2)

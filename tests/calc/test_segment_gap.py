@@ -7,7 +7,7 @@ import pytest
 import shapely
 from scipy.optimize import lsq_linear
 
-from planforge.calc.segment_gap import nearest, segment_gaps
+from planforge.calc.segment_gap import nearest
 
 
 def fitted(one: np.ndarray, two: np.ndarray) -> float:
@@ -21,7 +21,7 @@ def test_in_space_as_by_a_bounded_least_squares_fit() -> None:
     rng = np.random.default_rng(7)
     own, other = rng.uniform(-1, 1, (12, 2, 3)), rng.uniform(-1, 1, (12, 2, 3))
     wanted = [[fitted(a, b) for b in other] for a in own]
-    assert segment_gaps(own, other) == pytest.approx(np.array(wanted), abs=1e-9)
+    assert nearest(own, other).gap == pytest.approx(np.array(wanted), abs=1e-9)
 
 
 def test_in_a_plane_as_by_shapely() -> None:
@@ -30,7 +30,7 @@ def test_in_a_plane_as_by_shapely() -> None:
     wanted = shapely.distance(
         shapely.linestrings(own[..., :2])[:, None], shapely.linestrings(other[..., :2])[None]
     )
-    assert segment_gaps(own, other) == pytest.approx(wanted, abs=1e-9)
+    assert nearest(own, other).gap == pytest.approx(wanted, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -47,8 +47,8 @@ def test_in_a_plane_as_by_shapely() -> None:
 def test_special_positions_by_hand(two: list[list[float]], gap: float) -> None:
     one = np.array([[[0.0, 0, 0], [1, 0, 0]]])
     other = np.array([two], dtype=float)
-    assert segment_gaps(one, other)[0, 0] == pytest.approx(gap)
-    assert segment_gaps(other, one)[0, 0] == pytest.approx(gap)
+    assert nearest(one, other).gap[0, 0] == pytest.approx(gap)
+    assert nearest(other, one).gap[0, 0] == pytest.approx(gap)
 
 
 def test_the_places_are_where_the_gap_is() -> None:

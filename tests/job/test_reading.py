@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from planforge.errors import JobFileError, Problem
 from planforge.job.fields import known_keys
 from planforge.job.positions import Locator
-from planforge.job.reading import read_model
+from planforge.job.reading import load_model
 from planforge.job.remedies import MAX_TRANSLATED
 
 from .small_model import Job, System, faults, loaded
@@ -340,7 +340,7 @@ def test_any_content_gives_a_model_or_worded_faults(
     path = tmp_path_factory.getbasetemp() / "fuzz-lot.yaml"
     path.write_text(f"{key}: {content}\n", encoding="utf-8")
     try:
-        read_model(path, Job)
+        load_model(path, Job)
     except JobFileError as error:
         for problem in error.problems:
             assert problem.expected and problem.remedy and problem.line

@@ -18,7 +18,7 @@ from pypdf import PdfReader, PdfWriter
 from planforge.errors import JobFileError, RefusedError
 from planforge.job.loading import load, load_job, merged_text
 from planforge.register.database import FILE_NAME
-from planforge.register.issued import Standing, issued_fingerprint, standing_plan
+from planforge.register.issued import Standing, standing_plan
 from planforge.register.issuing import Issued, issue
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -96,7 +96,8 @@ def test_the_job_rides_inside_and_gives_the_same_plan_again(mended: Issued, tmp_
 
 
 def test_the_fingerprint_stands_in_the_file_and_on_every_page(mended: Issued) -> None:
-    assert issued_fingerprint(mended.path) == mended.fingerprint
+    standing = standing_plan(mended.path)
+    assert standing is not None and standing.fingerprint == mended.fingerprint
     short = " ".join(mended.fingerprint[n : n + 4] for n in range(0, 16, 4))
     for page in PdfReader(mended.path).pages:
         assert short in page.extract_text()

@@ -141,24 +141,9 @@ CASES = [
     ),
     _case(123, "AVc with a corner 12 in away", 792.0, lambda: face(_ROW, 18.0, 12.0, low=-12.0), "in2"),
     _case(
-        123,
-        "psi_ec,V",
-        0.987,
-        lambda: float(concrete.shear_eccentricity_factor(0.361 * INCH, 18.0 * INCH)),
-        "ratio",
-    ),
-    _case(
         123, "psi_ed,V", 0.833, lambda: float(concrete.shear_edge_factor(12.0 * INCH, 18.0 * INCH)), "ratio"
     ),
     _case(149, "AVc in a 6 in slab", 154.8, lambda: face((0.0, 7.8), 6.0, 6.0), "in2"),
-    _case(
-        149,
-        "psi_ec,V",
-        0.981,
-        lambda: float(concrete.shear_eccentricity_factor(0.171 * INCH, 6.0 * INCH)),
-        "ratio",
-        0.001,
-    ),
     _case(
         157,
         "Vb, 1/2 in, hef 3.25 in, 3,000 psi, ca1 5 in",
