@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -135,8 +134,3 @@ def vouched(verdict: Verdict, *rated: AnyRated | None) -> Verdict:
     if verdict is Verdict.MEETS and any(r is None or not r.source for r in rated):
         return Verdict.CONFIRM
     return verdict
-
-
-def map_findings(findings: list[Finding], change: Callable[[Finding], Finding]) -> list[Finding]:
-    """Apply a change to each finding."""
-    return [change(f) for f in findings]

@@ -1,6 +1,6 @@
 """Root finding over whole arrays, by brackets, never failing silently.
 
-Both solvers return only roots whose residual was checked; otherwise they raise
+The solver returns only roots whose residual was checked; otherwise it raises
 :class:`~planforge.errors.CalculationError` naming the bracket and the residual.
 """
 
@@ -83,88 +83,3 @@ def monotone_root(
         # A case that has settled stays: moved on, it would be thrown about by its last digits.
         x = np.where(bad, moves, x)
     raise _fail(name, unit, lower=low, upper=high, residual=value, scale=residual_scale, bad=bad)
-
-
-def bracketed_root(
-    function: Callable[[Array], Array],
-    lower: Array,
-    upper: Array,
-    *,
-    name: str,
-    unit: str = "",
-    residual_scale: Array,
-    relative_step: float = 1e-10,
-    relative_residual: float = 1e-8,
-) -> Array:
-    """Root between ``lower`` and ``upper`` by Chandrupatla's method, all cases at once.
-
-    Source: T. R. Chandrupatla, Advances in Engineering Software 28(3), 1997, 145-149
-    (inverse quadratic interpolation where it holds, halving elsewhere).
-
-    Args:
-        function: value of each case, shaped as its argument.
-        lower, upper: one bracket a case; the function must change sign in it.
-        name, unit: what is being solved for and its SI unit's symbol, for the message.
-        residual_scale: size against which ``relative_residual`` is measured.
-        relative_step: width of the final bracket over the root.
-        relative_residual: greatest accepted value.
-
-    Raises:
-        CalculationError: no change of sign, or no convergence.
-    """
-    a, b = np.array(lower, dtype=np.float64), np.array(upper, dtype=np.float64)
-    fa, fb = function(a), function(b)
-    no_change = ~(np.sign(fa) * np.sign(fb) <= 0.0)
-    if no_change.any():
-        raise _fail(name, unit, lower=a, upper=b, residual=fb, scale=residual_scale, bad=no_change)
-    c, fc = a.copy(), fa.copy()
-    t = np.full_like(a, 0.5)
-    for _ in range(_MAX_STEPS):
-        x = a + t * (b - a)
-        fx = function(x)
-        same = np.sign(fx) == np.sign(fa)
-        c, fc = np.where(same, a, b), np.where(same, fa, fb)
-        b, fb = np.where(same, b, a), np.where(same, fb, fa)
-        a, fa = x, fx
-        first = np.abs(fa) < np.abs(fb)
-        best, value = np.where(first, a, b), np.where(first, fa, fb)
-        width = np.abs(b - a)
-        tolerance = relative_step * np.abs(best)
-        done = (width <= 2.0 * tolerance) | (value == 0.0)
-        if done.all():
-            bad = ~(np.abs(value) <= relative_residual * residual_scale)
-            if bad.any():
-                raise _fail(
-                    name,
-                    unit,
-                    lower=np.minimum(a, b),
-                    upper=np.maximum(a, b),
-                    residual=value,
-                    scale=residual_scale,
-                    bad=bad,
-                )
-            return best
-        t = _next_fraction((a, b, c), (fa, fb, fc))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            edge = np.where(done, 0.0, 0.5 * tolerance / np.where(width > 0.0, width, np.inf))
-        t = np.clip(t, edge, 1.0 - edge)
-    raise _fail(
-        name,
-        unit,
-        lower=np.minimum(a, b),
-        upper=np.maximum(a, b),
-        residual=fa,
-        scale=residual_scale,
-        bad=~done,
-    )
-
-
-def _next_fraction(points: tuple[Array, Array, Array], values: tuple[Array, Array, Array]) -> Array:
-    """Where between the first two to look next: inverse quadratic where it holds, the middle elsewhere."""
-    (a, b, c), (fa, fb, fc) = points, values
-    with np.errstate(divide="ignore", invalid="ignore"):
-        xi = (a - b) / (c - b)
-        phi = (fa - fb) / (fc - fb)
-        quadratic = (phi * phi < xi) & ((1.0 - phi) ** 2 < 1.0 - xi)
-        t = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
-    return np.where(quadratic & np.isfinite(t), t, 0.5)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planforge.calc.roots import bracketed_root, monotone_root
+from planforge.calc.roots import monotone_root
 from planforge.errors import CalculationError
 
 
@@ -65,22 +65,3 @@ def test_failure_names_bracket_and_residual() -> None:
             lambda x: (np.full_like(x, np.nan), np.ones_like(x)),
             np.ones(1), name="demo", residual_scale=np.ones(1), step_scale=np.ones(1),
         )  # fmt: skip
-
-
-def test_bracket_without_a_change_of_sign_is_refused() -> None:
-    with pytest.raises(CalculationError, match="between 1 and 2 with residual 5"):
-        bracketed_root(
-            lambda x: x**2 + 1.0, np.ones(1), np.full(1, 2.0), name="demo", residual_scale=np.ones(1)
-        )
-
-
-def test_a_jump_is_no_root() -> None:
-    """A change of sign without a zero must not pass for one."""
-    with pytest.raises(CalculationError, match="no trustworthy solution"):
-        bracketed_root(
-            lambda x: np.where(x < 1.3, -1.0, 1.0),
-            np.ones(1),
-            np.full(1, 2.0),
-            name="demo",
-            residual_scale=np.ones(1),
-        )
