@@ -19,7 +19,7 @@ from planforge.job.layout import Edge
 from planforge.units import FOOT, Display
 
 _BESIDE = 1.5 * FOOT
-"""A guardrail this close to an edge, in plan, guards it."""
+"""A guardrail this close to an edge, in plan, guards it as far as it runs, and not past its ends."""
 
 _ROUND = 64
 """How many sides a quarter of the round past a line's end is drawn with: 0.03 % of its radius is lost."""
@@ -161,7 +161,7 @@ def _edge(
     """``stays``: of all that guards the hazard, how far from it whoever is tied to it may go."""
     line = shapely.linestrings(np.asarray(edge.path))
     rails = {
-        g.id: shapely.buffer(shapely.linestrings(np.asarray(g.path)), _BESIDE)
+        g.id: shapely.buffer(shapely.linestrings(np.asarray(g.path)), _BESIDE, cap_style="flat")
         for g in index.job.layout.guardrails
         if g.id in stays and (not g.phases or phase in g.phases)
     }

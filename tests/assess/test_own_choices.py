@@ -68,6 +68,18 @@ def test_guardrail_within_eighteen_inches_of_an_edge_guards_it(inches: float, gu
     assert found.value == pytest.approx(0.0 if guarded else 6 * FOOT, abs=1e-6)
 
 
+def test_guardrail_guards_nothing_past_its_ends() -> None:
+    """A foot short at one end of the 6 ft edge and half a foot at the other: 18 in stay open."""
+    changes: Changes = {
+        "layout.guardrails.G-1.path": [["1 ft", "3 in"], ["5 ft 6 in", "3 in"]],
+        "hazards.H3.controls.+": {"system": "guardrail", "uses": ["G-1"], "reason": "The wall comes later."},
+        "tasks.T-A.stances.S-A1.reach": "1 in",
+        "tasks.T-A.stances.S-A2.reach": "1 in",
+    }
+    found = finding(assessed(changes), "edge.reach", "H3 · E-S", "walls")
+    assert found.value == pytest.approx(1.5 * FOOT, abs=1e-6)
+
+
 @pytest.mark.parametrize(("inches", "bears"), [(5.8, False), (6.2, True)])
 def test_connector_bears_on_an_edge_from_half_a_foot_off(inches: float, bears: bool) -> None:
     stance = next(s for t in small().tasks for s in t.stances if s.surface != "ladder")
