@@ -13,10 +13,10 @@ from planforge.assess.finding import AnyRated, Finding, Verdict, found, keeps, v
 from planforge.assess.index import Index
 from planforge.assess.post_model import HeadStiffness, head_bounds, post_parts
 from planforge.assess.printed_stack import stack_rows
-from planforge.assess.rig import added_swing_drop, connector_free_fall, dring_of, stance_path, surface_of
+from planforge.assess.rig import connector_free_fall, dring_of, stance_path, surface_of, terms_at_anchorage
 from planforge.assess.sides import SideRun, bears_on_edge, clearance_finding, swing_finding
 from planforge.calc.arrays import Array, first_of_rows
-from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
+from planforge.calc.clearance import Elevations, reckon
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
 from planforge.calc.swing import Swing, swing
 from planforge.codes.profile import Profile, common_practice
@@ -169,15 +169,7 @@ def _side(
     user, (dring, surface, anchorage) = index.job.user, heights
     under = below(index, stance, side, phase, surface, at)
     connector = index.connectors[stance.connector]
-    terms = ClearanceTerms(
-        free_fall=free_fall,
-        line_drop=clear.movement,
-        deceleration=clear.stroke,
-        dring_shift=user.dring_shift.value,
-        dring_height=user.dring_height.value,
-        swing_drop=added_swing_drop(connector, lateral, np.asarray(anchorage - dring)),
-        margin=user.margin.value,
-    )
+    terms = terms_at_anchorage(user, connector, free_fall, clear, lateral, anchorage - dring)
     result = reckon(terms, Elevations(dring, surface, anchorage, under.elevation))
     return SideRun(side, phase, under, terms, result, int(np.argmin(result.left_over)))
 

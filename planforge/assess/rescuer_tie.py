@@ -19,10 +19,10 @@ from planforge.assess.finding import AnyRated
 from planforge.assess.hang import Hang
 from planforge.assess.index import Index
 from planforge.assess.post_model import head_bounds, post_parts
-from planforge.assess.rig import added_swing_drop, connector_free_fall
+from planforge.assess.rig import connector_free_fall, terms_at_anchorage
 from planforge.assess.stances import RigRun
 from planforge.calc.arrays import Array, Bools
-from planforge.calc.clearance import ClearanceTerms, Elevations, reckon
+from planforge.calc.clearance import Elevations, reckon
 from planforge.calc.rescue_reach import FOOT_RATIO
 from planforge.calc.single_anchorage import AnchorageArrest, arrest_at_anchorage
 from planforge.codes.profile import Profile, common_practice
@@ -403,15 +403,7 @@ def _from(
     length = np.hypot(lateral, max(abs(point.at[2] - stand.lowest), abs(above)))
     free_fall = float(connector_free_fall(connector, np.asarray(above)))
     arrest = _arrest(index, connector, free_fall, point)
-    terms = ClearanceTerms(
-        free_fall=free_fall,
-        line_drop=arrest.movement,
-        deceleration=arrest.stroke,
-        dring_shift=user.dring_shift.value,
-        dring_height=user.dring_height.value,
-        swing_drop=added_swing_drop(connector, lateral, np.asarray(above)),
-        margin=user.margin.value,
-    )
+    terms = terms_at_anchorage(user, connector, free_fall, arrest, lateral, above)
     below = np.minimum(hang.below, stand.surface)
     room = reckon(terms, Elevations(stand.dring, stand.surface, point.at[2], below))
     places = AtPlaces(

@@ -13,13 +13,15 @@ from numpy.typing import NDArray
 from planforge.assess.below import spots
 from planforge.assess.index import Index
 from planforge.assess.line_model import CASES, LineParts, installed_batch, parts_of
-from planforge.calc.arrays import Array, flatten_record, pick_record
+from planforge.calc.arrays import Array, Values, flatten_record, pick_record
 from planforge.calc.arrest import Faller, stations
 from planforge.calc.bounds import CLEARANCE, STRENGTH
+from planforge.calc.clearance import ClearanceTerms
 from planforge.calc.free_fall import lanyard_free_fall, retracting_free_fall
 from planforge.calc.lifeline import InstalledLine, rest_sag
+from planforge.calc.single_anchorage import AnchorageArrest
 from planforge.calc.swing import swing
-from planforge.job.equipment import Connector
+from planforge.job.equipment import Connector, UserBasis
 from planforge.job.layout import Lifeline
 from planforge.job.task import Stance, Task
 
@@ -117,6 +119,26 @@ def added_swing_drop(connector: Connector, lateral: Array, above: Array) -> Arra
     if connector.kind == "lanyard":
         return np.zeros(np.broadcast_shapes(np.shape(lateral), np.shape(above)))
     return np.asarray(np.maximum(swing(lateral, above).drop - np.maximum(-above, 0.0), 0.0))
+
+
+def terms_at_anchorage(
+    user: UserBasis,
+    connector: Connector,
+    free_fall: Values,
+    arrest: AnchorageArrest,
+    lateral: Array,
+    above: Values,
+) -> ClearanceTerms:
+    """What a fall from a fixed point asks for below the D-ring, m; ``above``: the point over the D-ring."""
+    return ClearanceTerms(
+        free_fall=free_fall,
+        line_drop=arrest.movement,
+        deceleration=arrest.stroke,
+        dring_shift=user.dring_shift.value,
+        dring_height=user.dring_height.value,
+        swing_drop=added_swing_drop(connector, lateral, np.asarray(above)),
+        margin=user.margin.value,
+    )
 
 
 @dataclass(frozen=True, slots=True)
